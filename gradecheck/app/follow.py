@@ -136,7 +136,7 @@ class FollowApp(App[int]):
         """Shows everything as it is now."""
         view, session = self.view, self.session
         old = session.why_set_up_is_old or session.state.setup is None
-        doubts = len(session.state.doubts()) if session.state.doubt.disturbed else 0
+        doubts = len(session.state.doubts())
         left = (view.here.area, view.here.stage)
         warning, why = warned(session)
         offset = view.card.offset.replace("offset", "OFFSET")

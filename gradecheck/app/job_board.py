@@ -111,7 +111,7 @@ def _told(session: Session) -> JobBoard:
         else ""
     )
     begun, done, untouched = _stages(state)
-    doubt = len(state.doubts()) if state.doubt.disturbed else 0
+    doubt = len(state.doubts())
     warning, _unused = setup_warning(state, setup)
     stands = warning or (setup_since(setup) if setup else _("no setup"))
     return JobBoard(stands, last, doubt, begun, done, untouched)

@@ -43,8 +43,8 @@ def _of_the_laser(session: Session) -> Iterator[Need]:
         yield "set-up", "set up again"
     elif look_again(state, session.clock(), session.since_look):
         yield "recheck", "recheck now"
-    doubts = len(state.doubts()) if state.doubt.disturbed else 0
-    if doubts or (state.doubt.disturbed and state.doubt.marks()):
+    doubts = len(state.doubts())
+    if doubts or (state.may_doubt and state.doubt.marks()):
         yield "doubt", _("answer {doubts} in doubt", doubts=doubts or "marks")
 
 

@@ -88,18 +88,27 @@ class JoinedLog:
         if entry.id in self._of_id:
             self.doubles.append(entry)
             return
-        fact = entry.fact
-        if isinstance(fact, Reading) and fact.late is not None:  # its own chain's number, here its place in the order
+        fact, first = entry.fact, self._corrected(entry)
+        if isinstance(first, Reading) and isinstance(fact, Reading):  # it was taken when it was, whoever corrects it
+            fact = dataclasses.replace(fact, late=first.late)
+        elif isinstance(fact, Reading) and fact.late is not None:
+            # Its own chain's number, here its place in the order.
             after = self._place_of(entry.hash, fact.late.after)
             fact = dataclasses.replace(fact, late=dataclasses.replace(fact.late, after=after))
         place = len(self.entries) + 1
         if entry.seq != place or fact is not entry.fact:
             entry = _placed(entry, place, fact)
-        entry = self._names.take(entry)
+        entry = self._names.take(entry, first)
         self.entries.append(entry)
         self._of_id[entry.id] = entry
         if entry.replaces is not None:
             self._replacing.setdefault(entry.replaces, []).append(entry)
+
+    def _corrected(self, entry: Entry) -> Fact | None:
+        """The fact that is first in the place of an entry that replaces one, as its author knew it."""
+        replaced = self.find(entry.replaces) if entry.replaces is not None else None
+        first = self.first_of(replaced) if replaced is not None and self.knew(entry, replaced) else None
+        return first.fact if first is not None else None
 
     def _place_of(self, digest: str, number: int) -> int:
         """The place of the entry with that number on the chain of an entry, 0 where there is none."""

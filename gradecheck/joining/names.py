@@ -82,8 +82,14 @@ class Names:
                 added.setdefault(fact.point.casefold(), set()).add((fact.area.casefold(), fact.finish))
         self._contested = {name for name, ways in added.items() if len(ways) > 1}
 
-    def take(self, entry: Entry) -> Entry:
-        """The entry with whole names in its fact. Of what it made itself the name is remembered."""
+    def take(self, entry: Entry, first: Fact | None = None) -> Entry:
+        """The entry with whole names in its fact. Of what it made itself the name is remembered.
+
+        `first` is the fact that is first in the place of an entry that replaces one: a correction speaks of the same
+        marks and points, whoever made it and whatever is called so by now.
+        """
+        if first is not None and (corrected := _named_as(first, entry.fact)) is not None:
+            return replace(entry, fact=corrected)
         fact = self._spelt(entry, entry.fact)
         if isinstance(fact, MarkMade):
             fact = replace(fact, mark=self._make(entry, fact.mark, apart=True, of_all=False))
@@ -176,3 +182,33 @@ class Names:
                 return replace(fact, start=name(fact.start) if fact.start else "")
             case _:
                 return fact
+
+
+def _named_as(first: Fact, fact: Fact) -> Fact | None:
+    """A fact with the names of the one it corrects; None where it is about something else."""
+    match first, fact:
+        case Reading(), Reading() if _is_alike(fact.point, first.point):
+            return replace(fact, point=first.point)
+        case TargetChanged(), TargetChanged() if _is_alike(fact.point, first.point):
+            return replace(fact, point=first.point)
+        case PointAdded(), PointAdded() if _is_alike(fact.point, first.point):
+            return replace(fact, point=first.point, start=first.start)
+        case MarkMade(), MarkMade() if _is_alike(fact.mark, first.mark):
+            return replace(fact, mark=first.mark)
+        case MarkGiven(), MarkGiven() if _is_alike(fact.mark, first.mark):
+            return replace(fact, mark=first.mark)
+        case Rechecked(), Rechecked() if _is_alike(fact.mark, first.mark):
+            return replace(fact, mark=first.mark)
+        case BacksightTaken(), BacksightTaken() if _is_alike(fact.sight.mark, first.sight.mark):
+            return replace(fact, sight=replace(fact.sight, mark=first.sight.mark))
+        case SetupMade(), SetupMade() if len(first.backsights) == len(fact.backsights):
+            pairs = list(zip(first.backsights, fact.backsights, strict=True))
+            if all(_is_alike(now.mark, then.mark) for then, now in pairs):
+                return replace(fact, backsights=tuple(replace(now, mark=then.mark) for then, now in pairs))
+    return None
+
+
+def _is_alike(one: str, other: str) -> bool:
+    """Whether a name is the other one, or that with or without who made it."""
+    short, long = sorted((one.casefold(), other.casefold()), key=len)
+    return short == long or long.startswith((f"{short} of ", f"{short} ("))

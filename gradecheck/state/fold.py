@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -133,10 +133,15 @@ class Chains:
     """Who knew what of rechecks and answers, where several laptops write."""
 
     def __init__(
-        self, laptops: JoinedLog, answers: dict[str, list[int]], given_otherwise: dict[str, list[GivenOtherwise]]
+        self,
+        laptops: JoinedLog,
+        answers: dict[str, list[int]],
+        given_otherwise: dict[str, list[GivenOtherwise]],
+        disputed: dict[str, tuple[int, ...]],
     ) -> None:
         self.along = laptops.along
         self._laptops, self._answers, self._given_otherwise = laptops, answers, given_otherwise
+        self._disputed = disputed
 
     def answered(self, entry: str, seq: int) -> bool:
         """Whether someone who knew what stands at that place answered for the entry."""
@@ -147,6 +152,10 @@ class Chains:
         given = self._given_otherwise.get(mark, ())
         # One that was moved since concerns only who sets up later.
         return tuple(each.at for each in given) if any(each.since < before for each in given) else ()
+
+    def disputed(self, entry: str) -> tuple[int, ...]:
+        """Where an entry was changed by two that did not know each other and disagree."""
+        return self._disputed.get(entry, ())
 
 
 class GivenOtherwise(NamedTuple):
@@ -174,9 +183,11 @@ class Folded:
         """Where each entry was answered for, by its id; asked for where there are several laptops."""
         self.given_otherwise: dict[str, list[GivenOtherwise]] = {}
         """By its name, where each mark was given that two laptops gave otherwise, until someone answers that."""
+        self.disputed: dict[str, tuple[int, ...]] = {}
+        """By the id of the first entry of a place, where those stand that disagree there."""
         self.lasers: dict[str, str] = {}
         """By its id, the setup that each laptop's laser has, where several write and it was not moved since."""
-        chains = Chains(laptops, self.answers, self.given_otherwise) if laptops is not None else None
+        chains = Chains(laptops, self.answers, self.given_otherwise, self.disputed) if laptops is not None else None
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule, chains)
         self.carried = Carried(self.book, plan, laptops.along if laptops is not None else None)
         self.shots: dict[Surface, list[Shot]] = {}
@@ -219,7 +230,9 @@ class Folded:
         trial.given_otherwise = self.given_otherwise
         trial.record, trial.book = self.record.copied(), self.book.copied()
         several = self.laptops
-        chains = Chains(several, trial.answers, trial.given_otherwise) if several is not None else None
+        chains = (
+            Chains(several, trial.answers, trial.given_otherwise, trial.disputed) if several is not None else None
+        )
         trial.doubt = self.doubt.copied(trial.book, trial.answered, chains)
         trial.carried = self.carried.copied(trial.book)
         trial.setups = {each.id: replace(each, book=trial.book) for each in self.setups.values()}
@@ -328,6 +341,13 @@ class Folded:
                 self._cautions.pop(first.seq, None)
             case _:
                 pass
+
+    def dispute(self, disputed: Mapping[str, tuple[int, ...]]) -> None:
+        """By the id of the first entry, the places of those that disagree there, and in the marks made of it."""
+        self.disputed.update(disputed)
+        for reading, places in disputed.items():
+            self.disputed.update((made, places) for _, _, made in self._promoted.get(reading, ()))
+        self.book.version += bool(disputed)
 
     def _amend(self) -> None:
         """Puts the changes made on site over the office's plan, and counts anew what it has."""

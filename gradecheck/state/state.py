@@ -58,6 +58,13 @@ def fold_joined(
         state.apply(first, first if place.last is place.first else spelt(place.last))
         if place.against:
             state.conflicting[place.first.id] = tuple(map(spelt, place.against))
+    state.dispute(
+        {
+            place.first.id: (place.last.seq, *(each.seq for each in place.against))
+            for place in counting
+            if place.against
+        }
+    )
     for first, last in laptops.given_otherwise(counting):
         fact = spelt(last).fact
         if isinstance(fact, MarkGiven):
@@ -380,13 +387,13 @@ class State(Folded):
         return self.doubt.in_doubt(shot.setup, shot.place, shot.seq)
 
     @property
-    def _may_doubt(self) -> bool:
+    def may_doubt(self) -> bool:
         """Whether anything can be in doubt: nothing is where no recheck failed and no two laptops disagree."""
         return bool(self.doubt.disturbed or self.conflicting or self.given_otherwise)
 
     def doubts(self) -> list[tuple[Surface, Shot]]:
         """The surfaces whose last reading is in doubt, in the order they were read."""
-        if not self._may_doubt:
+        if not self.may_doubt:
             return []
         last = ((surface, shots[-1]) for surface, shots in chain(self.shots.items(), self.spots.items()))
         return sorted(
@@ -400,7 +407,7 @@ class State(Folded):
     def next_unchecked(self, area: str, stage: str, after: int) -> int | None:
         """Where along the route the next point without a trusted reading stands, from `after` round to it again."""
         points = self.plan.areas[area].points
-        doubtful = {surface for surface, _ in self.doubts()} if self._may_doubt else set[Surface]()
+        doubtful = {surface for surface, _ in self.doubts()} if self.may_doubt else set[Surface]()
         if self.checked(area, stage) >= len(points) and not doubtful:
             return None
         for place in range(after + 1, after + 1 + len(points)):

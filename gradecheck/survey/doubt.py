@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from gradecheck.plan.closure import Allowance
 
 
+_NOTHING: frozenset[int] = frozenset()
+
+
 @dataclass(frozen=True, slots=True)
 class JudgedRecheck:
     """A recheck held `against` its mark, a circuit it closes, or, once that is closed, the first recheck of the mark.
@@ -39,6 +42,9 @@ class Chains(Protocol):
     def contested(self, mark: str, before: int, /) -> tuple[int, ...]:
         """Where the mark was given otherwise by two that did not know each other, if that concerns that place."""
 
+    def disputed(self, entry: str, /) -> tuple[int, ...]:
+        """Where an entry was changed by two that did not know each other and disagree."""
+
 
 class Doubt:
     """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
@@ -62,14 +68,14 @@ class Doubt:
         self._answered: Counter[str] = Counter() if answered is None else answered
         self._allowed = allowed
         self._failed = InTurn(book, self._first_bad)
-        self._leans = InTurn(book, self._leans_on)
+        self._under = InTurn(book, self._causes_under)
         self._disturbed: tuple[int, list[str]] = (-1, [])
 
     def copied(self, book: LevelBook, answered: Counter[str], chains: Chains | None) -> Doubt:
         """The same over a copy of the book and of what was answered."""
         copied = Doubt(book, self._allowed, answered, self._rule, chains)
         copied._failed.start_as(self._failed)
-        copied._leans.start_as(self._leans)
+        copied._under.start_as(self._under)
         copied._disturbed = self._disturbed
         return copied
 
@@ -155,46 +161,46 @@ class Doubt:
         mark that the setup leans on was itself carried by such a sight. `entry` is the place of the entry that tells
         of the sight, where it was entered later.
         """
-        failed = self.failed(setup, entry or seq)
-        if failed is not None and self.last_good(setup, failed.seq, entry or seq) < seq:
-            return True
-        return self._leans_on_doubt(setup)
+        return bool(self._causes(setup, seq, entry or seq))
 
     def is_trusted(self, entry: str, setup: str, seq: int, told: int) -> bool:
         """Whether somebody answered for a sight taken from that setup at that place, and told of at another.
 
-        With several laptops an answer covers only the failed rechecks that its author knew.
+        With several laptops an answer covers only what its author knew of all that puts the sight in doubt.
         """
-        chains = self._chains
-        if chains is None or not self._answered[entry]:
+        if self._chains is None or not self._answered[entry]:
             return bool(self._answered[entry])
-        return all(chains.answered(entry, cause) for cause in self._causes(setup, seq, told))
+        return self._is_answered(entry, self._disputed(entry) | self._causes(setup, seq, told))
 
-    def _causes(self, setup: str, seq: int, told: int) -> set[int]:
-        """The places of the failed rechecks that put a sight in doubt, also by the marks that its setup leans on."""
-        found, todo, done = set[int](), [(setup, seq, told)], set[tuple[str, int, int]]()
-        while todo:
-            here = todo.pop()
-            recorded = self._book.recorded(here[0])
-            if here in done or recorded is None:
-                continue
-            done.add(here)
-            failed = self.failed(here[0], here[2])
-            if failed is not None and self.last_good(here[0], failed.seq, here[2]) < here[1]:
-                found.add(failed.seq)
-            for mark, _ in recorded.sights:
-                source = self._book.source(mark, recorded.seq)
-                if isinstance(source, SightedMark):
-                    todo.append((source.setup, source.seen_at, source.seq))
-                elif self._chains is not None:
-                    found.update(self._chains.contested(mark, recorded.seq))
-        return found
+    def _is_answered(self, entry: str, causes: frozenset[int]) -> bool:
+        chains = self._chains
+        if not self._answered[entry]:
+            return False
+        return chains is None or all(chains.answered(entry, cause) for cause in causes)
 
-    def _leans_on_doubt(self, setup: str) -> bool:
-        return bool(self._leans(setup))
+    def _causes(self, setup: str, seq: int, told: int) -> frozenset[int]:
+        """The places of what puts a sight in doubt: a failed recheck of its setup, and what is wrong under that."""
+        under = self._under(setup) or _NOTHING
+        failed = self.failed(setup, told)
+        disturbed = failed is not None and self.last_good(setup, failed.seq, told) < seq
+        return under | {failed.seq} if failed is not None and disturbed else under
 
-    def _leans_on(self, setup: RecordedSetup) -> bool:
-        return any(self.mark_in_doubt(mark, setup.seq) for mark, _ in setup.sights)
+    def _causes_under(self, setup: RecordedSetup) -> frozenset[int]:
+        """What puts all in doubt that is seen from a setup: what disagrees about it or about the marks under it."""
+        return self._disputed(setup.id).union(*(self._causes_of(mark, setup.seq) for mark, _ in setup.sights))
+
+    def _causes_of(self, mark: str, before: int) -> frozenset[int]:
+        """The places of what puts a mark in doubt, if nobody answered for it."""
+        source = self._book.source(mark, before)
+        if not isinstance(source, SightedMark):
+            given, chains = source is not None, self._chains
+            return frozenset(chains.contested(mark, before)) if given and chains is not None else _NOTHING
+        causes = self._disputed(source.id) | self._causes(source.setup, source.seen_at, source.seq)
+        return causes if causes and not self._is_answered(source.id, causes) else _NOTHING
+
+    def _disputed(self, entry: str) -> frozenset[int]:
+        """The places of those that changed an entry otherwise, none knowing of the other."""
+        return frozenset(self._chains.disputed(entry)) if self._chains is not None else _NOTHING
 
     def _first_bad(self, setup: RecordedSetup) -> Recheck | None:
         # A mark whose elevation is not known any more shows neither that it stands nor that it was moved.
@@ -208,12 +214,7 @@ class Doubt:
 
     def mark_in_doubt(self, mark: str, before: int = LAST) -> bool:
         """Whether the mark was carried by a sight that is in doubt, or two laptops gave it otherwise."""
-        source = self._book.source(mark, before)
-        if not isinstance(source, SightedMark):
-            return self.given_otherwise(mark, before)
-        if self.is_trusted(source.id, source.setup, source.seen_at, source.seq):
-            return False
-        return self.in_doubt(source.setup, source.seen_at, source.seq)
+        return bool(self._causes_of(mark, before))
 
     def marks(self) -> list[tuple[str, str]]:
         """The carried marks in doubt as they are known now, each with the id of the entry that made it."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import random
 from collections.abc import Sequence
@@ -15,11 +14,13 @@ from gradecheck.report.review import laptop_lines, still_open
 from gradecheck.state.state import State
 from tests.faults.figures import Figures
 from tests.joining.days import days
+from tests.joining.inches import Inches
 from tests.joining.laptops import Laptop, Stored
-from tests.joining.test_state import Inches, found_in, joined
+from tests.joining.test_state import found_in, joined, wanted_in
 
 NAME = "join"
 QUICK, LONG = 30, 10_000
+_UNLIKE = ("elevations or doubt unlike the model", "targets unlike the model", "conflicts unlike the model")
 
 
 def run(folder: Path, histories: int, seed: int) -> list[Figures]:
@@ -30,7 +31,7 @@ def run(folder: Path, histories: int, seed: int) -> list[Figures]:
 
 def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) -> Figures:
     counts = {"histories": 0, "laptops": 0, "copied or restored": 0, "entries": 0, "ways": 0}
-    apart = {"elevations unlike the model": 0, "ways unlike another": 0, "lost": 0}
+    apart = dict.fromkeys((*_UNLIKE, "ways unlike another", "lost"), 0)
     example = ""
     for number in range(seed, seed + histories):
         laptops = days(number)
@@ -40,7 +41,8 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
         counts["laptops"] += len(names)
         counts["copied or restored"] += len(names) < len(laptops)
         counts["entries"] += len(rows)
-        plain = Inches(rows).readings()
+        plain = Inches(rows)
+        wanted, plan, open_ = plain.readings(), (plain.targets(), plain.added()), plain.conflicts()
         for laptop in laptops[:2]:
             own, found = laptop.own[-1][-1], dict[str, int]()
             ways = _ways(laptops, rows, number)
@@ -50,7 +52,9 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
                 for state in states:
                     state.book._knew = None
                     state.book.version += 1
-            found["elevations unlike the model"] = sum(found_in(state) != plain for state in states)
+            found["elevations or doubt unlike the model"] = sum(found_in(state) != wanted for state in states)
+            found["targets unlike the model"] = sum(wanted_in(state) != plan for state in states)
+            found["conflicts unlike the model"] = sum(_open(state) != open_ for state in states)
             found["ways unlike another"] = len({_shown(folder, state) for state in states}) - 1
             found["lost"] = sum(len(rows) - len(state.laptops.entries) for state in states if state.laptops)
             for name, wrong in found.items():
@@ -75,11 +79,16 @@ def _ways(laptops: Sequence[Laptop], rows: dict[str, Stored], seed: int) -> list
     return [rows, {digest: rows[digest] for digest in shuffled}, tree[0], twice]
 
 
+def _open(state: State) -> set[str]:
+    assert isinstance(state.laptops, JoinedLog)
+    return {each.first.id for each in state.laptops.conflicts}
+
+
 def _shown(folder: Path, state: State) -> str:
     """The hash of every row that people see of it: the log, what is open, how the lasers agree."""
     log = state.laptops
     assert isinstance(log, JoinedLog)
     lines = Journal(folder / "none.db")._joined_lines(log, None, None, ALL)
-    rows = [dataclasses.astuple(log_row(state, line)) for line in lines]
+    rows = [log_row(state, line) for line in lines]
     told = [rows, still_open(state), laptop_lines(state)]
     return hashlib.sha256(repr(told).encode()).hexdigest()

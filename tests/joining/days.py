@@ -1,4 +1,4 @@
-"""Made-up days of several crews: setups, turning points, readings, corrections and strikes, each its own laser."""
+"""Made-up days of several crews, each its own laser: all that a foreman records, and what is put right afterwards."""
 
 from __future__ import annotations
 
@@ -7,21 +7,25 @@ import random
 from gradecheck.journal.chain import from_row
 from gradecheck.journal.facts import (
     Backsight,
+    DoubtAnswered,
     Entry,
     Fact,
     InstrumentMoved,
     Judged,
+    MarkGiven,
     MarkMade,
+    PointAdded,
     Reading,
+    Rechecked,
     SetupMade,
+    TargetChanged,
     Void,
 )
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.measure.verdict_words import Word
+from tests.joining.inches import BENCHMARKS, POINTS, Inches, at
 from tests.joining.laptops import Laptop, Stored
 
-POINTS = ("W1", "W2", "W3")
-BENCHMARKS = {"DOOR": 0, "STEP": 2}
 _JUDGED = Judged(Elevation(ZERO.metres), Elevation(ZERO.metres), ZERO, ZERO, Word.ON_GRADE)
 
 
@@ -90,15 +94,58 @@ def _do(here: Laptop, draw: random.Random, step: int, entry_id: str, marks: tupl
     way, setup = draw.random(), _on_own_line(here, SetupMade)[-1].id
     if way < 0.05:
         here.write(step, entry_id, InstrumentMoved("spoil"))
-    elif way < 0.35:
-        here.write(step, entry_id, Reading("walk", draw.choice(POINTS), "finish", setup, _rod(draw), _JUDGED))
-    elif way < 0.55:
+    elif way < 0.3:
+        point = draw.choice([*POINTS, *_added(here)])
+        here.write(step, entry_id, Reading("walk", point, "finish", setup, _rod(draw), _JUDGED))
+    elif way < 0.45:
         here.write(step, entry_id, _setup(draw.choice(_marks(here)[draw.choice((0, 2)) :] or ["DOOR"]), _rod(draw)))
-    elif way < 0.8:
+    elif way < 0.6:
         # Two crews often use one name; the same crew takes it anew now and then.
         here.write(step, entry_id, MarkMade(draw.choice(marks), "", setup, _rod(draw)))
+    elif way < 0.72:
+        _look_again(here, draw, step, entry_id, setup)
+    elif way < 0.82:
+        _decide(here, draw, step, entry_id)
     else:
         _change(here, draw, step, entry_id)
+
+
+def _added(here: Laptop) -> list[str]:
+    """The names of the points that were added as far as it knows, struck ones too."""
+    entries = map(from_row, here.all.values())
+    return sorted({entry.fact.point for entry in entries if isinstance(entry.fact, PointAdded)})
+
+
+def _look_again(here: Laptop, draw: random.Random, step: int, entry_id: str, setup: str) -> None:
+    """Looks at a mark again: it stands as often as not, or the laser was kicked."""
+    mark = draw.choice(_marks(here))
+    here.write(step, entry_id, Rechecked(setup, mark, _rod(draw), ZERO, good=True))
+    if draw.random() < 0.6:
+        off = Inches(here.all).off(here.own[-1][-1])
+        fact = from_row(here.own.pop()).fact
+        assert isinstance(fact, Rechecked)
+        rod = fact.rod if off is None else fact.rod + inches(off)
+        here.write(step, entry_id, Rechecked(setup, mark, rod, ZERO, good=True))
+
+
+def _decide(here: Laptop, draw: random.Random, step: int, entry_id: str) -> None:
+    """Puts a benchmark right, changes a target, adds a point, or trusts what is in doubt as far as it knows."""
+    way = draw.random()
+    if way < 0.3:
+        mark = draw.choice(list(BENCHMARKS))
+        given = MarkGiven(mark, at(BENCHMARKS[mark] + draw.randint(0, 2)), draw.random() < 0.5, "read wrong")
+        here.write(step, entry_id, given)
+    elif way < 0.55:
+        here.write(step, entry_id, TargetChanged("walk", draw.choice(list(POINTS)), at(-draw.randint(3, 5)), "drain"))
+    elif way < 0.7:
+        if left := sorted({"X1", "X2"} - set(_added(here))):
+            added = PointAdded("walk", draw.choice(left), at(-draw.randint(6, 7)), "as typed")
+            here.write(step, entry_id, added)
+    else:
+        plain = Inches(here.all)
+        if doubtful := [plain.entries[each].id for each in plain.in_doubt()]:
+            some = draw.sample(doubtful, draw.randint(1, len(doubtful)))
+            here.write(step, entry_id, DoubtAnswered(tuple(sorted(some)), "looked at it"))
 
 
 def _change(here: Laptop, draw: random.Random, step: int, entry_id: str) -> None:
@@ -108,10 +155,20 @@ def _change(here: Laptop, draw: random.Random, step: int, entry_id: str) -> None
     entry = from_row(known[draw.choice(sorted(known))])
     if entry.id in replaced or entry.id == "begin" or isinstance(entry.fact, Void):
         return
-    fact: Fact = Void("not so")
-    if draw.random() < 0.7:
-        if isinstance(entry.fact, Reading):
-            fact = Reading("walk", entry.fact.point, "finish", entry.fact.setup, _rod(draw), _JUDGED)
-        elif isinstance(entry.fact, SetupMade) and entry.fact.backsights[0].mark in BENCHMARKS:
-            fact = _setup(entry.fact.backsights[0].mark, _rod(draw))
-    here.write(step, entry_id, fact, entry.id)
+    fact = _corrected(entry.fact, draw) if draw.random() < 0.7 else None
+    here.write(step, entry_id, fact or Void("not so"), entry.id)
+
+
+def _corrected(fact: Fact, draw: random.Random) -> Fact | None:
+    """The same with another figure; None where that is only ever struck."""
+    match fact:
+        case Reading(point=point, setup=setup):
+            return Reading("walk", point, "finish", setup, _rod(draw), _JUDGED)
+        case SetupMade(backsights=(sight,)):
+            return _setup(sight.mark, _rod(draw))
+        case MarkMade(mark=mark, setup=setup):
+            return MarkMade(mark, "", setup, _rod(draw))
+        case Rechecked(setup=setup, mark=mark):
+            return Rechecked(setup, mark, _rod(draw), ZERO, good=True)
+        case _:
+            return None

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.actions import Action
+from gradecheck.actions import Action, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.facts import PlanRevised
-from gradecheck.measure.quantities import inches
+from gradecheck.measure.quantities import ZERO, inches
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.report.joining import lasers
 from gradecheck.report.log import log_row
@@ -140,6 +140,102 @@ def test_a_strike_that_counts_against_a_correction_is_answered_by_either(crew: C
         assert here.session.journal.joined.conflicts == []
         shot = here.session.state.latest(W1)
         assert (shot.rod == inches(Fraction(849, 16))) if again == "correct" else (shot is None)
+
+
+def test_a_corrected_turning_point_keeps_its_name_whoever_corrects_it(crew: Crews) -> None:
+    north, south = two(crew)
+    turning = north.shoot("TP1", "40")  # at 10
+    south.take(north)
+    south.set_up("TP1 of north", "45")
+    south.read(W2, "59")
+    south.shoot("TP1", "30")
+    south.correct(turning, "41")
+    north.take(south)
+    for here in (north, south):
+        assert [*here.session.state.book.marks()] == ["DOOR", "STEP", "TP1 of north", "TP1 of south"]
+        # The mark at 9, so the laser at 54, and W2 at -5; south's own at 24.
+        assert here.session.state.mark("TP1 of north").height == inches(9)
+        assert here.session.state.mark("TP1 of south").height == inches(24)
+        assert here.session.state.found(here.session.state.latest(W2)).height == inches(-5)
+    assert north.shown() == south.shown()
+
+
+def test_a_turning_point_from_before_the_parting_keeps_its_plain_name_when_it_is_corrected(crew: Crews) -> None:
+    north = crew("north")
+    north.set_up("DOOR", "50")
+    turning = north.shoot("TP1", "40")
+    standing = north.set_up("TP1", "45")
+    south = crew("south", of=north)
+    south.set_up("STEP", "48")
+    south.shoot("TP1", "50")  # taken anew: another spot, and south's own from here on
+    south.correct(turning, "41")
+    south.correct(standing, "46")  # still the laser on the first TP1: at 9 + 46
+    north.read(W2, "59")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    for here in (north, south):
+        assert here.session.state.found(here.session.state.latest(W2)).height == inches(-4)
+        assert here.session.state.mark("TP1").height == inches(9)
+        assert here.session.state.mark("TP1 of south").height == ZERO
+    assert north.shown() == south.shown()
+
+
+def test_two_corrections_of_a_backsight_that_disagree_put_in_doubt_what_stands_on_it(crew: Crews) -> None:
+    north, south = two(crew)
+    standing = next(line.entry.id for line in north.session.all_lines() if line.entry.kind == "set-up")
+    turning = north.shoot("TP1", "40")
+    north.set_up("TP1", "45")
+    north.read(W2, "59")
+    south.take(north)
+    north.correct(standing, "49")
+    south.correct(standing, "51")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    for here in (north, south):
+        state = here.session.state
+        assert [surface.point for surface, _ in state.doubts()] == ["W1", "W2"]
+        assert "TP1 of north" in dict(state.doubt.marks())
+    assert north.shown() == south.shown()
+    # Trusted by someone who knows both: the conflict stays until one of them is chosen.
+    north.do(laser.answer_doubt(north.session.state, "an inch more or less is the same here"))
+    south.take(north)
+    for here in (north, south):
+        assert here.session.state.doubts() == []
+        assert any(line.startswith("Conflict") for line in still_open(here.session.state))
+    # Corrected apart once more: the answer did not know that.
+    south.correct(turning, "41")
+    north.correct(turning, "42")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+        assert [surface.point for surface, _ in here.session.state.doubts()] == ["W2"]
+    south.correct(standing, "50")
+    north.correct(turning, "40")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+        assert here.session.state.doubts() == []
+        assert not any(line.startswith("Conflict") for line in still_open(here.session.state))
+    assert north.shown() == south.shown()
+
+
+def test_a_reading_from_paper_stays_where_it_was_taken_when_another_laptop_corrects_it(crew: Crews) -> None:
+    north, south = two(crew)
+    for here in (south, north):
+        for _ in range(3):
+            here.read(W2, "54")
+    setup = north.session.state.setup.id
+    late = north.session.late("08:34")
+    on_paper = north.do(readings.reading(north.session.state, W1, "53-1/4", late=late))
+    again = north.set_up("STEP", "48")
+    for here, other in ((north, south), (south, north)):
+        here.take(other)
+    before = {here.laptop: here.session.state.shots[W1] for here in (north, south)}
+    south.correct(on_paper, "53-1/8")
+    north.take(south)
+    for here in (north, south):
+        now = here.session.state.shots[W1]
+        assert [(shot.id, shot.order) for shot in now] == [(shot.id, shot.order) for shot in before[here.laptop]]
+        assert all(shot.setup == setup != again for shot in now)
+    assert north.shown() == south.shown()
 
 
 def test_of_two_plans_accepted_apart_one_is_accepted_again(crew: Crews) -> None:

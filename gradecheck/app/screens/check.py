@@ -299,7 +299,7 @@ class CheckScreen(EntryScreen):
     def _show_head(self) -> None:
         state = self.session.state
         setup = None if self.session.why_set_up_is_old else state.setup
-        doubts = len(state.doubts()) if state.doubt.disturbed else 0
+        doubts = len(state.doubts())
         warning, why = warned(self.session)
         area, stage = self.route.area, self.route.stage
         tally = self._tally
