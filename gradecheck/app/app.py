@@ -51,7 +51,7 @@ from gradecheck.system.settings import Settings, made_here, read_settings, this_
 
 if TYPE_CHECKING:
     from gradecheck.app.sharing_beside import SharingBeside
-    from gradecheck.journal.chain import Row
+    from gradecheck.journal.recovery.others import Others
 
 T = TypeVar("T")
 
@@ -448,12 +448,13 @@ class GradeApp(App[int]):
         if self.session is session:
             session.take_up(worked)
 
-    async def take_in(self, rows: Sequence[Row]) -> int:
+    async def take_in(self, others: Others) -> int:
         """Has entries of other laptops taken in; returns how many are new here. Raises `NotSavedError`."""
         session = self.session
         assert session is not None
         async with self._in_use:
-            new = await asyncio.get_running_loop().run_in_executor(self._writer, session.journal.take_in, rows)
+            take_in = partial(session.journal.take_in, others.rows, others.entries)
+            new = await asyncio.get_running_loop().run_in_executor(self._writer, take_in)
             if session.is_behind:
                 await self._take_up(session)
         return new

@@ -25,7 +25,7 @@ def join(session: Session, options: Join) -> Reply:
     found = [(other, looked_at(session, other)) for other in options.others]
     lines, new = [], 0
     for other, others in found:
-        taken = session.take_in(others.rows)
+        taken = session.take_in(others.rows, others.entries)
         new += taken
         lines += taken_lines(other, taken, len(others.rows), others.not_sound)
     unsound = [each for _, others in found for each in others.not_sound]

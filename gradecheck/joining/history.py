@@ -163,8 +163,13 @@ class History:
         """Whether the other entry is the entry itself or lies before it in its own chain; before `START` is none."""
         if digest == START:
             return False
-        there = self._stands[other]
-        return any(each == there.branch and there.number <= last for each, last in self._line(self._stands[digest]))
+        there, here = self._stands[other], self._stands[digest]
+        branch, number = here.branch, here.number  # no generator: asked for every entry there is
+        while branch != there.branch:
+            if branch < 0:
+                return False
+            branch, number = self._branches[branch].parent, self._branches[branch].forked_at
+        return there.number <= number
 
     def along(self, one: str, other: str) -> bool:
         """Whether two entries lie on one chain, one of them before the other."""

@@ -7,7 +7,7 @@ import dataclasses
 import os
 import sqlite3
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -117,6 +117,8 @@ class Journal:
         self.taken = 0
         """How many entries of other laptops are kept here, whether or not they count yet."""
         self._joined: JoinedLog | None = None
+        self._read: dict[str, Entry] = {}
+        """By their hashes, the entries that were read and held against those, where several laptops write."""
         if self._made:
             self._connection = self._opened()
         else:
@@ -224,11 +226,11 @@ class Journal:
             self._written()
             return entries
 
-    def take_in(self, rows: Sequence[Row]) -> int:
+    def take_in(self, rows: Sequence[Row], entries: Mapping[str, Entry] | None = None) -> int:
         """Keeps rows of other laptops as they were written there, all or none; returns how many are new here.
 
-        They must have been read and found sound. Raises `NotSavedError`; then none was taken in, or all were, and to
-        try again does no harm.
+        They must have been read and found sound; `entries` is what was read, by their hashes.
+        Raises `NotSavedError`; then none was taken in, or all were, and to try again does no harm.
         """
         with self._lock:
             self._ready_to_write()
@@ -256,6 +258,8 @@ class Journal:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 self._look_for(new, says)
             self._written()
+            if entries is not None:
+                self._read.update((row[-1], entries[row[-1]]) for row in new if row[-1] in entries)
             return len(new)
 
     def _look_for(self, new: Sequence[Row], why: str) -> None:
@@ -430,11 +434,15 @@ class Journal:
                 self._joined = None
                 return
 
-    @staticmethod
-    def _linked(rows: Iterable[Row], previous: str | None = None) -> Iterator[Linked]:
-        """The rows as entries with what they hang on; `previous` is the hash before them where they are one chain."""
+    def _linked(self, rows: Iterable[Row], previous: str | None = None) -> Iterator[Linked]:
+        """The rows as entries with what they hang on; `previous` is the hash before them where they are one chain.
+
+        What was read and checked once is not read again when others join.
+        """
         for row in rows:
-            entry = from_row(row, previous)
+            entry = self._read.get(row[-1])
+            if entry is None or row[-2] != previous is not None:
+                entry = self._read[row[-1]] = from_row(row, previous)
             previous = entry.hash if previous is not None else None
             yield Linked(entry, row[-2])
 
@@ -676,6 +684,7 @@ class Journal:
                     told(entry)
             with self._reading() as connection:
                 self._joined = None  # read anew, and each of theirs held against its hash
+                self._read.clear()
                 self._log(connection)
         except JournalError as wrong:
             return Soundness(count, last_hash, str(wrong))

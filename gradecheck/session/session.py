@@ -544,12 +544,12 @@ class Session:
             state.retract(first, replaced.fact)
             state.apply(first, entry)
 
-    def take_in(self, rows: Sequence[Row]) -> int:
+    def take_in(self, rows: Sequence[Row], entries: Mapping[str, Entry] | None = None) -> int:
         """Takes in entries of other laptops that were found sound; returns how many are new here.
 
-        Raises `NotSavedError`; then nothing was taken in, or all was, and to try again does no harm.
-        """
-        new = self.journal.take_in(rows)
+        `entries` is what was read in the rows, by their hashes, where that is at hand.
+        Raises `NotSavedError`; then nothing was taken in, or all was, and to try again does no harm. """
+        new = self.journal.take_in(rows, entries)
         if new:
             self.take_up(self.worked_out())
         return new

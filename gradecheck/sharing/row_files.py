@@ -15,6 +15,7 @@ from dataclasses import dataclass
 
 from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, MOST, Row, UnsoundEntryError, from_row
+from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.others import MOST_TEXT
 
 LARGEST = 64 << 20
@@ -89,8 +90,11 @@ def unpacked(content: bytes, digest: str) -> list[str]:
         raise UnsoundEntryError("", _("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
 
 
-def row_in(line: str, known: Mapping[str, Row]) -> Row:
-    """The entry in a line, sound by itself; one that is known is only compared. Raises `UnsoundEntryError`."""
+def row_in(line: str, known: Mapping[str, Row], read: dict[str, Entry] | None = None) -> Row:
+    """The entry in a line, sound by itself; one that is known is only compared. Raises `UnsoundEntryError`.
+
+    What had to be read is put into `read`, by its hash.
+    """
     if len(line) > MOST_TEXT:
         raise UnsoundEntryError("", _("an entry is too long"))
     try:
@@ -103,7 +107,9 @@ def row_in(line: str, known: Mapping[str, Row]) -> Row:
     if known.get(row[-1]) == row:
         return row
     try:
-        from_row(row)
+        entry = from_row(row)
+        if read is not None:
+            read[entry.hash] = entry
     except UnicodeEncodeError as wrong:
         raise UnsoundEntryError(row[0], _("there is half a character in it")) from wrong
     return row

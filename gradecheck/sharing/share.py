@@ -10,7 +10,7 @@ from pathlib import Path
 from gradecheck.catalogue import _, plural
 from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, from_row
-from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
+from gradecheck.journal.facts import KIND_OF, Entry, PlanRevised, Rehearsed
 from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.sharing.last_copy import LastCopy, last_copy
@@ -72,6 +72,8 @@ class Found:
 
     rows: dict[str, Row] = field(default_factory=dict)
     files: dict[str, list[str]] = field(default_factory=dict)
+    read: dict[str, Entry] = field(default_factory=dict)
+    """What is in those that are new here, by their hashes."""
     whole: set[str] = field(default_factory=set)
     """The files in which nothing is that does not hold."""
 
@@ -173,7 +175,7 @@ def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared
     for name, said in of_job(names, plans).items():
         wrong_before = len(shared.not_sound)
         try:
-            rows = read_rows(place, name, said, ours, shared)
+            rows = read_rows(place, name, said, ours, shared, found.read)
         except OSError as wrong:
             shared.trouble = reason(wrong)
             break
@@ -193,8 +195,15 @@ def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared
     return found
 
 
-def read_rows(place: MeetingPlace, name: str, said: Name, known: Mapping[str, Row], shared: Shared) -> list[Row]:
-    """The entries of one file that hold; what is wrong with it is noted."""
+def read_rows(
+    place: MeetingPlace,
+    name: str,
+    said: Name,
+    known: Mapping[str, Row],
+    shared: Shared,
+    read: dict[str, Entry] | None = None,
+) -> list[Row]:
+    """The entries of one file that hold; what is wrong with it is noted. Those not known are put into `read` too."""
     rows: list[Row] = []
     try:
         lines = unpacked(place.read(name), said.digest)
@@ -216,7 +225,7 @@ def read_rows(place: MeetingPlace, name: str, said: Name, known: Mapping[str, Ro
         return []
     for line in lines:
         try:
-            rows.append(row_in(line, known))
+            rows.append(row_in(line, known, read))
         except UnsoundEntryError as wrong:
             entry = _("entry {seq}: ", seq=wrong.seq) if wrong.seq != "" else ""
             shared.not_sound.append(f"{name}: {entry}{wrong.says}")
@@ -268,7 +277,7 @@ def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Sh
     # Some at a time: whoever enters a reading meanwhile does not wait for all of them.
     for begin in range(0, len(new), MOST_ROWS):
         try:
-            shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS])
+            shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS], found.read)
         except NotSavedError as wrong:  # what is here goes there all the same
             shared.not_sound.append(
                 plural(len(new) - begin, "{n} entry: {wrong}", "{n} entries: {wrong}", wrong=wrong)

@@ -24,11 +24,16 @@ def joining(folder: Path, entries: int, rounds: int) -> Measure:
         ours = folder / f"ours {turn}"
         shutil.copytree(here.folder, ours)
         with contextlib.closing(Session(ours)) as session:
-            joined.append(_timed(lambda session=session: session.take_in(looked_at(session, other.folder).rows)))  # type: ignore[misc]
+            joined.append(_timed(lambda session=session: _joined(session, other.folder)))  # type: ignore[misc]
         opened.append(_timed(lambda: Session(other.folder).close()))
     note = f"{median(joined):.1f} s / {median(opened):.1f} s"
     what = f"{entries:,} entries of another laptop joined / its job opened"
     return Measure(19, what, paired(joined, opened), None, 3, note)
+
+
+def _joined(session: Session, other: Path) -> int:
+    others = looked_at(session, other)
+    return session.take_in(others.rows, others.entries)
 
 
 def _timed(work: Callable[[], object]) -> float:
@@ -47,5 +52,5 @@ def pair(folder: Path, entries: int) -> list[Job]:
     own, half = worked_border(folder / "own", 100, entries), worked_border(folder / "half", 100, entries // 2)
     other = worked_border(folder / "of another", 100, entries - entries // 2)
     with contextlib.closing(Session(half.folder)) as session:
-        session.take_in(looked_at(session, other.folder).rows)
+        _joined(session, other.folder)
     return [own, half]

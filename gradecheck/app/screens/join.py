@@ -74,7 +74,7 @@ class JoinScreen(PagedScreen):
         self.say(_("Reading {other} …", other=other))
         others = await asyncio.to_thread(looked_at, session, other)
         self.say(_("Taking in what is new of {rows} entries …", rows=len(others.rows)))
-        new = await self.host.take_in(others.rows)
+        new = await self.host.take_in(others)
         self._taken = taken_lines(text.strip(), new, len(others.rows), others.not_sound)
         self.show()
         self.query_one(Pages).to_top()

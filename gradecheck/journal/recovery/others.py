@@ -5,12 +5,14 @@ from __future__ import annotations
 import contextlib
 import os
 import sqlite3
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from gradecheck.catalogue import _
 from gradecheck.journal.chain import COLUMNS, Row, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, reason
+from gradecheck.journal.facts import Entry
 from gradecheck.journal.file import connect
 from gradecheck.journal.recovery.private_copies import soundest
 from gradecheck.journal.recovery.side_files import look
@@ -27,6 +29,8 @@ class Others:
 
     rows: tuple[Row, ...]
     not_sound: tuple[str, ...]
+    entries: Mapping[str, Entry] = field(default_factory=dict, repr=False, compare=False)
+    """What is in the rows, by their hashes."""
 
 
 def rows_of(path: Path, ours: Path) -> Others:
@@ -39,20 +43,28 @@ def rows_of(path: Path, ours: Path) -> Others:
         raise JournalError(_("There is no log at {path}; check the name.", path=path))
     rows: list[Row] = []
     wrong: list[str] = []
+    checked: dict[str, tuple[Row, Entry]] = {}
+    entries: dict[str, Entry] = {}
+
+    def told(row: Row, entry: Entry) -> None:
+        checked[entry.hash] = row, entry
+
     try:
-        with soundest(found) as copy, contextlib.closing(connect(copy, "still", called=path)) as connection:
+        with soundest(found, told) as copy, contextlib.closing(connect(copy, "still", called=path)) as connection:
             for query in _BOTH:
                 for row in connection.execute(query):
                     try:
                         if sum([len(each) for each in row if type(each) is str]) > MOST_TEXT:
                             raise UnsoundEntryError(row[0], _("it is too long for an entry"))
-                        from_row(row)
+                        known = checked.get(row[-1])  # entries are read once, and then known by all of their row
+                        entry = known[1] if known is not None and known[0] == row else from_row(row)
                     except UnsoundEntryError as unsound:
                         wrong.append(_("entry {seq}: {says}", seq=unsound.seq, says=unsound.says))
                     else:
                         rows.append(row)
+                        entries[entry.hash] = entry
     except (sqlite3.Error, UnicodeDecodeError, MemoryError) as broken:
         raise JournalError(
             _("The log {path} can't be read: {reason}", path=path, reason=reason(broken, path))
         ) from broken
-    return Others(tuple(rows), tuple(wrong))
+    return Others(tuple(rows), tuple(wrong), entries)

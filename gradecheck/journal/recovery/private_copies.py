@@ -11,14 +11,15 @@ import contextlib
 import os
 import sqlite3
 import uuid
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _
 from gradecheck.journal import schema
-from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
+from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable
+from gradecheck.journal.facts import Entry
 from gradecheck.journal.file import address, connect
 from gradecheck.journal.recovery.side_files import ROLLBACK, SIDES, BesideError, Found, look
 from gradecheck.journal.seen import LAST, Head, Stamp, stamp
@@ -30,6 +31,10 @@ _COUNTER = slice(24, 28)
 """Where a file counts the transactions written into it, each one more than the one before."""
 _FORMAT = slice(60, 64)
 """Where a file keeps the format of what is in it."""
+
+
+Told = Callable[[Row, Entry], None]
+"""Hears of an entry that holds, with its row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +166,10 @@ class State:
         if not self._kept:
             clear_folder(self._folder)
 
-    def examine(self, called: Path, *, wholly: bool) -> None:
+    def examine(self, called: Path, *, wholly: bool, told: Told | None = None) -> None:
         """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check.
 
-        One of an older format is brought up to this one, here in the copy.
+        `told` hears of each entry then. One of an older format is brought up to this one, here in the copy.
         """
         try:
             if self.format < schema.FORMAT:
@@ -173,7 +178,7 @@ class State:
             with contextlib.closing(connect(self.path, "still", called=called)) as connection:
                 if wholly:
                     check_whole(connection, called)
-                    check_chain(connection)
+                    check_chain(connection, told)
                 elif (last := connection.execute(_LAST_ROW).fetchone()) is not None:
                     from_row(last)
         except JournalError as wrong:
@@ -199,7 +204,7 @@ class State:
 
 
 @contextlib.contextmanager
-def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State]]:
+def _states(found: Found, *, wholly: bool, told: Told | None = None) -> Iterator[tuple[State | None, State]]:
     """The journal with its rollback journal played back, where there is one that may be, and without it."""
     states: list[State] = []
     try:
@@ -210,7 +215,7 @@ def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State
             played_back = State(found, with_rollback=True)
             states.append(played_back)
         for each in states:
-            each.examine(found.path, wholly=wholly)
+            each.examine(found.path, wholly=wholly, told=told)
         yield played_back, as_it_is
     except (OSError, sqlite3.Error) as wrong:
         why = str(getattr(wrong, "strerror", None) or wrong).lower()
@@ -227,12 +232,13 @@ def _states(found: Found, *, wholly: bool) -> Iterator[tuple[State | None, State
 
 
 @contextlib.contextmanager
-def soundest(found: Found) -> Iterator[Path]:
+def soundest(found: Found, told: Told | None = None) -> Iterator[Path]:
     """A private copy of a journal in the state that holds, brought up to this format; gone when that is done with.
 
-    Raises `JournalError` where no state holds, entry by entry.
+    `told` hears of each entry that holds with its row, in whichever state. Raises `JournalError` where no state
+    holds, entry by entry.
     """
-    with _states(found, wholly=True) as (played_back, as_it_is):
+    with _states(found, wholly=True, told=told) as (played_back, as_it_is):
         yield _chosen(found, played_back, as_it_is).path
 
 
@@ -283,13 +289,16 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def check_chain(connection: sqlite3.Connection) -> None:
-    """Every entry, and the chain through them. Raises `UnsoundEntryError`."""
+def check_chain(connection: sqlite3.Connection, told: Told | None = None) -> None:
+    """Every entry, and the chain through them; `told` hears of each. Raises `UnsoundEntryError`."""
     previous = START
     for place, row in enumerate(connection.execute(_ALL_ROWS), 1):
         if row[0] != place:
             raise UnsoundEntryError(place, _("it is missing"))
-        previous = from_row(row, previous).hash
+        entry = from_row(row, previous)
+        previous = entry.hash
+        if told is not None:
+            told(row, entry)
 
 
 def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
