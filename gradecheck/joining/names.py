@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from gradecheck.catalogue import _
-from gradecheck.joining.history import History
+from gradecheck.joining.history import START, History
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -69,7 +69,8 @@ class Names:
     def __init__(self, history: History, entries: Iterable[Entry], own: str) -> None:
         """`entries` are looked through for points added twice; `own` is the last one of this laptop's own chain.
 
-        A laptop that wrote nothing since it was copied goes on from there, though no entry shows it yet.
+        A laptop that wrote nothing since it was copied goes on from there, though no entry shows it yet; one that
+        wrote nothing at all begins a chain of its own.
         """
         self._history = history
         self._own = own
@@ -100,7 +101,8 @@ class Names:
 
     def _make(self, entry: Entry, name: str, *, apart: bool, of_all: bool) -> str:
         history, base, whole = self._history, name, name
-        common = all(history.on_line(end, entry.hash) for end in (*history.ends, self._own) if end in history.rank)
+        ends = (end for end in (*history.ends, self._own) if end == START or end in history.rank)
+        common = all(history.on_line(end, entry.hash) for end in ends)
         before = self._known(entry, name)
         if before is not None and history.same_piece(entry.hash, before.entry.hash) and (common or not before.common):
             base, whole = before.base, before.whole  # made anew, as the same laptop may

@@ -548,7 +548,7 @@ class Session:
         """Takes in entries of other laptops that were found sound; returns how many are new here.
 
         `entries` is what was read in the rows, by their hashes, where that is at hand.
-        Raises `NotSavedError`; then nothing was taken in, or all was, and to try again does no harm. """
+        Raises `NotSavedError`; then nothing was taken in, or all was, and to try again does no harm."""
         new = self.journal.take_in(rows, entries)
         if new:
             self.take_up(self.worked_out())

@@ -7,7 +7,7 @@ import random
 from collections.abc import Sequence
 from pathlib import Path
 
-from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.log import JoinedLog, Row
 from gradecheck.journal.store import ALL, Journal
 from gradecheck.report.log import log_row
 from gradecheck.report.review import laptop_lines, still_open
@@ -32,7 +32,7 @@ def run(folder: Path, histories: int, seed: int) -> list[Figures]:
 def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) -> Figures:
     counts = {"histories": 0, "laptops": 0, "copied or restored": 0, "entries": 0, "ways": 0}
     apart = dict.fromkeys((*_UNLIKE, "ways unlike another", "lost"), 0)
-    example = ""
+    example, journal = "", Journal(folder / "none.db")
     for number in range(seed, seed + histories):
         laptops = days(number)
         rows = {digest: row for laptop in laptops for digest, row in laptop.all.items()}
@@ -42,12 +42,13 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
         counts["copied or restored"] += len(names) < len(laptops)
         counts["entries"] += len(rows)
         plain = Inches(rows)
+        read = {digest: Row(plain.entries[digest], row[-2]) for digest, row in rows.items()}
         wanted, plan, open_ = plain.readings(), (plain.targets(), plain.added()), plain.conflicts()
         for laptop in laptops[:2]:
             own, found = laptop.own[-1][-1], dict[str, int]()
             ways = _ways(laptops, rows, number)
             counts["ways"] += len(ways)
-            states = [joined(each, own) for each in ways]
+            states = [joined([read[digest] for digest in each], own) for each in ways]
             if all_known:
                 for state in states:
                     state.book._knew = None
@@ -55,7 +56,7 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
             found["elevations or doubt unlike the model"] = sum(found_in(state) != wanted for state in states)
             found["targets unlike the model"] = sum(wanted_in(state) != plan for state in states)
             found["conflicts unlike the model"] = sum(_open(state) != open_ for state in states)
-            found["ways unlike another"] = len({_shown(folder, state) for state in states}) - 1
+            found["ways unlike another"] = len({_shown(journal, state) for state in states}) - 1
             found["lost"] = sum(len(rows) - len(state.laptops.entries) for state in states if state.laptops)
             for name, wrong in found.items():
                 apart[name] += wrong
@@ -84,11 +85,11 @@ def _open(state: State) -> set[str]:
     return {each.first.id for each in state.laptops.conflicts}
 
 
-def _shown(folder: Path, state: State) -> str:
+def _shown(journal: Journal, state: State) -> str:
     """The hash of every row that people see of it: the log, what is open, how the lasers agree."""
     log = state.laptops
     assert isinstance(log, JoinedLog)
-    lines = Journal(folder / "none.db")._joined_lines(log, None, None, ALL)
+    lines = journal._joined_lines(log, None, None, ALL)
     rows = [log_row(state, line) for line in lines]
     told = [rows, still_open(state), laptop_lines(state)]
     return hashlib.sha256(repr(told).encode()).hexdigest()

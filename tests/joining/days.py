@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import random
 
-from gradecheck.journal.chain import from_row
 from gradecheck.journal.facts import (
     Backsight,
     DoubtAnswered,
@@ -24,7 +23,7 @@ from gradecheck.journal.facts import (
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.measure.verdict_words import Word
 from tests.joining.inches import BENCHMARKS, POINTS, Inches, at
-from tests.joining.laptops import Laptop, Stored
+from tests.joining.laptops import Laptop, Stored, entry_of
 
 _JUDGED = Judged(Elevation(ZERO.metres), Elevation(ZERO.metres), ZERO, ZERO, Word.ON_GRADE)
 
@@ -38,7 +37,7 @@ def _setup(mark: str, rod: Length) -> SetupMade:
 
 
 def _on_own_line(laptop: Laptop, kind: type[Fact]) -> list[Entry]:
-    found = [from_row(row) for row in laptop.own]
+    found = [entry_of(row) for row in laptop.own]
     return [entry for entry in found if isinstance(entry.fact, kind) and entry.replaces is None]
 
 
@@ -47,7 +46,7 @@ def _marks(laptop: Laptop) -> list[str]:
     names = [*BENCHMARKS, *(entry.fact.mark for entry in _on_own_line(laptop, MarkMade))]
     own = {row[-1] for row in laptop.own}
     for digest, row in laptop.theirs.items():
-        entry = from_row(row)
+        entry = entry_of(row)
         if isinstance(entry.fact, MarkMade) and digest not in own and entry.replaces is None:
             names.append(f"{entry.fact.mark} of {entry.laptop}")
     return names
@@ -61,10 +60,16 @@ def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
     draw = random.Random(seed)
     first = Laptop("A", 0)
     first.write(0, "begin", _setup("DOOR", _rod(draw)))
+    for step in range(draw.choice((0, 3))):
+        _do(first, draw, step, f"A begins {step}", ("TP1",))
     laptops = [first]
     for name in "BCDE"[: draw.randint(1, most - 1)]:
         other = Laptop(name, draw.choice((0, 7, -24 * 60, 4 * 60)))
-        other.own = list(first.own)
+        if draw.random() < 0.75:
+            other.own = list(first.own)
+        else:  # it has the plan alone, and begins once it has taken in what the first one did
+            other.take(first)
+            other.write(0, f"begin {name}", _setup(draw.choice(_marks(other)), _rod(draw)))
         laptops.append(other)
     copied = draw.random() < 0.4
     for step in range(length):
@@ -112,7 +117,7 @@ def _do(here: Laptop, draw: random.Random, step: int, entry_id: str, marks: tupl
 
 def _added(here: Laptop) -> list[str]:
     """The names of the points that were added as far as it knows, struck ones too."""
-    entries = map(from_row, here.all.values())
+    entries = map(entry_of, here.all.values())
     return sorted({entry.fact.point for entry in entries if isinstance(entry.fact, PointAdded)})
 
 
@@ -122,7 +127,7 @@ def _look_again(here: Laptop, draw: random.Random, step: int, entry_id: str, set
     here.write(step, entry_id, Rechecked(setup, mark, _rod(draw), ZERO, good=True))
     if draw.random() < 0.6:
         off = Inches(here.all).off(here.own[-1][-1])
-        fact = from_row(here.own.pop()).fact
+        fact = entry_of(here.own.pop()).fact
         assert isinstance(fact, Rechecked)
         rod = fact.rod if off is None else fact.rod + inches(off)
         here.write(step, entry_id, Rechecked(setup, mark, rod, ZERO, good=True))
@@ -151,9 +156,9 @@ def _decide(here: Laptop, draw: random.Random, step: int, entry_id: str) -> None
 def _change(here: Laptop, draw: random.Random, step: int, entry_id: str) -> None:
     """Corrects or strikes an entry that it knows, whoever made it."""
     known: dict[str, Stored] = here.all
-    replaced = {from_row(row).replaces for row in here.own}
-    entry = from_row(known[draw.choice(sorted(known))])
-    if entry.id in replaced or entry.id == "begin" or isinstance(entry.fact, Void):
+    replaced = {entry_of(row).replaces for row in here.own}
+    entry = entry_of(known[draw.choice(sorted(known))])
+    if entry.id in replaced or entry.id.startswith("begin") or isinstance(entry.fact, Void):
         return
     fact = _corrected(entry.fact, draw) if draw.random() < 0.7 else None
     here.write(step, entry_id, fact or Void("not so"), entry.id)

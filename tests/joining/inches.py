@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from gradecheck.journal.chain import from_row
 from gradecheck.journal.facts import (
     DoubtAnswered,
     Fact,
@@ -16,7 +15,7 @@ from gradecheck.journal.facts import (
     Void,
 )
 from gradecheck.measure.quantities import Elevation, Length, inches
-from tests.joining.laptops import Stored, plain_of
+from tests.joining.laptops import Stored, entry_of, plain_of
 
 POINTS = {"W1": -3, "W2": -4, "W3": -5}
 BENCHMARKS = {"DOOR": 0, "STEP": 2}
@@ -34,7 +33,7 @@ class Inches:
 
     def __init__(self, rows: dict[str, Stored]) -> None:
         self.model = plain_of(rows.values())
-        self.entries = {digest: from_row(row) for digest, row in rows.items()}
+        self.entries = {digest: entry_of(row) for digest, row in rows.items()}
         self.of_id = {entry.id: digest for digest, entry in self.entries.items()}
         self.closed = self.model.closed()
         self.order = self.model.order()

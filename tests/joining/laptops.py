@@ -5,15 +5,22 @@ from __future__ import annotations
 import dataclasses
 import random
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Any
 
 from gradecheck.joining.log import Row
 from gradecheck.journal.chain import START, from_row, to_row
-from gradecheck.journal.facts import Fact, Head, Note, Void
+from gradecheck.journal.facts import Entry, Fact, Head, Note, Void
 from tests.joining import model
 from tests.journal.drafts import draft
 
 Stored = tuple[Any, ...]
+
+
+@lru_cache(maxsize=4096)
+def entry_of(row: Stored) -> Entry:
+    """The entry in a row; what a day is made up from asks for the same ones over and over."""
+    return from_row(row)
 
 
 class Laptop:
@@ -61,7 +68,7 @@ def plain_of(rows: Iterable[Stored]) -> model.Model:
     """The rows for the plain model."""
     found = model.Model()
     for row in rows:
-        entry = from_row(row)
+        entry = entry_of(row)
         before = "" if row[-2] == START else row[-2]
         at = round(entry.at.timestamp() * 1000)
         knows = tuple(head.hash for head in entry.knows)
@@ -73,7 +80,7 @@ def plain_of(rows: Iterable[Stored]) -> model.Model:
 
 def joined_rows(rows: Iterable[Stored]) -> list[Row]:
     """The rows for the program."""
-    return [Row(from_row(row), row[-2]) for row in rows]
+    return [Row(entry_of(row), row[-2]) for row in rows]
 
 
 def history(seed: int, length: int = 30) -> list[Laptop]:
@@ -92,12 +99,12 @@ def history(seed: int, length: int = 30) -> list[Laptop]:
     for step in range(length):
         here = draw.choice(laptops)
         way = draw.random()
-        known = [from_row(row) for row in here.all.values()]
+        known = [entry_of(row) for row in here.all.values()]
         if way < 0.45 or not known:
             here.write(10 + step, f"{here.name} {seed} {step}", Note(None, f"reading {step}"))
         elif way < 0.65:
             entry = draw.choice(known)
-            own = {from_row(row).replaces for row in here.own}
+            own = {entry_of(row).replaces for row in here.own}
             if entry.id not in own:  # the same laptop never replaces an entry twice
                 fact = Void("twice") if draw.random() < 0.4 else Note(None, f"corrected {draw.randint(1, 2)}")
                 here.write(10 + step, f"{here.name} {seed} {step}", fact, entry.id)

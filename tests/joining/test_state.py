@@ -8,7 +8,7 @@ from functools import cache
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.joining.log import JoinedLog
+from gradecheck.joining.log import JoinedLog, Row
 from gradecheck.journal.facts import Reading
 from gradecheck.plan.load import understand
 from gradecheck.plan.model import Plan
@@ -33,9 +33,10 @@ def plan() -> Plan:
     return understand(JOB, "job.yaml", {}.__getitem__).plan
 
 
-def joined(rows: dict[str, Stored], own: str) -> State:
+def joined(rows: dict[str, Stored] | list[Row], own: str) -> State:
     """The state of a laptop that has these rows."""
-    return fold_joined(plan(), JoinedLog(joined_rows(rows.values()), own), lambda entry: entry)
+    read = rows if isinstance(rows, list) else joined_rows(rows.values())
+    return fold_joined(plan(), JoinedLog(read, own), lambda entry: entry)
 
 
 def found_in(state: State) -> Found:
