@@ -9,13 +9,16 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.flatness import IN_LINE, Laid, Profile, Station, judge_line, lines, profile
+from gradecheck.checks.flatness import Laid, Profile, Station, judge_line, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import root
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.limits import Limits
 from tests.ground.drawing import outlines, spots
+
+IN_LINE = Fraction(1, 1000)
+"""Metres; rows nearer to each other than this are one row."""
 
 # Laid by looking at the whole line ------------------------------------------------------------------------------
 
@@ -87,7 +90,7 @@ def _rows(site: list[Spot], x: Fraction, y: Fraction) -> list[list[Spot]]:
     rows: list[tuple[Fraction, list[Spot]]] = []
     for spot in sorted(site, key=lambda spot: spot.y.metres * x - spot.x.metres * y):
         off = (spot.y.metres * x - spot.x.metres * y) / root(x * x + y * y)
-        if rows and off - rows[-1][0] <= IN_LINE.metres:
+        if rows and off - rows[-1][0] <= IN_LINE:
             rows[-1][1].append(spot)
         else:
             rows.append((off, [spot]))
@@ -114,7 +117,7 @@ def _stations(part: list[Spot], x: Fraction, y: Fraction) -> Profile:
 
 _ways = st.tuples(*[st.fractions(-3, 3, max_denominator=7)] * 2).filter(any)
 _places = st.tuples(
-    st.integers(-4, 4).flatmap(lambda n: st.sampled_from((Fraction(n), Fraction(n) + IN_LINE.metres))),
+    st.integers(-4, 4).flatmap(lambda n: st.sampled_from((Fraction(n), Fraction(n) + IN_LINE))),
     st.integers(-4, 4) | st.fractions(-4, 4, max_denominator=3),
 )
 

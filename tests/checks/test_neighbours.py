@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.neighbours import CONE, neighbours
+from gradecheck.checks.neighbours import neighbours
 from gradecheck.checks.ways import Along, AwayFrom, Vector, Way
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
@@ -49,7 +49,7 @@ def _joined(start: Spot, end: Spot, way: Way) -> bool:
 
 def _ahead(x: Fraction, y: Fraction, heading: Vector) -> bool:
     along, across = x * heading[0] + y * heading[1], x * heading[1] - y * heading[0]
-    return along > 0 and CONE * abs(across) <= along
+    return along > 0 and 4 * abs(across) <= along  # no more than one aside in four ahead
 
 
 def _run(start: Spot, end: Spot, way: Way) -> Length:

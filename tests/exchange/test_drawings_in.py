@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.exchange.choose import Answers, Taken
-from gradecheck.exchange.found import MOST_ENTITIES, Drawing
+from gradecheck.exchange.found import Drawing
 from gradecheck.exchange.kinds import read, take
 from gradecheck.plan.problems import PlanProblemsError
 from tests.strategies import examples
@@ -179,7 +179,7 @@ def test_blocks_in_blocks_and_a_block_in_itself_end_soon_in_words() -> None:
     document.modelspace().add_blockref("B11", (0, 0))
     began = time.process_time()
     told = refused(written(document))
-    assert "There are no points" in told or f"{MOST_ENTITIES:,} entities" in told
+    assert "There are no points" in told or "200,000 entities" in told
     assert time.process_time() - began < 30
     document = ezdxf.new("R2010")
     block = document.blocks.new("LOOP")

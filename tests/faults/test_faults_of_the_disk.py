@@ -18,8 +18,8 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.journal import chain, file, schema
 from gradecheck.journal.facts import Note
 from gradecheck.journal.recovery import upgrade
-from gradecheck.journal.store import FILE_NAME, TRY_AGAIN, Journal
-from gradecheck.session.waiting import SAID_AFTER, WAITING
+from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.session.waiting import SAID_AFTER
 from tests.app.driving import post, press, settle, shown, typed, verdict, words
 from tests.faults import power_cuts
 from tests.faults.disk import in_use
@@ -42,6 +42,8 @@ from tests.journal.recovery.test_upgrade import OLDER, STEP, to_older
 from tests.pty.site import Site
 
 ELSEWHERE = " Ctrl+B goes on elsewhere."
+TRY_AGAIN = "Try again; what you typed is still here."
+WAITING = "Not saved yet: waiting for another program, or for a slow disk …"
 FULL = re.compile(r"NOT SAVED: the disk is full, [0-9.]+ (bytes|kB|MB|GB) free\. " + re.escape(TRY_AGAIN))
 
 

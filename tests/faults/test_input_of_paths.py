@@ -11,7 +11,6 @@ import pytest
 
 from gradecheck.app.app import GradeApp
 from gradecheck.cli import main
-from gradecheck.plan.load import LARGEST
 from tests.app.driving import Clock, press, readings, ready_job, running, shown, write_job
 from tests.faults.sent_in import Office, Out, beside, refused
 from tests.plan.sample import WALK, harmless
@@ -37,7 +36,7 @@ def _loop(path: Path) -> None:
 
 
 def _too_large(path: Path) -> None:
-    path.write_bytes(b"#" * (LARGEST + 1))
+    path.write_bytes(b"#" * 1_000_001)
 
 
 def _half_a_character(path: Path) -> None:
@@ -49,7 +48,7 @@ NO_FILES: tuple[tuple[Callable[[Path], None], str], ...] = (
     (_device, "This is not a plain file; put a text file in its place."),
     (_folder, "This is not a plain file; put a text file in its place."),
     (_loop, "This file can't be read ("),
-    (_too_large, f"more than {LARGEST:,}; put long lists into files of their own."),
+    (_too_large, "more than 1,000,000; put long lists into files of their own."),
     (_half_a_character, "is not UTF-8; save the file as UTF-8 text."),
 )
 

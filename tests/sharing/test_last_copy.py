@@ -13,7 +13,7 @@ FIRST = datetime(2026, 5, 12, 14, 3, tzinfo=UTC)
 LATER = FIRST + timedelta(hours=2)
 
 
-def test_a_try_that_fell_short_leaves_the_time_of_the_one_that_did_not(tmp_path: Path) -> None:
+def test_a_try_that_fell_short_leaves_the_time_of_the_one_before(tmp_path: Path) -> None:
     assert last_copy(tmp_path) == LastCopy()
     note(tmp_path, "all there", whole=True, at=FIRST)
     assert last_copy(tmp_path) == LastCopy(FIRST, "all there", True)

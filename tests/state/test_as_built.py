@@ -13,7 +13,7 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.measure.quantities import FOOT, inches
-from gradecheck.report.checks import UNDER_WAY, told_area, told_over_dig
+from gradecheck.report.checks import told_area, told_over_dig
 from gradecheck.report.stone import over_dug_text
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
@@ -117,7 +117,9 @@ def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Sess
     assert (checks.falls, checks.route, checks.plane, checks.ponds, checks.flights) == (None, None, None, (), ())
     told = told_area(checks, session.plan.notation)
     assert not any("R401" in each.source or "PAV-TEC" in each.source for each in told)
-    assert [each.says for each in told if each.section == "falls"] == [UNDER_WAY]
+    assert [each.says for each in told if each.section == "falls"] == [
+        "drainage and step rules apply at finish; below it each point has its own tolerance"
+    ]
     # A straightedge is laid on the base, and on the dig none.
     assert bool(checks.flatness) == (stage == "base")
     _read(session, "finish", **{**COURT, "D": -3, "E": -1, "F": -3})
