@@ -339,6 +339,13 @@ def test_in_a_hollow_corner_a_plane_must_fall_away_from_both_walls() -> None:
     assert (found.along, found.verdict) == (Slope(-Fraction(1, 50)), "fault")
 
 
+def test_the_spot_farthest_from_the_plane_may_lie_below_it() -> None:
+    # The corners of a square at 0 and its middle 5 lower: the plane lies 1 below the corners, 4 above the middle.
+    found = judge_plane(spots((0, 0, 0), (2, 0, 0), (0, 2, 0), (2, 2, 0), (1, 1, -5)), LIMITS)
+    assert found is not None
+    assert (found.worst.name, found.worst.above.metres) == ("S5", -4)
+
+
 def test_spots_in_one_line_have_no_plane() -> None:
     assert judge_plane(spots((0, 0, 0), (1, 1, 1), (2, 2, 1)), LIMITS) is None
 

@@ -191,6 +191,13 @@ def test_a_flight_with_an_end_not_read_has_no_whole_rise_but_its_risers() -> Non
     assert rail.verdict == "reminder"
 
 
+@pytest.mark.parametrize(("risers", "verdict"), [(5, "passes"), (6, "reminder")])
+def test_a_drop_of_more_than_30_inches_is_a_reminder_of_a_guard(risers: int, verdict: str) -> None:
+    # Five risers of 6 in are 30 in (IRC 2018, R312.1.1: more than 30 in); nothing says what stands on the wall.
+    (drop,) = found(check_flight(of_risers(*["6"] * risers), LIMITS), "drop")
+    assert drop.verdict == verdict
+
+
 def test_one_riser_has_no_spread_and_no_neighbour() -> None:
     check = check_flight(flight(0, 6), LIMITS)
     assert {held.what for held in check.held} == {"riser", "total rise", "drop", "risers in a flight"}
