@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
+from typing import cast
 
 import pytest
 
-from gradecheck.session.clock_watch import ClockWatch, clock_was_set
+from gradecheck.journal.store import Journal
+from gradecheck.session.clock_watch import ClockWatch, SiteClock, clock_was_set
 
 NOON = datetime(2031, 4, 7, 12, 0, tzinfo=UTC)
 
@@ -83,3 +85,23 @@ def test_a_moment_that_the_clock_did_not_show_yet_tells_no_time(watch: ClockWatc
 )
 def test_it_is_said_which_way_and_by_how_much(jump: timedelta, says: str) -> None:
     assert clock_was_set(jump) == says
+
+
+# Ten at night where the clock was five hours behind UTC; the laptop, set to UTC since, had called it the next day.
+NIGHT = datetime(2031, 4, 7, 22, 0, tzinfo=timezone(timedelta(hours=-5)))
+
+
+def _site_clock(shown: datetime) -> SiteClock:
+    return SiteClock(lambda: shown, "a laptop", cast(Journal, None), None)  # it reads nothing from the journal
+
+
+def test_what_was_recorded_last_night_is_not_of_today_though_the_zone_was_changed() -> None:
+    morning = _site_clock(datetime(2031, 4, 8, 12, 0, tzinfo=UTC))
+    assert not morning.is_today(NIGHT.astimezone(UTC), -300)
+    assert morning.is_today(datetime(2031, 4, 8, 9, 0, tzinfo=UTC), -300)
+
+
+def test_a_zone_changed_since_hides_no_night_from_a_setup() -> None:
+    morning = _site_clock(datetime(2031, 4, 8, 12, 0, tzinfo=UTC))
+    assert "another day" in morning.why_old(NIGHT)
+    assert morning.why_old(datetime(2031, 4, 8, 4, 0, tzinfo=timezone(timedelta(hours=-5)))) == ""
