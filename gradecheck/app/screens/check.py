@@ -79,7 +79,15 @@ SIGNS = {"+": "move(1)", "-": "move(-1)", "*": "strike", "/": "next_area"}
 
 OFFSET = "offset"
 """The word before a working offset."""
-PLACEHOLDER = _("rod reading, point name, ? help, + next, - back, * strike, / area")
+PLACEHOLDERS = (
+    _("rod reading, point name, ? help, + next, - back, * strike, / area"),
+    _("+ next, - back, * strike, / area, ? help"),
+)
+"""What the box is for; where there is little room, what a sign alone does: that nobody could guess."""
+FOUND_BY = (
+    _("part of a point's name, its digits, a word of where it is; an area; a stage"),
+    _("part of a name, digits, a word of where"),
+)
 
 
 def _is_offset(typed: str) -> bool:
@@ -155,7 +163,7 @@ class CheckScreen(EntryScreen):
             yield Words(id="says")
             with Horizontal(id="box"):
                 yield Asked(id="asked")
-                yield Entry(id="reading", placeholder=PLACEHOLDER)
+                yield Entry(*PLACEHOLDERS, id="reading")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -609,12 +617,12 @@ class CheckScreen(EntryScreen):
     def action_find(self) -> None:
         """The next text is looked for, digits alone too."""
         self._finds = True
-        self.entry.placeholder = _("part of a point's name, its digits, a word of where it is; an area; a stage")
+        self.entry.wanted(*FOUND_BY)
         self.say(_("Find: {listed_areas}.", listed_areas=listed_areas(self.session.state, self.surface)))
 
     def _end_finding(self) -> None:
         self._finds = False
-        self.entry.placeholder = PLACEHOLDER
+        self.entry.wanted(*PLACEHOLDERS)
 
     def _show_found(self, typed: str) -> None:
         """What the text may mean, while it is typed; Enter goes to the first."""

@@ -173,7 +173,7 @@ class LogScreen(EntryScreen):
         self.say(f"{in_full(row, self.rows)}.{can}")
 
     def _ask(self) -> None:
-        self.entry.placeholder = self._wanted()
+        self.entry.wanted(self._wanted())
         if self._striking:
             self.say(
                 _(
@@ -249,7 +249,10 @@ class LogScreen(EntryScreen):
         """What is typed next is looked for; what it may mean is shown as it is typed."""
         self._give_up()
         self._finds, self._find_turn = True, self.entry.turn
-        self.entry.placeholder = _("part of a point's name, its digits, a word of where it is or of a note")
+        self.entry.wanted(
+            _("part of a point's name, its digits, a word of where it is or of a note"),
+            _("part of a name, digits, a word of a note"),
+        )
         self.say(_("Find an entry: type part of a name, Enter goes there, Esc shows all again."))
         self._look_for(self.entry.value)
 
@@ -328,7 +331,7 @@ class LogScreen(EntryScreen):
         """All rows again, with that one marked."""
         self._finds, self._found = False, None
         self._draw(len(self.rows) - 1 if at is None else at)
-        self.entry.placeholder = self._wanted()
+        self.entry.wanted(self._wanted())
 
     def dropped(self) -> None:
         """What was looked for is gone, so all entries are shown again."""

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from rich.cells import cell_len
 from textual import events
 from textual.message import Message
 from textual.widgets import Input
@@ -87,11 +90,25 @@ class Entry(Input):
     class Full(Message):
         """More was typed or pasted than the box holds; none of it was taken."""
 
-    def __init__(self, *, placeholder: str = "", id: str | None = None) -> None:
+    def __init__(self, *placeholders: str, placeholder: str = "", id: str | None = None) -> None:
         super().__init__(placeholder=placeholder, id=id, compact=True, select_on_focus=False, max_length=LONGEST)
+        self.wanted(*placeholders)
         self.turn = 0
         self._seen = 0
         self._held = ""
+
+    def wanted(self, *texts: str) -> None:
+        """What the box is for, the longest text first: the first that has room stands in it, of the last what has."""
+        self._wanted = texts
+        self._fit()
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        self._fit()
+
+    def _fit(self) -> None:
+        if self._wanted:
+            self.placeholder = fitting(self._wanted, self.content_size.width)
 
     @property
     def being_typed(self) -> str:
@@ -178,3 +195,11 @@ class Entry(Input):
         self.value = self._held = text
         self.cursor_position = len(self.value)
         return True
+
+
+def fitting(texts: Sequence[str], room: int) -> str:
+    """The first text that has room; where none has, the last without the parts behind those commas that have none."""
+    fits = next((text for text in texts if cell_len(text) <= room), texts[-1])
+    while room > 0 and cell_len(fits) > room and ", " in fits:
+        fits = fits.rpartition(", ")[0]
+    return fits
