@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import closing
 from pathlib import Path
 
+import pytest
 from textual.pilot import Pilot
 
 from gradecheck import actions
@@ -12,6 +13,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
 from gradecheck.app.screens.set_up import SetUpScreen
+from gradecheck.app.widgets.verdict_panel import VerdictPanel
 from gradecheck.session.session import Session
 from tests.app.driving import (
     JOB,
@@ -25,6 +27,7 @@ from tests.app.driving import (
     readings,
     ready_job,
     recorded,
+    resize,
     running,
     shown,
     typed,
@@ -264,3 +267,39 @@ async def test_a_mark_made_in_another_window_is_asked_about_first(
     await press(pilot, "40", "enter")
     assert words(app).startswith("tp1 is a mark already; taken again")
     assert app.session.state.mark("tp1") == made
+
+
+@pytest.mark.parametrize(
+    ("key", "held"), [("f4", "DOOR"), ("f5", "DOOR"), ("f7", "TP1")], ids=["setup", "recheck", "mark"]
+)
+async def test_a_large_window_shows_in_large_letters_where_the_rod_is_held(
+    pilot: Pilot[int], app: GradeApp, key: str, held: str
+) -> None:
+    await press(pilot, key)
+    panel = app.screen.query_one(VerdictPanel)
+    assert not panel.display, "at 80x24 the marks need the room"
+    await resize(pilot, 120, 40)
+    assert panel.display
+    assert panel.size.height >= 9
+    assert panel.face.name[0] == held
+    lines = shown(app).splitlines()
+    at = next(place for place, line in enumerate(lines) if "PIN " in line)
+    assert lines[at + 2].strip() == "DOOR = 0 as given", "what is known of the mark stands below the marks"
+    await press(pilot, "pin" if key != "f7" else "PEG", "enter")
+    assert panel.face.name[0] == ("PIN" if key != "f7" else "PEG")
+    await resize(pilot, 80, 24)
+    assert not panel.display
+
+
+async def test_a_setup_in_a_large_window_shows_what_each_mark_makes_of_it(pilot: Pilot[int], app: GradeApp) -> None:
+    await resize(pilot, 120, 40)
+    await press(pilot, "f4")
+    await press(pilot, "50", "enter")
+    await press(pilot, "54-3/8", "enter")
+    panel = app.screen.query_one(VerdictPanel)
+    assert panel.face.large == "HI 50"
+    await press(pilot, "55", "enter")
+    assert panel.face.large == "DISAGREE 5/8"
+    assert panel.display
+    await press(pilot, "54-3/8", "enter")
+    assert panel.face.large == "HI 50"

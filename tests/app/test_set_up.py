@@ -114,7 +114,9 @@ async def test_marks_that_disagree_are_said_in_large_letters(size: tuple[int, in
     app = GradeApp(jobs, ready_job(jobs / "court", clock, THREE), clock=clock)
     async with running(app, size) as pilot:
         await press(pilot, "f4")
-        assert not app.screen.query_one(VerdictPanel).display
+        before = app.screen.query_one(VerdictPanel)
+        assert before.face.shape is Shape.EMPTY
+        assert before.display == (size == (120, 40)), "before it names the mark, where there is room"
         await press(pilot, "48", "enter", "52-13/16", "enter")
         panel = app.screen.query_one(VerdictPanel)
         assert panel.display

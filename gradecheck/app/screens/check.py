@@ -183,7 +183,8 @@ class CheckScreen(EntryScreen):
 
     def on_screen_resume(self) -> None:
         """Back from another screen: under another setup no verdict of the one before stands over the next point."""
-        if self.is_mounted and self._read_from != self.session.state.setup and self.shown != self.surface:
+        setup = self.session.state.setup
+        if self.is_mounted and setup not in (None, self._read_from) and self.shown != self.surface:
             self.route.shown = None
             self._show_answer()
         self._read_from = self.session.state.setup

@@ -18,6 +18,7 @@ class GivenScreen(MarksScreen):
     """Key the mark's right elevation; what would change is said, and a reason with Enter accepts it."""
 
     TITLE = _("Correct a mark")
+    IN_HAND = _("its elevation is corrected here")
     TITLE_WORDS = _("correct a mark's elevation")
     WHAT_TO_DO = _("Choose the mark and enter its correct elevation. Nothing changes until you give a reason.")
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -36,8 +36,14 @@ class MarkScreen(MarksScreen):
             for datum in untied
         ]
 
+    @property
+    def held(self) -> str:
+        """The new mark."""
+        return self._name or ""
+
     def ask(self) -> None:
         """Asks for the figure."""
+        self._show_panel()
         self.say(_("New mark {name}: what does the rod read there?", name=self._name))
 
     def gone(self, mark: str) -> None:

@@ -13,13 +13,19 @@ from gradecheck import actions
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.check_regions import heights
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pick_list import PickList
+from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import Title
+from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
 from gradecheck.catalogue import _
 from gradecheck.report.instrument import chain_line, mark_line
+
+ROWS_BESIDE_MARKS = 18
+"""Rows for the title, what to do, what is known of the chosen mark at its longest, the question, box and keys."""
 
 
 class MarksScreen(EntryScreen):
@@ -34,6 +40,8 @@ class MarksScreen(EntryScreen):
     WHAT_TO_DO: ClassVar[str]
     WANTED: ClassVar[str] = _("what the rod reads")
     """What the box says that it is for."""
+    IN_HAND: ClassVar[str] = _("hold the rod there, type what it reads, Enter")
+    """What is done at the mark that stands in large letters."""
 
     def __init__(self) -> None:
         super().__init__()
@@ -42,6 +50,9 @@ class MarksScreen(EntryScreen):
     def compose(self) -> ComposeResult:
         """The marks to choose from, and what is known of the chosen one."""
         yield from self.top()
+        panel = VerdictPanel(id="verdict", ascii_only=self.host.ascii_only)
+        panel.display = False
+        yield panel
         with VerticalScroll(id="marks", can_focus=False):
             yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]), id="what-to-do")
             yield PickList(id="mark-list")
@@ -56,6 +67,11 @@ class MarksScreen(EntryScreen):
         self.watch(self.app, "changes", self._follow, init=False)
         self.show()
 
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        if self.is_mounted:
+            self._show_panel()
+
     # -- what a screen of its own says
 
     def top(self) -> ComposeResult:
@@ -65,6 +81,22 @@ class MarksScreen(EntryScreen):
     def told(self) -> list[str]:
         """Lines below the marks."""
         return []
+
+    def face(self) -> Face | None:
+        """What stands over the marks in large letters, where there is room: the mark that the rod is held on."""
+        if not self.marks:
+            return None
+        return Face(Shape.EMPTY, (self.held,), "", "", (self.IN_HAND,))
+
+    @property
+    def held(self) -> str:
+        """The mark that the next reading is for."""
+        return self.mark
+
+    @property
+    def must_be_seen(self) -> bool:
+        """Whether the panel is shown however little room there is."""
+        return False
 
     def ask(self) -> None:
         """Says what is to be typed in."""
@@ -120,6 +152,18 @@ class MarksScreen(EntryScreen):
         """Shows the lines below the marks, with how the chosen one's elevation was carried."""
         chain = f"  {chain_line(self.session.state, self.mark)}" if self.marks else ""
         self.query_one("#told", Static).update(plain_lines(["", chain, "", *(f"  {line}" for line in self.told())]))
+        self._show_panel()
+
+    def _show_panel(self) -> None:
+        """Shows the panel where it must be seen, or where the marks and what is known of them have room below it."""
+        size, panel, face = self.app.size, self.query_one(VerdictPanel), self.face()
+        high = heights(size.width, size.height - touched(self.app)).verdict
+        below = len(self.marks) * self.picks.high + ROWS_BESIDE_MARKS
+        panel.display = face is not None and (self.must_be_seen or high + below <= size.height)
+        self.set_class(panel.display and not self.must_be_seen, "roomy")
+        if face is not None:
+            panel.styles.height = high
+            panel.show(face)
 
     async def commit(self, text: str) -> None:
         """A number is a figure, a name a mark."""

@@ -15,10 +15,9 @@ from gradecheck.actions.instrument import beam_falls, place_named
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.marks import MarksScreen
-from gradecheck.app.widgets.check_regions import Band, heights
-from gradecheck.app.widgets.region import touched
+from gradecheck.app.widgets.check_regions import Band
 from gradecheck.app.widgets.title import warned
-from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
+from gradecheck.app.widgets.verdict_panel import Face, Shape
 from gradecheck.catalogue import _, count
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import BacksightTaken
@@ -67,11 +66,8 @@ class SetUpScreen(MarksScreen):
         self._place: Place | None = None
 
     def top(self) -> ComposeResult:
-        """That a setup is being made, and where its marks disagree by how much, in large letters."""
+        """That a setup is being made."""
         yield Band(id="head")
-        panel = VerdictPanel(id="verdict", ascii_only=self.host.ascii_only)
-        panel.display = False
-        yield panel
 
     def on_mount(self) -> None:
         """Goes on where a setup was left half way: with its beam, and the first mark that was not read yet."""
@@ -150,15 +146,10 @@ class SetUpScreen(MarksScreen):
             self.query_one("#told", Static).update(
                 plain_lines([f"  {line}" for line in (*self._beam(), *self._told())])
             )
+            self._show_panel()
         else:
             super().show_told()
         self._show_head()
-        self._show_panel()
-
-    def on_resize(self) -> None:
-        """There is more room now, or less."""
-        if self.is_mounted:
-            self._show_panel()
 
     def _show_head(self) -> None:
         session = self.session
@@ -172,19 +163,30 @@ class SetUpScreen(MarksScreen):
 
     def _show_panel(self) -> None:
         """Where the marks disagree, by how much, as large as Check's verdict."""
-        state, panel = self.session.state, self.query_one(VerdictPanel)
+        super()._show_panel()
+        self.query_one("#what-to-do").display = not self.must_be_seen
+
+    @property
+    def must_be_seen(self) -> bool:
+        """That the marks disagree."""
+        return bool(self.session.state.sights and disagrees_by(self.session.state, self.taken))
+
+    def face(self) -> Face | None:
+        """By how much the marks disagree; else the mark that is read next, or what the one just read makes of it."""
+        state = self.session.state
         by = disagrees_by(state, self.taken) if state.sights else ""
-        panel.display = bool(by)
-        self.query_one("#what-to-do").display = not by
         if not by:
-            return
-        size = self.app.size
-        panel.styles.height = heights(size.width, size.height - touched(self.app)).verdict
+            rows = {row.mark: row for row in agreement_rows(state, self.taken)} if state.sights else {}
+            if self.marks and self.mark in rows:
+                row, zero = rows[self.mark], zero_name(self.session.plan.rods[self.rod])
+                notes = (_("rod {rod} on {mark}", rod=row.rod, mark=row.mark), _("Enter alone finishes the setup"))
+                return Face(Shape.EMPTY, (self.mark,), "", f"{zero} {row.zero.removesuffix(' in')}", notes)
+            return super().face()
         allowed = limit_text(state.plan.rechecks.allowed, state.plan.notation.units)
         named = (_("{odd_one} is the odd one", odd_one=self._odd_one),) if self._odd_one else ()
         notes = (*named, _("allowed {allowed}", allowed=allowed), _("F8 drops {to_drop}", to_drop=self._to_drop))
         marks = " and ".join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else _("the marks")
-        panel.show(Face(Shape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes))
+        return Face(Shape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes)
 
     def _how_they_disagree(self) -> str:
         """By how much the marks disagree and what to do about it; empty where they agree."""
