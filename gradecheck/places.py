@@ -76,7 +76,7 @@ class Folder:
         handle = os.open(self._name(name), os.O_RDONLY | _PLAIN | _BYTES, dir_fd=self._handle)
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             os.close(handle)
-            raise OSError(errno.EINVAL, "it is no plain file", name)
+            raise OSError(errno.EINVAL, "it is not a plain file", name)
         return os.fdopen(handle, "rb")
 
     def create(self, name: str) -> BinaryIO:

@@ -84,7 +84,7 @@ areas:
     points:
       V1: 99 ft
 """
-"""Two areas counted from the door, and one from a lid in the street that must be tied first."""
+"""Two areas datum the door, and one from a lid in the street that must be tied first."""
 
 PLAN = read_plan(JOB, "job.yaml")
 SURFACES = (

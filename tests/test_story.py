@@ -1,6 +1,6 @@
 """One day on site, from the job file to the evening's log; the figures can be followed with a pencil.
 
-The crew digs a front walk. All grades are counted from the threshold of the door, which is zero, and the office has
+The crew digs a front walk. All grades are datum the threshold of the door, which is zero, and the office has
 written them down. On site the laser stands wherever it stands: the rod on the threshold shows an awkward figure.
 """
 

@@ -120,7 +120,7 @@ def test_a_move_broken_off_goes_on_and_leaves_no_half_setup(window: Window, step
     assert state.newest_setup is not None
     assert state.newest_setup.id == old.id
     assert [sight.sight.mark for sight in state.sights] == ["DOOR", "KERB"][: steps - 1]
-    with pytest.raises(Refusal, match="The laser was moved; finish the new setup before reading on"):
+    with pytest.raises(Refusal, match="The laser was moved; finish the new setup before you read on"):
         reopened.draft(actions.reading(reopened.state, W2, "50"))
     with pytest.raises(Refusal, match="moved; finish the new setup"):
         reopened.draft(actions.mark(reopened.state, "TP1", "50"))
@@ -239,7 +239,7 @@ def test_a_point_that_was_read_carries_on_and_one_in_doubt_does_not(session: Ses
     assert _plane(session) == inches(28)
     session.record(actions.reading(session.state, C2, "31-1/4"))
     session.record(actions.recheck(session.state, "DOOR", "29"))
-    with pytest.raises(Refusal, match="reading at C2 is in doubt; read it again before it carries the zero"):
+    with pytest.raises(Refusal, match="reading at C2 is in doubt; read it again before you carry elevation from it"):
         session.draft(actions.promote(session.state, C2))
     session.record(actions.promote(session.state, C1))
     with pytest.raises(Refusal, match="W1 was not read at finish"):
@@ -296,7 +296,7 @@ def test_a_failed_recheck_doubts_until_read_again_or_answered(session: Session) 
     session.record(actions.set_up(session.state, "DOOR", "47"))
     session.record(actions.reading(session.state, W1, "47-1/2"))
     assert [surface for surface, _ in session.state.doubts()] == [W2]
-    with pytest.raises(Refusal, match="why they may be trusted"):
+    with pytest.raises(Refusal, match="why they can be trusted"):
         session.draft(actions.answer_doubt(session.state, " "))
     answered = session.record(actions.answer_doubt(session.state, "string line agrees"))
     assert session.state.doubts() == []

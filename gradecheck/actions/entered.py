@@ -55,7 +55,7 @@ def one_line(text: str, otherwise: str) -> str:
     if len(plain) > LONGEST_TEXT:
         raise Refusal(_("That is {number} characters; say it in {longest}.", number=len(plain), longest=LONGEST_TEXT))
     if any("\ud800" <= character <= "\udfff" for character in plain):
-        raise Refusal(_("That has a character in it that can't be kept; type it anew."))
+        raise Refusal(_("That has a character in it that can't be kept; type it again."))
     return plain
 
 
@@ -65,7 +65,7 @@ def description(what: str) -> str:
     if len(plain) > LONGEST_IN_A_PLAN or hidden_in(plain) is not None:
         raise Refusal(
             _(
-                "That can't stand in a plan; say what it is in {longest} plain characters.",
+                "That can't go in a plan; say what it is in {longest} plain characters.",
                 longest=LONGEST_IN_A_PLAN,
             )
         )
@@ -79,9 +79,9 @@ def setup_now(state: State) -> KeptSetup:
         return setup
     newest = state.newest_setup
     if newest is not None and state.doubt.failed(newest.id):
-        raise Refusal(_("The laser may have moved; set up again before reading on."))
+        raise Refusal(_("The laser may have moved; set up again before you read on."))
     if newest is not None and state.moved_since(newest.seq):
-        raise Refusal(_("The laser was moved; finish the new setup before reading on."))
+        raise Refusal(_("The laser was moved; finish the new setup before you read on."))
     raise Refusal(_("No setup; set up on a mark first."))
 
 
@@ -101,7 +101,7 @@ def setup_then(state: State, late: Late) -> KeptSetup:
     if looked is not None and day_of(looked, offset) != day_of(at, offset):
         raise Refusal(
             _(
-                "The setup at {time} on {day} was from another day; keep the figure as a note.",
+                "The setup at {time} on {day} was from another day; enter the reading as a note.",
                 time=late.at[11:16],
                 day=late.at[:10],
             )

@@ -28,7 +28,7 @@ def tape(state: State, layout: str, start: str, end: str, typed: str) -> Action:
         names = ", ".join(name for name, _ in plan.corners)
         raise Refusal(
             _(
-                "“{start} to {end}” is no side or diagonal of {name}; its corners are {names}.",
+                "“{start} to {end}” is not a side or diagonal of {name}; its corners are {names}.",
                 start=start,
                 end=end,
                 name=plan.name,
@@ -39,7 +39,7 @@ def tape(state: State, layout: str, start: str, end: str, typed: str) -> Action:
     if length <= ZERO:
         raise Refusal(
             _(
-                "A taped length is more than nothing; type it like {tape}.",
+                "A taped length must be more than zero; type it like {tape}.",
                 tape=state.plan.notation.units.examples.tape,
             )
         )
@@ -80,7 +80,7 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
     found = exceptions(state, area, stage)
     if found.doubtful:
         return _(
-            "In doubt: {doubtful}. Read them again, or say why they may be trusted, then sign.",
+            "In doubt: {doubtful}. Read them again, or say why they can be trusted, then sign.",
             doubtful=some(found.doubtful),
         )
     if found.unjudged:

@@ -287,7 +287,7 @@ def mark_question(state: State, name: str) -> str | None:
     known = as_known(name, state.book.marks())
     if known is None:
         return None
-    return _("{known} is a mark already; taken again, it is the new spot and elevation from now on.", known=known)
+    return _("{known} is a mark already; shot again, it gets the new spot and elevation from now on.", known=known)
 
 
 def next_mark_name(state: State) -> str:
@@ -311,13 +311,16 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
     if shot.above is not None:
         raise Refusal(
             _(
-                "{point} was read at a working offset; read the point itself before it carries the zero.",
+                "{point} was read at a working offset; read the point itself before you carry elevation from it.",
                 point=surface.point,
             )
         )
     if state.in_doubt(shot):
         raise Refusal(
-            _("The reading at {point} is in doubt; read it again before it carries the zero.", point=surface.point)
+            _(
+                "The reading at {point} is in doubt; read it again before you carry elevation from it.",
+                point=surface.point,
+            )
         )
     words = description(what) or surface.stage
     return Action(MarkMade(surface.point, words, shot.setup, shot.rod, state.place(surface), shot.id), surface.point)
@@ -350,7 +353,7 @@ def answer_doubt(state: State, why: str) -> Action:
     if not doubtful:
         raise Refusal(_("Nothing is in doubt."))
     return Action(
-        DoubtAnswered(tuple(doubtful), one_line(why, _("Say in a few words why they may be trusted."))), why
+        DoubtAnswered(tuple(doubtful), one_line(why, _("Say in a few words why they can be trusted."))), why
     )
 
 

@@ -66,7 +66,7 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
     if fault := point_name_fault(name):
         raise Refusal(fault)
     if hidden_in(name) is not None:
-        raise Refusal(_("A character in this name can't be seen; type it anew."))
+        raise Refusal(_("A character in this name can't be seen; type it again."))
     what = description(what)
     # That of a datum's mark is kept for the mark, which may be shot later.
     marks = *state.book.marks(), *(datum.mark for datum in state.plan.datums.values())
@@ -79,7 +79,7 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
     if len(plain) > LONGEST_TEXT:
         raise Refusal(
             _(
-                "That is {number} characters; say how it lies in {most}, such as {examples}.",
+                "That is {number} characters; describe it in {most}, such as {examples}.",
                 number=len(plain),
                 most=LONGEST_TEXT,
                 examples=_examples(units),
@@ -107,7 +107,7 @@ def change_target(state: State, point: str, typed: str, why: str) -> Action:
             )
         )
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
-    reason = one_line(why, _("A target is changed for a reason; say why."))
+    reason = one_line(why, _("Changing a target needs a reason; say why."))
     return Action(TargetChanged(area, name, finish, reason), f"{point}={typed}")
 
 
@@ -124,7 +124,7 @@ def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: 
     limits = _tolerance(plain, units)
     if min(limits.high, limits.low) < ZERO:
         raise Refusal(_("A tolerance is written without a minus: {words}.", words=words))
-    reason = one_line(why, _("A tolerance is changed for a reason; say why."))
+    reason = one_line(why, _("Changing a tolerance needs a reason; say why."))
     return Action(ToleranceChanged(area.name, known, limits.high, limits.low, reason), f"{stage}={typed}")
 
 
@@ -164,9 +164,7 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
         )
     finish = area.surface.elevation(place)
     if finish is None:
-        raise Refusal(
-            _("That place lies outside the surface of “{name}”; give the point an elevation.", name=area.name)
-        )
+        raise Refusal(_("That spot is outside the surface of “{name}”; give the point an elevation.", name=area.name))
     return finish, f"{area.surface.says} = {_shown(state, finish)}", place
 
 
@@ -176,7 +174,7 @@ def _by_route(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     start, z = _start(state, area, found["start"])
     began = z
     if found["way"] is None and found["steps"] is None:
-        raise Refusal(_("Say how it lies against {start}: {examples}.", start=start, examples=_examples(units)))
+        raise Refusal(_("Say where it is from {start}: {examples}.", start=start, examples=_examples(units)))
     working = f"{start} {true_minus(show_exact(z.height, units))}"
     if found["way"] is not None:
         run, slope = _size(found["run"], units), _slope(found["slope"], units)
@@ -205,7 +203,7 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
     if mark is None or known is None or zero is None:
         raise Refusal(
             _(
-                "There is no point or mark “{typed}” to count from.{meant}",
+                "There is no point or mark “{typed}” to start from.{meant}",
                 typed=typed,
                 meant=suggestion(typed, state.plan.area_of),
             )
@@ -216,7 +214,7 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
 def _size(typed: str, units: Units) -> Length:
     length = length_in(typed, units)
     if length <= ZERO:
-        raise Refusal(_("“{typed}” must be more than nothing; the words say which way it goes.", typed=typed))
+        raise Refusal(_("“{typed}” must be more than zero; the words give the direction.", typed=typed))
     return length
 
 
@@ -229,9 +227,7 @@ def _slope(typed: str, units: Units) -> Slope:
     except UnitProblemError as wrong:
         raise Refusal(str(wrong)) from wrong
     if slope < NO_SLOPE:
-        raise Refusal(
-            _("Write “{typed}” without a minus; the words fall and rise say which way it goes.", typed=typed)
-        )
+        raise Refusal(_("Write “{typed}” without a minus; the words fall and rise give the direction.", typed=typed))
     return slope
 
 

@@ -102,11 +102,15 @@ def working_offset(state: State, typed: str) -> Length | None:
     found = _OFFSET.fullmatch(plain)
     if found is None:
         raise Refusal(
-            _("“{plain}” is no offset; write it like {riser} above, or off.", plain=plain, riser=units.examples.riser)
+            _(
+                "“{plain}” is not an offset; write it like {riser} above, or off.",
+                plain=plain,
+                riser=units.examples.riser,
+            )
         )
     size = length_in(found["size"], units)
     if size < ZERO:
-        raise Refusal(_("Write an offset without a minus; above and below say which way it goes."))
+        raise Refusal(_("Write an offset without a minus; above and below give the direction."))
     return (size if found["side"].casefold() == "above" else -size) if size else None
 
 
@@ -167,7 +171,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
         case BacksightTaken() as old:
             raise Refusal(
                 _(
-                    "Entry {seq} is part of no setup that counts; take the backsight on {mark} again.",
+                    "Entry {seq} isn't part of a setup that counts; take the backsight on {mark} again.",
                     seq=first.seq,
                     mark=old.sight.mark,
                 )

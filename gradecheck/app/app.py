@@ -338,7 +338,7 @@ class GradeApp(App[int]):
         self._window = Window(session.folder)
         told = [session.remark, *self.settings.faults]
         if session.folder in self.went_on.values():
-            told.append(_("Work goes on in {folder} now.", folder=session.folder))
+            told.append(_("Now working in {folder}.", folder=session.folder))
             told.append(self._copied)
         elif self._window.last_was_killed:
             told.append(_("gradecheck closed unexpectedly; everything marked saved is here."))
@@ -531,7 +531,7 @@ class GradeApp(App[int]):
         if isinstance(default_namespace, EntryScreen | JobsScreen) and not default_namespace.is_mounted:
             # It was meant for the screen before; here nobody has seen yet what it would do.
             early = _(
-                "Not done; pressed before this screen was up: {named}.",
+                "Ignored; pressed before this screen was up: {named}.",
                 named=bindings.named(default_namespace, action),
             )
             default_namespace.call_later(default_namespace.complain, early)
@@ -609,7 +609,7 @@ class GradeApp(App[int]):
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """Every action of the screen, by name; and to share now, where the settings name a folder."""
         if self.sharing is not None:
-            yield SystemCommand(_("Share now"), _("Put what is new here into the folder, take in what is new there"),
+            yield SystemCommand(_("Share now"), _("Copy new entries to the folder and bring in new ones from it"),
                                 self.action_share)  # fmt: skip
         for node, keyed in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)

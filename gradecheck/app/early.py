@@ -39,4 +39,4 @@ def texts(typed: Iterable[Typed]) -> list[str]:
 def not_taken(behind: Iterable[str]) -> str:
     """What was typed too early to be taken, as a sentence; empty where there is nothing."""
     named = ", ".join(f"“{text}”" for text in behind if text.strip())
-    return _("Not taken, typed before this screen was up: {named}.", named=named) if named else ""
+    return _("Ignored, typed before this screen was up: {named}.", named=named) if named else ""

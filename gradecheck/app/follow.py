@@ -121,7 +121,7 @@ class FollowApp(App[int]):
                 session.catch_up()
             self.show()
         except JournalError as wrong:
-            self.query_one(Band).show("", (_("Not followed any more: {wrong}", wrong=wrong),), ())
+            self.query_one(Band).show("", (_("No longer following: {wrong}", wrong=wrong),), ())
 
     @property
     def view(self) -> CheckView:

@@ -178,7 +178,7 @@ class Route:
         self._plan, here = plan, spelt.surface(self._here)
         self._here, spot = here, self._spot
         if spot is not None and self._session.state.spot(spot) is None:
-            self._spot, self.lost = None, _("{point} can't be told by this plan any more.", point=spot.point)
+            self._spot, self.lost = None, _("{point} can't be worked out by this plan any more.", point=spot.point)
         self.shown = spelt.surface(self._shown) if self._shown is not None else None
         if _has(plan, here):
             return
@@ -205,7 +205,7 @@ def _stage(area: Area, wanted: str) -> str:
 
 def _lost(plan: Plan, here: Surface) -> str:
     if here.area not in plan.areas:
-        return _("{area} is not in the plan any more.", area=here.area)
+        return _("{area} is no longer in the plan.", area=here.area)
     if here.point not in plan.areas[here.area].index:
-        return _("{point} is not in {area} any more.", point=here.point, area=here.area)
-    return _("{area} has no {stage} any more.", area=here.area, stage=here.stage)
+        return _("{point} is no longer in {area}.", point=here.point, area=here.area)
+    return _("{area} no longer has {stage}.", area=here.area, stage=here.stage)

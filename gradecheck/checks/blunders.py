@@ -197,7 +197,7 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
     for size, words in _WHOLE[notation.units]:
         yield from _off_by(size, words, reading)
     if reading:
-        words = "its minus missing" if reading > ZERO else _("a minus too many")
+        words = "its minus missing" if reading > ZERO else _("an extra minus sign")
         yield _Mistake(-reading, _("{words}, or the rod upside down", words=words) if kind == "direct" else words)
     for meant in _other_fractions(reading, notation):
         yield _Mistake(meant, _("another fraction of the inch"))

@@ -427,7 +427,7 @@ def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int
     Raises a ValueError where that row is already laid.
     """
     if right_at is not None and right_at <= rows:
-        raise ValueError(_("only rows that are not laid yet can make good"))
+        raise ValueError(_("only rows not laid yet can make it up"))
     wanted = width * rows
     off, allowed = found - wanted, allowed_wander(wanted, limits)
     per_row = None if right_at is None else Length(off.metres / (right_at - rows))

@@ -187,7 +187,7 @@ def truck_held(text: str, units: Units) -> Fraction:
             _("What a truck holds is a volume, such as “{like}”. {wrong}", like=like, wrong=wrong)
         ) from wrong
     if held <= 0:
-        raise Refusal(_("A truck holds more than nothing; write it like “{like}”.", like=like))
+        raise Refusal(_("A truck holds more than zero; write it like “{like}”.", like=like))
     return held
 
 
@@ -210,7 +210,7 @@ def _section(text: str, units: Units) -> Section:
         like = "25 ft:18:3" if units.imperial else "8 m:1.7:0.3"
         what = _("a station, the area cut and the area filled")
         raise Refusal(
-            _("“{text}” is no section; write {what}, like {like}.", text=text, what=what, like=like)
+            _("“{text}” is not a section; write {what}, like {like}.", text=text, what=what, like=like)
         ) from wrong
     return Section(length_in(station, units), cut, fill)
 

@@ -76,7 +76,7 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
         write_whole(options.output.parent, {options.output.name: written})
         tell_left_out(table, ending)
     if state.datum is not None:
-        tell(_("Elevations count from the job's own zero; on site they are shown from {datum}.", datum=state.datum))
+        tell(_("Elevations are from the job's own zero; on site they are shown from {datum}.", datum=state.datum))
 
     def answer() -> dict[str, object]:
         last = lines[-1].entry if lines else None
@@ -202,7 +202,7 @@ class Import(OnJob):
         "--outline", metavar="LAYER", help=_("of the closed line that is the area's outline")
     )
     sheet: str | None = option("--sheet", metavar="SHEET", help=_("of a workbook"))
-    planar: bool = flag("--planar", _("the GeoJSON counts lengths, not degrees"))
+    planar: bool = flag("--planar", _("the GeoJSON is in lengths, not degrees"))
     as_name: str | None = option("--as", metavar="NAME.csv", help=_("what the list is called"))
 
 
@@ -304,7 +304,7 @@ def _columns_given(texts: Sequence[str] | None) -> dict[str, str]:
             if not equals or column.strip() not in COLUMNS or not said.strip():
                 raise Refusal(
                     _(
-                        "“{part}” is no column; write name=…, x=…, y=…, elevation=… or note=…, with a heading.",
+                        "“{part}” is not a column; write name=…, x=…, y=…, elevation=… or note=…, with a heading.",
                         part=part,
                     )
                 )
@@ -393,7 +393,7 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
     lines += [f"  {sample}" for sample in looked.samples if not written]
     lines += [f"{remark.removesuffix('.')}." for remark in taken.remarks]
     if looked.again:
-        lines.append(_("What was not answered now is as it was answered last time."))
+        lines.append(_("Anything not answered now uses last time's answer."))
     lines += [f"? {question}" for question in taken.questions]
     if spans:
         lines.append(f"{count(len(taken.points), 'point')}: {spans}.")
@@ -432,7 +432,7 @@ def _bytes_of(path: Path) -> bytes:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(handle, "rb") as file:
             if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise Refusal(_("{path} is no plain file; name the list or the drawing itself.", path=path))
+                raise Refusal(_("{path} is not a plain file; name the list or the drawing itself.", path=path))
             return file.read(MOST_BYTES + 1)
     except OSError as wrong:
         raise Refusal(

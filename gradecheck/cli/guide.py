@@ -20,7 +20,7 @@ TOPICS = {
     "squaring": _("a corner square to a building, 3-4-5, chalk lines"),
     "commands": "every command with its options",
     "job-file": _("every key of the job file, by examples"),
-    "files": _("what lies beside the job file, and what verify proves"),
+    "files": _("what lies next to the job file, and what verify proves"),
 }
 """The pages, each a text of its own in `gradecheck/guide`."""
 

@@ -70,7 +70,7 @@ def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]
         raise Refusal(_("“{text}” is not understood; write it like {like}.", text=text, like=like))
     lengths = [length_in(part.strip(), session.plan.notation.units) for part in parts]
     if min(lengths) <= ZERO:
-        raise Refusal(_("A length on the ground is more than nothing."))
+        raise Refusal(_("A length on the ground must be more than zero."))
     return lengths
 
 

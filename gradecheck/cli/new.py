@@ -59,7 +59,7 @@ def new(options: New) -> Reply:
         _("{file} is written. Its numbers are examples: put yours into the lines that end in <--", file=file),
         _("What comes next:"),
         _("  gradecheck examine {shown}  # what is wrong with the plan", shown=shown),
-        _("  gradecheck targets {shown}  # every wanted elevation", shown=shown),
+        _("  gradecheck targets {shown}  # every target elevation", shown=shown),
         _("  gradecheck open {shown}  # the app, on this job", shown=shown),
     ]
     areas = [{"name": area, "kind": kind} for area, kind in answers.areas]

@@ -91,7 +91,7 @@ def targets(options: Targets) -> Reply:
         tell(on_site.remark)
     for name in dict.fromkeys(area.name for area, _point, _stage in surfaces):
         if examples := example_figures(plan.areas[name].examples):
-            tell(_("{name}: {examples}: not to be built by.", name=name, examples=examples))
+            tell(_("{name}: {examples}: don't build from it.", name=name, examples=examples))
 
     def rows() -> list[dict[str, object]]:
         found = (_target_json(plan, *each, with_working=options.working) for each in surfaces)

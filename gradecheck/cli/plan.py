@@ -76,7 +76,7 @@ def plan(options: GradePlan) -> Reply:
     for area in areas if options.csv or options.geojson or drawn else ():
         if zero_of(plan, area) is None:
             warning = _(
-                "{name} is counted from {datum}, which is tied on site; its elevations are left out",
+                "{name} is on datum {datum}, which is tied in on site; its elevations are left out",
                 name=area.name,
                 datum=area.datum,
             )
@@ -88,7 +88,7 @@ def plan(options: GradePlan) -> Reply:
         tell_left_out(grade_points(plan, areas), ending)
     for area in areas if options.csv or options.geojson or drawn or options.svg is not None else ():
         if examples := example_figures(area.examples):
-            tell(_("{name}: {examples}: not to be built by.", name=area.name, examples=examples))
+            tell(_("{name}: {examples}: don't build from it.", name=area.name, examples=examples))
     written = [str(path) for path, _ in files]
     if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
         tell(beside)
@@ -117,7 +117,7 @@ def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
     changes = on_site.within(areas)
     changed = (
         _(
-            "Changed on site, and so in this: {changed_names}. “gradecheck changes” tells why.",
+            "Changed on site, and so in this: {changed_names}. “gradecheck changes” shows why.",
             changed_names=changed_names(changes),
         )
         if changes

@@ -172,7 +172,7 @@ def rescue(options: Rescue) -> Reply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Copy(OnJob):
-    to: Path = named("NEW", type=as_path, help=_("a folder that is not there yet"))
+    to: Path = named("NEW", type=as_path, help=_("a new folder"))
 
 
 @on_session(Copy)

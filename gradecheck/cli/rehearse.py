@@ -120,12 +120,12 @@ def _refuse_taken(folder: Path) -> None:
     except OSError as wrong:
         raise Refusal(
             _(
-                "{folder} can't be looked into ({reason}); name another folder.",
+                "{folder} can't be read ({reason}); name another folder.",
                 folder=folder,
                 reason=wrong.strerror,
             )
         ) from wrong
     if taken:
         raise Refusal(
-            _("{folder} is there already and not empty; a rehearsal wants a folder of its own.", folder=folder)
+            _("{folder} is there already and not empty; a rehearsal needs a folder of its own.", folder=folder)
         )

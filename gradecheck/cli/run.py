@@ -207,7 +207,7 @@ def _impossible(values: dict[str, Any]) -> str:
             if len(f"{name}.".splitlines()) > 1:  # what else a terminal obeys is shown
                 return _("“{path}” has a line break in its name; rename it first.", path=path)
             if (size := _size_on_disk(name)) is None:
-                return _("“{path}” has a character in it that no file's name can have; type it anew.", path=path)
+                return _("“{path}” has a character in it that no file's name can have; type it again.", path=path)
             if size > _LONGEST_NAME:
                 return _(
                     "“{name}…” is longer than the {most} bytes of a file's name; shorten it.",

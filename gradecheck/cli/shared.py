@@ -43,10 +43,7 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
     session.office_plans = office_plans(session.folder)
     began = session.seq
     session.say_waiting = tell
-    nobody = _(
-        "Nobody has said who is checking; add --by XX with your initials, or name them in settings.toml: "
-        'initials = "XX".'
-    )
+    nobody = _('No initials given; add --by XX with your initials, or name them in settings.toml: initials = "XX".')
     try:
         if by := getattr(options, "by", None):
             session.identify(by)
@@ -96,17 +93,12 @@ def _tell_of_changes(session: Session, verb: str) -> None:
         if wrong is not None:
             raise wrong
     elif wrong is not None:
-        tell(
-            _(
-                "The job file has changed and can't be read; judged by the current plan. "
-                "“gradecheck changes” tells why."
-            )
-        )
+        tell(_("The job file has changed and can't be read; using the current plan. “gradecheck changes” shows why."))
     elif session.offered is not None:
         from gradecheck.report.plan_changes import offer_words
 
         what = offer_words(session.offered_number)
-        tell(_("{what}; judged by the current plan. “gradecheck changes” shows what would change.", what=what))
+        tell(_("{what}; using the current plan. “gradecheck changes” shows what would change.", what=what))
 
 
 def open_plan(path: Path) -> Plan:
@@ -154,7 +146,7 @@ def day_named(typed: str | None) -> date | None:
     with contextlib.suppress(ValueError):
         if (day := date.fromisoformat(typed)).isoformat() == typed:
             return day
-    raise Refusal(_("“{typed}” is no day; write it like 2026-05-12.", typed=typed))
+    raise Refusal(_("“{typed}” is not a day; write it like 2026-05-12.", typed=typed))
 
 
 def assignment(text: str, units: Units) -> tuple[str, str]:

@@ -7,17 +7,17 @@ VERBS: dict[str, tuple[str, str]] = {
     "open": ("screens.open_one", _("the app, on one job")),
     "follow": (
         "screens.follow",
-        _("a second window, read only: the point, the verdict and the next rod figure, large"),
+        _("a second window, read only: the point, the verdict and the next rod reading, in large type"),
     ),
     "new": ("new.new", _("a guided start: a job file with remarks and examples, to edit")),
     "examine": ("office.examine", _("what is wrong with a plan, line by line")),
     "rules": ("office.rules", _("every rule by its name, its limit and its source; with JOB what holds there")),
     "guide": (
         "guide.guide",
-        _("what the program knows of itself: the job file, keys, commands, when the laser moves"),
+        _("the guide: the job file, keys, commands, what to do when the laser moves"),
     ),
-    "schema": ("guide.schema", _("a JSON Schema of the job file, with which editors complete and mark it")),
-    "targets": ("office.targets", _("every wanted elevation, with its sum if asked")),
+    "schema": ("guide.schema", _("a JSON Schema of the job file, for editors that complete and check it")),
+    "targets": ("office.targets", _("every target elevation, with how it adds up if asked")),
     "plan": ("plan.plan", _("the grade plan: a table and a drawing for each area")),
     "changes": ("site.changes", _("what the job file would change now, and what was changed on site")),
     "add": ("site.add", _("add a point on site: from P4 fall 2% over 12 ft, at 6 ft, 7 ft, or an elevation")),
@@ -30,7 +30,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "correct": ("site.correct", _("correct a reading, or a mark's elevation")),
     "read": ("site.read", _("readings at points, answered with CUT, FILL or ON GRADE")),
     "strike": ("site.strike", _("strike an entry, with the reason; it stays in the log")),
-    "undo": ("site.undo", _("take back your own last reading, correction of one, or strike; that is logged")),
+    "undo": ("site.undo", _("undo your own last reading, correction or strike; that is logged")),
     "log": ("records.log", _("everything recorded, in order")),
     "circuit": ("circuits.circuit", _("the circuits walked: misclosure, page check, corrections")),
     "instrument": (
@@ -44,9 +44,9 @@ VERBS: dict[str, tuple[str, str]] = {
         "layout.layout",
         _("what to tape and what the tapes say, 3-4-5, chalk lines, a line round an obstruction"),
     ),
-    "review": ("evening.review", _("what was checked, what is out, what is still open")),
+    "review": ("evening.review", _("results, what is out, open items")),
     "sign": ("evening.sign", _("sign a stage of an area off; what is out is accepted by name")),
-    "day": ("evening.day", _("what the daily report says of the day: the weather and who was there")),
+    "day": ("evening.day", _("note the weather and crew for the daily report")),
     "report": (
         "evening.report",
         _("the daily report as PDF, web page, CSV of each area, JSON or ten lines of text"),
@@ -57,23 +57,23 @@ VERBS: dict[str, tuple[str, str]] = {
     ),
     "quantities": (
         "exchange.quantities",
-        _("for the invoice: areas, layers, loads, over-dig, taped lengths, and the days beside each other"),
+        _("for the invoice: areas, layers, loads, over-dig, taped lengths, and the days side by side"),
     ),
     "import": (
         "exchange.import_",
         _(
             "points from an office's list or drawing (CSV, XLSX, GeoJSON, DXF, LandXML), "
-            "as a list beside the job file"
+            "as a list next to the job file"
         ),
     ),
     "rehearse": ("rehearse.rehearse", _("a crew's days made up from a seed, in a journal of their own")),
-    "copy": ("records.copy", _("the job with its whole journal into a new folder, to go on there")),
+    "copy": ("records.copy", _("copy the job with its whole log to a new folder, to continue there")),
     "join": ("joining.join", _("take in what other laptops recorded on the same job")),
     "share": (
         "sharing.share",
         _("by a folder where laptops meet: put there what is new here, take in what is new there"),
     ),
-    "verify": ("records.verify", _("whether the log is as it was written")),
-    "rescue": ("records.rescue", _("a new journal from what a damaged one still holds")),
+    "verify": ("records.verify", _("check that the log is as it was written")),
+    "rescue": ("records.rescue", _("a new log from what a damaged one still holds")),
 }
 """By name: its file and function in this room, and what it does."""

@@ -122,7 +122,7 @@ def _within(cells: tuple[str, ...], width: int, order: str, at: str, file: str) 
     if order.endswith("D"):
         return (*cells[: width - 1], ", ".join(filter(None, cells[width - 1 :])))
     says = _(
-        "{at}: “{quoted}” stands in no column; a text with a separator in it needs quotes.",
+        "{at}: “{quoted}” is in no column; a text with a separator in it needs quotes.",
         at=at,
         quoted=_short(beyond[0]),
     )
@@ -137,7 +137,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             raise PlanProblemsError([Problem(file, 1, 1, fault)])
         if grid.headings is not None:
             taken.remarks.append(
-                _("the headings {listed} are passed over, for --order says it", listed=_row_told(grid.headings))
+                _("the headings {listed} are skipped, since --order is given", listed=_row_told(grid.headings))
             )
         return {LETTERS[letter]: at for at, letter in enumerate(answers.order) if LETTERS[letter]}
     if grid.headings is None and not answers.columns:
@@ -145,7 +145,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         taken.questions.append(
             _(
                 "The list has no headings and {width}. Which is which? --order, a letter for each: P point, N "
-                "northing, E easting, Z elevation, D description, C passed over; PNEZD or PENZD fit alike.",
+                "northing, E easting, Z elevation, D description, C skipped; PNEZD or PENZD fit alike.",
                 width=count(width, "column"),
             )
         )
@@ -180,7 +180,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
         taken.questions.append(
             _(
-                'Which column is the elevation? Not taken are {listed}. --columns "elevation=…"; elevation=none '
+                'Which column is the elevation? Left over: {listed}. --columns "elevation=…"; elevation=none '
                 "leaves it to the plan's surface.",
                 listed=_row_told([headings[at] for at in unused]),
             )
@@ -194,7 +194,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
         taken.remarks.append(", ".join(told))
     over = [heading for at, heading in enumerate(headings) if heading and at not in found.values()]
     if over:
-        taken.remarks.append(_("passed over: {listed}", listed=_row_told(over)))
+        taken.remarks.append(_("skipped: {listed}", listed=_row_told(over)))
     return found
 
 
@@ -244,7 +244,7 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
         told = _(" They go: {spans}.", spans=spans) if spans else ""
         taken.questions.append(
-            _("What do the numbers count?{said} --units in, ft, mm, cm, m, ft-in or usft.", said=told)
+            _("What unit are the numbers in?{said} --units in, ft, mm, cm, m, ft-in or usft.", said=told)
         )
     return found
 
@@ -405,8 +405,8 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     if not drawing.planar and not answers.planar:
         taken.questions.append(
             _(
-                "Nothing in the file says that it counts lengths; GeoJSON is longitude and latitude otherwise. "
-                "--planar says that it does."
+                "Nothing in the file says that its numbers are lengths; GeoJSON is longitude and latitude otherwise. "
+                "--planar says they are."
             )
         )
     if taken.questions or one is None:
@@ -431,7 +431,7 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     if answers.units:
         return SURVEY_FOOT if answers.units == "usft" else Units(answers.units).one.metres
     if drawing.one is not None and drawing.trusted:
-        taken.remarks.append(_("numbers count {counts}, as the file says", counts=drawing.counts))
+        taken.remarks.append(_("numbers are in {counts}, as the file says", counts=drawing.counts))
         return drawing.one
     corners = [each.at for each in drawing.points if each.at]
     corners += [corner for each in drawing.lines for corner, _ in each.corners]
@@ -441,7 +441,7 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     said = _("The file says {counts}.", counts=drawing.counts) if drawing.counts else _("The file doesn't say.")
     taken.questions.append(
         _(
-            "What do the numbers count? It is {wide:.6g} by {deep:.6g} of them. {said} --units in, ft, mm, cm, m "
+            "What unit are the numbers in? It is {wide:.6g} by {deep:.6g} of them. {said} --units in, ft, mm, cm, m "
             "or usft.",
             wide=float(wide),
             deep=float(deep),
@@ -476,7 +476,7 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
             _(
-                "Points are on several layers: {listed}. Which are wanted? --layer NAME, again for more, or "
+                "Points are on several layers: {listed}. Which ones? --layer NAME, again for more, or "
                 '--layer "{all_layers}" for all.',
                 listed=_row_told(list(there)),
                 all_layers=ALL_LAYERS,
@@ -595,7 +595,7 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
         )
     if any(where(outer, corner) < 0 for hole in holes for corner in hole):
         says = _(
-            "There are several closed lines beside each other on “{quoted}”; an area has one outline.",
+            "There are several closed lines side by side on “{quoted}”; an area has one outline.",
             quoted=_short(layer),
         )
         raise PlanProblemsError([Problem(file, 1, 1, says)])

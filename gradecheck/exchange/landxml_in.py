@@ -72,7 +72,7 @@ def read_landxml(content: bytes, file: str) -> Drawing:
         refuse(file, str(wrong), parser.CurrentLineNumber)
     except (expat.ExpatError, LookupError, ValueError) as wrong:
         says = str(wrong).partition(":")[0]
-        refuse(file, _("This is no sound XML ({says}); export it again.", says=says), parser.CurrentLineNumber)
+        refuse(file, _("This XML is broken ({says}); export it again.", says=says), parser.CurrentLineNumber)
     if reader.drawing.entities == 0:
         refuse(file, _("There are no points, surfaces or plan features in this file."))
     return reader.drawing
@@ -172,7 +172,7 @@ class _Reader:
         one = _LINEAR.get(linear)
         if one is None:
             raise _RefusedError(
-                _("“{text}” is no linear unit of LandXML; export in feet or meters.", text=visible(linear[:40]))
+                _("“{text}” is not a linear unit of LandXML; export in feet or meters.", text=visible(linear[:40]))
             )
         if self.drawing.one not in (None, one):
             raise _RefusedError(_("The file declares two different units; export it again."))

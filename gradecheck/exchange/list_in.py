@@ -117,7 +117,7 @@ def _grid(
 ) -> Grid:
     """The rows under their headings, where the first row holds no number."""
     if not rows:
-        refuse(file, _("There is nothing in this list."))
+        refuse(file, _("This list is empty."))
     first = next((at for at, (_, cells) in enumerate(rows[:_MOST_TITLES]) if any(map(is_number, cells))), None)
     if first is None:
         refuse(file, _("There are no points in this list: no row with a number in it."))
@@ -127,7 +127,7 @@ def _grid(
     above = rows[:first]
     at = max(range(first), key=lambda each: (sum(map(bool, map(known_columns, above[each][1]))), each))
     titles = [" ".join(filter(None, cells)) for each, (_, cells) in enumerate(above) if each != at]
-    told = [*remarks, *(_("passed over above the points: “{title}”", title=title[:60]) for title in titles)]
+    told = [*remarks, *(_("skipped above the points: “{title}”", title=title[:60]) for title in titles)]
     return Grid(kind, above[at][1], rows[first:], tuple(told), comma)
 
 
@@ -298,7 +298,7 @@ def _sheet(book: Any, content: bytes, file: str, named: str) -> Grid:
             ),
         )
     if not filled:
-        refuse(file, _("There is nothing in this workbook."))
+        refuse(file, _("This workbook is empty."))
     [(sheet, rows)] = filled
     remarks = [_("sheet “{text}”", text=visible(sheet.title))]
     if sheet.sheet_state != "visible":

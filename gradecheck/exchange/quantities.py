@@ -37,7 +37,7 @@ def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], tr
     for area in areas:
         if area.examples:
             rows.append(
-                (area.name, Word.EXAMPLE.value, "", None, "", _("figures left as examples; not to be built by"))
+                (area.name, Word.EXAMPLE.value, "", None, "", _("figures left as examples; don't build from it"))
             )
         rows += _area(state, area, truck, units)
     names = {area.name for area in areas}

@@ -24,7 +24,7 @@ def copy_job(session: Session, to: Path) -> str:
     that says so. Raises Refusal or `JournalError`, and then makes no folder.
     """
     if os.path.lexists(to):
-        raise Refusal(_("There is something at {to} already; name a folder that is not there yet.", to=to))
+        raise Refusal(_("There is something at {to} already; name a new folder.", to=to))
     try:
         make_folders(to)
     except (OSError, ValueError) as wrong:

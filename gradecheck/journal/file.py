@@ -65,7 +65,7 @@ def connect(path: Path, mode: Mode = "rw", *, called: Path | None = None) -> sql
                     path=path,
                 )
             ) from wrong
-        left = _("it was left as it is. “gradecheck verify” says what of it is sound.")
+        left = _("it was left as it is. “gradecheck verify” says which part is sound.")
         raise JournalError(
             _("The journal {path} can't be read ({wrong}); {left}", path=path, wrong=wrong, left=left)
         ) from wrong

@@ -60,8 +60,8 @@ class Seen:
             raise JournalError(
                 _(
                     "the journal is not the one that was open here: up to entry {seen} was seen, and the file "
-                    "there now {last}. Nothing was written into it; put the right file back, or leave the job and "
-                    "open it anew.",
+                    "there now {last}. Nothing was written into it; put the right file back, or leave the job "
+                    "and open it again.",
                     seen=seen,
                     last=_("ends at {last}", last=last[0]) if last[0] < seen else "holds another",
                 )

@@ -521,7 +521,7 @@ class Journal:
             raise JournalError(
                 _(
                     "The journal {path} is damaged (its index holds {there} of {replacing} entries that replace "
-                    "another); it was left as it is. “gradecheck verify” says what of it is sound.",
+                    "another); it was left as it is. “gradecheck verify” says which part is sound.",
                     path=self.path,
                     there=there,
                     replacing=replacing,
@@ -586,7 +586,7 @@ class Journal:
         earlier = None if entry.replaces is None else self._find(connection, entry.replaces)
         if earlier is not None and earlier.seq >= entry.seq:
             # In a circle of these nobody would ever come to an end.
-            raise UnsoundEntryError(entry.seq, _("it stands in the place of an entry that was not there before it"))
+            raise UnsoundEntryError(entry.seq, _("it replaces an entry that was not there before it"))
         return earlier
 
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:

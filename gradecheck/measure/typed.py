@@ -236,7 +236,7 @@ def _unit(name: str | None, units: Units, typed: str) -> Fraction:
     if name not in LENGTH_UNITS:
         raise NotUnderstoodError(
             _(
-                "“{name}” in “{typed}” is no unit of length here; use in, ft, mm, cm or m, like {example}.",
+                "“{name}” in “{typed}” is not a unit of length here; use in, ft, mm, cm or m, like {example}.",
                 name=name,
                 typed=typed,
                 example=units.example,

@@ -196,7 +196,7 @@ class EdgeEntry(Model):
         if (self.every is None) == (self.stations is None):
             raise refused(_("Points along a line come “every:” so far or at “stations:”; give one of the two."))
         if self.left is not None and self.right is not None:
-            raise refused(_("Points lie to the left or to the right of a line, not both; take one out."))
+            raise refused(_("Points lie to the left or to the right of a line, not both; remove one."))
         if any(each.metres > self.along.length + 1 / FINEST for each in self.stations or ()):
             raise refused(_("A station lies beyond the end of this line; write smaller ones, or a longer line."))
         return self
@@ -335,7 +335,7 @@ class ListEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if self.order and self.columns:
-            raise refused(_("“columns:” go by headings and “order:” stands for them; take one out."))
+            raise refused(_("“columns:” goes by headings and “order:” replaces them; remove one."))
         if self.order and self.geojson:
             raise refused(_("“order:” is for a table; a GeoJSON file says what each number is. Take it out."))
         if self.order and "P" not in self.order and self.prefix is None:
@@ -386,11 +386,11 @@ class StepsEntry(Model):
     @model_validator(mode="after")
     def _belongs_together(self) -> Self:
         if self.fall is not None and self.rise is not None:
-            raise refused(_("A run falls or rises, not both; take one out."))
+            raise refused(_("A run falls or rises, not both; remove one."))
         if (self.fall is None and self.rise is None) != (self.over is None):
             raise refused(_("“fall:” (or “rise:”) and “over:” belong together; add the missing one."))
         if self.up is not None and self.down is not None:
-            raise refused(_("Risers go up or down, not both; take one out."))
+            raise refused(_("Risers go up or down, not both; remove one."))
         if (self.up is None and self.down is None) != (self.riser is None):
             raise refused(_("“up:” (or “down:”) and “riser:” belong together; add the missing one."))
         return self
@@ -423,7 +423,7 @@ class PointEntry(StepsEntry):
         steps = (self.fall, self.rise, self.over, self.up, self.down, self.riser)
         if self.elevation is not None:
             if self.from_ is not None or any(step is not None for step in steps):
-                raise refused(_("A point has an elevation or comes from another point, not both; take one out."))
+                raise refused(_("A point has an elevation or comes from another point, not both; remove one."))
         elif self.from_ is None:
             if any(step is not None for step in steps):
                 raise refused(_("A point needs “elevation:” or “from:”; add one."))

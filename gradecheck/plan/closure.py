@@ -161,6 +161,6 @@ def _positive(text: str, units: Units) -> Length:
     length = read_length(text, units)
     if length <= ZERO:
         raise ValueError(
-            _("“{text}” is not more than nothing; write an allowance like {like}.", text=text, like=_like(units))
+            _("“{text}” must be more than zero; write an allowance like {like}.", text=text, like=_like(units))
         )
     return length

@@ -77,9 +77,9 @@ def _quoted(text: str, start: int, separator: str, row: Row) -> int:
         row.end = line_end(text, over_lines.end())
         row.fault = Fault(start, _("This cell goes over a line end; write it on one line."))
     elif found is None:
-        row.fault = Fault(start, _("The quote that begins this cell is not closed; close it, or take it out."))
+        row.fault = Fault(start, _("The quote that begins this cell is not closed; close it, or remove it."))
     elif not _ends_cell(text, found.end(), separator):
-        says = _("Text stands behind the quote that closes this cell; a quote inside of one is written twice.")
+        says = _("There is text after the quote that closes this cell; write a quote inside one twice.")
         row.fault = Fault(found.end(), says)
     else:
         row.cells.append(Cell(one_form(found[1].replace('""', '"')), start))

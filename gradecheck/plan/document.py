@@ -148,7 +148,7 @@ class BuildUpEntry(Model):
                 says = _("There is no layer “{name}” to be loose.{meant}", name=name, meant=near)
                 wrong.append((("loose", name, "[key]"), refused(says)))
             elif loose <= layer.thickness:
-                says = _("Loose, {name} stands higher than rolled; write the height it is spread to.", name=name)
+                says = _("Loose, {name} is higher than rolled; write the height it is spread to.", name=name)
                 wrong.append((("loose", name), refused(says)))
         if wrong:
             raise refused_at(*wrong)

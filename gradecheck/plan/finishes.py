@@ -239,7 +239,7 @@ class Finishes:
         if origin in self.benchmarks:
             datum = self._datum(area_name)
             return _(
-                "“{origin}” is no mark of the datum “{datum}”; start from the mark that the datum names.",
+                "“{origin}” is not a mark of the datum “{datum}”; start from the mark that the datum names.",
                 origin=origin,
                 datum=datum,
             )

@@ -55,7 +55,7 @@ def list_fault(name: str) -> str | None:
     shown = name[:LONGEST_FOLDER]
     if not is_plain(name):
         return _(
-            "“{shown}” is not the plain name of a file beside the job file; put the file there and give its name.",
+            "“{shown}” is not the plain name of a file next to the job file; put the file there and give its name.",
             shown=shown,
         )
     if hidden_in(name) is not None:

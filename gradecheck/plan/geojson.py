@@ -270,7 +270,9 @@ class _Reader:
         kind, coordinates = members.get("type"), members.get("coordinates")
         if kind is None or kind.value not in ("Point", "Polygon"):
             written = f"“{kind.value[:24]}”" if kind and isinstance(kind.value, str) else "This"
-            says = _("{written} is no geometry used here; a point is a Point, an outline a Polygon.", written=written)
+            says = _(
+                "{written} is not a geometry used here; a point is a Point, an outline a Polygon.", written=written
+            )
             self.json.problem(kind.at if kind else geometry.at, says)
         elif coordinates is None:
             self.json.problem(geometry.at, _("A {value} needs “coordinates”.", value=kind.value))
@@ -287,7 +289,7 @@ class _Reader:
         third = None if place is None or len(place) < 3 else Elevation(place[2].metres)
         elevation = self._elevation(named.get("elevation"))
         if elevation is not None and third is not None and elevation != third:
-            says = _("The elevation here is not the third coordinate; let both say the same, or take one out.")
+            says = _("The elevation here is not the third coordinate; let both say the same, or remove one.")
             self.json.problem(named["elevation"].at, says)
         elevation = third if elevation is None else elevation
         if len(self.json.problems) > before:

@@ -259,7 +259,7 @@ def _length(text: str, units: Units) -> Length:
     except NotUnderstoodError as wrong:
         raise NotPossibleError(str(wrong)) from wrong
     if length <= ZERO:
-        raise NotPossibleError(_("This must be more than nothing."))
+        raise NotPossibleError(_("This must be more than zero."))
     written(length, units)
     return length
 

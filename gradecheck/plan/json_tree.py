@@ -71,7 +71,7 @@ class JsonTree:
         root = self._value(kind, sign, at, 0)
         self.here = _end(_SPACE, self.text, self.here)
         if self.here < len(self.text):
-            raise self._fault(self.here, _("Something stands behind the end of the JSON; take it out."))
+            raise self._fault(self.here, _("There is something after the end of the JSON; remove it."))
         return root
 
     def _fault(self, at: int, says: str) -> NotJsonError:
@@ -91,7 +91,7 @@ class JsonTree:
                 raise self._fault(at, says)
             word = _WORD.match(self.text, at)
             assert word is not None
-            raise self._fault(at, _("“{word}” can't stand here; this is not JSON.", word=word[0]))
+            raise self._fault(at, _("“{word}” can't go here; this is not JSON.", word=word[0]))
         assert found.lastgroup is not None
         self.here = found.end()
         return found.lastgroup, found[0], at
@@ -115,7 +115,7 @@ class JsonTree:
             return self._object(at, depth)
         if sign == "[":
             return self._array(at, depth)
-        raise self._fault(at, _("“{sign}” can't stand here; a value is expected.", sign=sign))
+        raise self._fault(at, _("“{sign}” can't go here; a value is expected.", sign=sign))
 
     def _array(self, at: int, depth: int) -> JsonValue:
         items: list[JsonValue] = []
@@ -166,7 +166,7 @@ class JsonTree:
             raise self._fault(at, _("A comma or “{closing}” is expected here.", closing=closing))
         kind, sign, at = self._token()
         if sign == closing:
-            raise self._fault(at, _("Nothing stands behind the last comma; take the comma out."))
+            raise self._fault(at, _("Nothing follows the last comma; remove the comma."))
         return kind, sign, at
 
 

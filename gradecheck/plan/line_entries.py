@@ -145,7 +145,7 @@ class StationEntry(Model):
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
         if self.left is not None and self.right is not None:
-            raise refused(_("A place lies to the left or to the right of a line, not both; take one out."))
+            raise refused(_("A place lies to the left or to the right of a line, not both; remove one."))
         return self
 
     def on(self, line: Line) -> Place:

@@ -208,9 +208,7 @@ class _Reader:
         rows = self._rows()
         if not rows:
             if not self.problems:
-                self._problem(
-                    self.begins, _("There is nothing in this list; write a row of headings, then the points.")
-                )
+                self._problem(self.begins, _("This list is empty; write a row of headings, then the points."))
             return []
         if self.order:
             if self._is_heading(rows[0]):
@@ -292,7 +290,7 @@ class _Reader:
             return None
         return Fault(
             at + place,
-            _("A character that can't stand in a point list (U+{code:04X}); remove it.", code=ord(line[place])),
+            _("A character that can't go in a point list (U+{code:04X}); remove it.", code=ord(line[place])),
         )
 
     # The headings -------------------------------------------------------------------------------------------
@@ -329,7 +327,7 @@ class _Reader:
             for column in missing:
                 near = suggestion(self.wanted[column], [cell.text for cell in row.cells])
                 says = _(
-                    "No column is headed “{wanted}”, where {column} should stand.{meant}",
+                    "No column is headed “{wanted}”, where {column} should be.{meant}",
                     wanted=self.wanted[column][:LONGEST_TEXT],
                     column=column,
                     meant=near,
@@ -351,7 +349,7 @@ class _Reader:
             elif self.wanted is None:
                 near = suggestion(names[-1], _COLUMN_OF)
                 says = _(
-                    "“{heading}” is no heading known here; use {columns} and {last}.{meant}",
+                    "“{heading}” is not a heading known here; use {columns} and {last}.{meant}",
                     heading=cell.text,
                     columns=", ".join(COLUMNS[:-1]),
                     last=COLUMNS[-1],
@@ -366,7 +364,7 @@ class _Reader:
                 )
             elif column in _LENGTHS and unit is not None and unit not in _UNITS_OF:
                 says = _(
-                    "“{unit}” in a heading is no unit known here; use {units}, like {column} (ft).",
+                    "“{unit}” in a heading is not a unit known here; use {units}, like {column} (ft).",
                     unit=unit,
                     units=", ".join(Units),
                     column=column,
@@ -427,7 +425,7 @@ class _Reader:
             if cell.text and (index >= self.width or index in self.nameless):
                 sign = "a tab" if self.separator == "\t" else f"“{self.separator}”"
                 says = _(
-                    "“{text}” stands in no column; a text with {sign} in it needs quotes.",
+                    "“{text}” is in no column; a text with {sign} in it needs quotes.",
                     text=cell.text[:LONGEST_NAME],
                     sign=sign,
                 )
@@ -499,7 +497,7 @@ def numbered_fault(first: str, more: int) -> str:
     """The sentence for names that are numbers, with the way to use them."""
     also = _(" and {more} more names here", more=more) if more else ""
     return _(
-        "“{first}”{also} could be taken for a reading; write “prefix: P” beside “file:” in the job file.",
+        "“{first}”{also} could be taken for a reading; write “prefix: P” next to “file:” in the job file.",
         first=first,
         also=also,
     )

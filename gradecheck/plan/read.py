@@ -33,7 +33,7 @@ from gradecheck.plan.yaml_tree import (
 def no_lists(name: str) -> str:
     """The fetch of a job file without a folder: no list is found. Raises `PlanProblemsError`."""
     raise PlanProblemsError(
-        [Problem("", 1, 1, _("There is no file “{name}” beside the job file; put it there.", name=name))]
+        [Problem("", 1, 1, _("There is no file “{name}” next to the job file; put it there.", name=name))]
     )
 
 
@@ -135,7 +135,7 @@ def _instead(key: str, path: KeyPath) -> str:
 
 _ENTRY_OF: dict[KeyPath, str] = {("points",): "point", ("added",): "point", ("areas",): "area"}
 _SAID_OF = {
-    ("date", ""): _("The log dates every entry by itself; take it out."),
+    ("date", ""): _("The log dates every entry by itself; remove it."),
     ("zero", ""): _("The zero is a benchmark: write “benchmarks: {DOOR: 0}”."),
     ("same as", "point"): _("For the same elevation write “from:” with that point alone."),
     ("same as", "area"): _("Write “build-up:” and what else is the same in both."),

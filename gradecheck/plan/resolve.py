@@ -349,7 +349,7 @@ class _Resolver:
                     ),
                 )
             elif point in route[:index]:
-                self.problem(path, _("“{point}” is twice in this route; take one out.", point=point))
+                self.problem(path, _("“{point}” is twice in this route; remove one.", point=point))
         known = set(route)
         for point in names:
             if point not in known:

@@ -53,7 +53,7 @@ class Tolerances:
                     )
                 )
         if self.finish <= ZERO:
-            raise NotPossibleError(_("A tolerance must be more than nothing."))
+            raise NotPossibleError(_("A tolerance must be more than zero."))
 
     @classmethod
     def usual(cls, units: Units) -> Tolerances:
@@ -97,17 +97,17 @@ class Answers:
             if choice not in BUILD_UPS[kind]:
                 raise NotPossibleError(
                     _(
-                        "“{choice}” is no build-up here; known are {build_ups}.",
+                        "“{choice}” is not a build-up here; known are {build_ups}.",
                         choice=choice,
                         build_ups=", ".join(BUILD_UPS[kind]),
                     )
                 )
         if unknown := next((code for code in self.codes if code not in CODES), None):
             raise NotPossibleError(
-                _("“{unknown}” is no code here; known are {codes}.", unknown=unknown[:40], codes=", ".join(CODES))
+                _("“{unknown}” is not a code here; known are {codes}.", unknown=unknown[:40], codes=", ".join(CODES))
             )
         if self.graduation is not None and not ZERO < self.graduation <= COARSEST:
-            raise NotPossibleError(_("A rod's marks are more than nothing and at most 2 in (50 mm) apart."))
+            raise NotPossibleError(_("A rod's marks are more than zero and at most 2 in (50 mm) apart."))
         allowed = self.allowed
         for length in (self.marks, allowed.finish, allowed.bedding, allowed.base, allowed.subgrade):
             written(length, self.units)
@@ -154,7 +154,7 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
             return fault
         if kind not in KINDS:
             return _(
-                "“{kind}” is no kind of area; write {kinds} or {last}.",
+                "“{kind}” is not a kind of area; write {kinds} or {last}.",
                 kind=kind,
                 kinds=", ".join(KINDS[:-1]),
                 last=KINDS[-1],
@@ -262,7 +262,7 @@ class Starting:
         least = ruler.thick(*_LEAST[self.rule])
         edge = [_("Base and dig go past the edge as far as the same source says.")] if self.past_edge else []
         source = f"{self.rule.capitalize()} {least}: {RULES[self.rule].by[ANYWHERE].source}."
-        return [source, *edge, _("Cold, wet or weak soils want a thicker base.")]
+        return [source, *edge, _("Cold, wet or weak soils need a thicker base.")]
 
     def lines(self, kind: AreaKind, ruler: Ruler) -> list[str]:
         """The build-up as the file has it."""

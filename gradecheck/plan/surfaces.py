@@ -89,7 +89,7 @@ def _joined(spots: Sequence[Spot]) -> AreaSurface:
     if not joined.corners:
         raise SurfaceError(_("These spots lie in one line and carry no surface; add one beside it."))
     if len(joined.spots) < len(spots):
-        raise SurfaceError(_("Two of these spots lie at one place; take one out."))
+        raise SurfaceError(_("Two of these spots lie at one place; remove one."))
     return AreaSurface(
         "joined", spots=joined.spots, corners=joined.corners, says=_("through {spots} spots", spots=len(spots))
     )

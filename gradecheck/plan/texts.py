@@ -31,7 +31,7 @@ from gradecheck.plan.problems import suggestion
 
 _IN_MANY_RULES = {"at", "least", "most", "from", "on", "a", "of", "to"}
 """Words that tell no rule from another."""
-_NO_MINUS = _("Write this without a minus; the key says which way it goes.")
+_NO_MINUS = _("Write this without a minus; the key gives the direction.")
 
 
 def refused(says: str) -> PydanticCustomError:
@@ -134,7 +134,7 @@ def _quantity(wanted: str) -> PlainValidator:
         except UnitProblemError as wrong:
             raise refused(str(wrong)) from wrong
         if number <= 0:
-            raise refused(_("This must be more than nothing."))
+            raise refused(_("This must be more than zero."))
         return number
 
     return PlainValidator(read)
@@ -150,7 +150,7 @@ def _price(value: Any) -> tuple[Fraction, Literal["kg", "m^3"]]:
         except UnitProblemError:
             continue
         if number <= 0:
-            raise refused(_("This must be more than nothing."))
+            raise refused(_("This must be more than zero."))
         return number, unit
     raise refused(
         _("“{text}” is not a price; write it like $38/ton or $57/yd^3 (also t, kg, lb, m^3).", text=text[:20])
@@ -171,7 +171,7 @@ def _factor(value: Any) -> Fraction:
 
 def _positive(length: Length) -> Length:
     if length <= ZERO:
-        raise refused(_("This must be more than nothing."))
+        raise refused(_("This must be more than zero."))
     return length
 
 

@@ -71,7 +71,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
     if found := _NOT_ALLOWED.search(text):
         line = text.count("\n", 0, found.start()) + 1
         column = found.start() - text.rfind("\n", 0, found.start())
-        says = _("A character that can't stand in a job file (U+{code:04X}); remove it.", code=ord(found[0]))
+        says = _("A character that can't go in a job file (U+{code:04X}); remove it.", code=ord(found[0]))
         raise PlanProblemsError([Problem(file, line, column, says)])
     reader = _Reader(file, text.count("\n"))
     try:
@@ -142,12 +142,12 @@ class _Reader:
             )
             raise _TooMuchError
         if isinstance(event, yaml.AliasEvent):
-            self._problem(event, _("An alias (*) stands here; write the value out."))
+            self._problem(event, _("There is an alias (*) here; write the value out."))
             return ""
         if getattr(event, "anchor", None):
-            self._problem(event, _("An anchor (&) stands here; write each value out where it is used."))
+            self._problem(event, _("There is an anchor (&) here; write each value out where it is used."))
         if getattr(event, "tag", None):
-            self._problem(event, _("A tag (!) stands here; write the value as plain text."))
+            self._problem(event, _("There is a tag (!) here; write the value as plain text."))
         if isinstance(event, yaml.MappingStartEvent):
             return self._map(event, events, depth)
         if isinstance(event, yaml.SequenceStartEvent):
@@ -216,7 +216,7 @@ class _Reader:
             if hidden is not None:
                 self._problem(
                     event,
-                    _("An invisible character (U+{code:04X}) stands in this text; remove it.", code=ord(hidden)),
+                    _("An invisible character (U+{code:04X}) is in this text; remove it.", code=ord(hidden)),
                 )
         return value
 

@@ -165,7 +165,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
 def _given_otherwise(state: State, setup: RecordedSetup) -> str:
     """That a setup is in doubt for a mark that two laptops gave otherwise; empty where it is not."""
     marks = [mark for mark, _ in setup.sights if state.doubt.given_otherwise(mark, setup.seq)]
-    return _("IN DOUBT: two laptops gave {marks} otherwise", marks=" and ".join(marks)) if marks else ""
+    return _("IN DOUBT: two laptops disagree on {marks}", marks=" and ".join(marks)) if marks else ""
 
 
 def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:

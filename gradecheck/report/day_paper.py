@@ -251,9 +251,7 @@ def _not_checked(sheet: DaySheet) -> list[str]:
 
 def record(sheet: DaySheet) -> Iterator[Block]:
     """Everything that the day's figures can be traced by."""
-    yield Heading(
-        1, "Record", _("Every number (no.) is that of an entry in the job's log, which is only ever added to.")
-    )
+    yield Heading(1, "Record", _("Each no. is an entry in the job's log; entries are only ever added."))
     yield Facts(
         (
             (
@@ -322,7 +320,7 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
             )
             yield _table(columns, ((mark.mark, mark.rod, mark.zero, mark.off) for mark in each.marks))
         yield _words(
-            _("{agreement} Used all the same: {why}.", agreement=each.agreement, why=each.why)
+            _("{agreement} Used anyway: {why}.", agreement=each.agreement, why=each.why)
             if each.why
             else each.agreement
         )

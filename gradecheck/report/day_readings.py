@@ -258,7 +258,7 @@ def _remark(
     elif state.answered[shot.id]:
         parts.append(_("doubted, trusted"))
     if line.first is not None:
-        parts.append(_("puts no. {seq} right", seq=line.first.seq))
+        parts.append(_("corrects no. {seq}", seq=line.first.seq))
     latest = state.latest(surface)
     if latest is not None and latest.id != shot.id:
         parts.append(_("read again, no. {standing}", standing=book.standing(latest.id)))

@@ -36,7 +36,7 @@ SENTENCES = {
     "too steep": _("{where}: falls {value}, at most {limit}; lessen the fall."),
     "ponding": _("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
     "riser": _("{where}: the riser is {value}, the limit is {limit}; change their number."),
-    "neighbour risers": _("{where}: neighbouring risers differ by {value}, advised is at most {limit}."),
+    "neighbour risers": _("{where}: neighboring risers differ by {value}, at most {limit} is advised."),
     "largest less smallest riser": _("{where}: risers vary by {value}, at most {limit}; make them alike."),
     "tread": _("{where}: the tread is {value}, at least {limit}; make it deeper."),
     "tread fall": _("{where}: the tread falls {value}, at most {limit}; lessen its fall."),
@@ -73,16 +73,18 @@ SENTENCES = {
             "from {limit} deep a ladder or ramp is required."
         )
     ),
-    "tighter than above": _("{where}: the lower surface may be off {value}, the one above {limit}; intended?"),
+    "tighter than above": _(
+        "{where}: the lower surface has a tolerance of {value}, the one above {limit}; intended?"
+    ),
     "two routes": _("{where}: the second route comes out {value} off; fix one."),
-    "off the surface": _("{where}: by its own sum and by the surface it differs by {value}; fix one."),
-    "drawn twice": _("{where}: two points at one place and height; take one out."),
-    "outside the outline": _("{where}: lies outside the area's outline; move it, or the outline."),
+    "off the surface": _("{where}: its own sum and the surface differ by {value}; fix one."),
+    "drawn twice": _("{where}: two points at one place and height; remove one."),
+    "outside the outline": _("{where}: is outside the area's outline; move it, or the outline."),
     "two pitches": _("{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall."),
     "rule of thumb": _("{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here."),
     "rounding": _("{where}: rounding targets to {limit} moves it by {value}, the most here."),
-    "drain above": _("{where}: the drain lies {value} above what it is to drain; lower it."),
-    "above the drain": _("{where}: the surface lies {value} above the drain, the limit is {limit}."),
+    "drain above": _("{where}: the drain is {value} above what it should drain; lower it."),
+    "above the drain": _("{where}: the surface is {value} above the drain, the limit is {limit}."),
     "tolerance": _("{where}: the tolerance is {value}, more than {limit}; intended?"),
     "tolerance against the layer": _("{where}: the tolerance is {value}, the layer is {limit} thick; intended?"),
     "top layer": _("{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?"),
@@ -92,11 +94,9 @@ SENTENCES = {
     "alone in height": _("{where}: {value} above or below anything else here, more than {limit}; intended?"),
     "drop between points": _("{where}: {value} apart in height, more than {limit}; intended?"),
     "steep pitch": _("{where}: slopes {value}, more than {limit}; intended?"),
-    "degrees": _(
-        "{where}: nothing tells these coordinates from degrees; if they are lengths, write “units:” for it."
-    ),
-    ALIKE: _("{where}: these names can hardly be told apart on a stake; rename one."),
-    LIKE_A_KEY: _("{where}: named like the keys F1 to F12; call it otherwise, such as P1."),
+    "degrees": _("{where}: these coordinates could be degrees; if they are lengths, write “units:” for it."),
+    ALIKE: _("{where}: these names are hard to tell apart on a stake; rename one."),
+    LIKE_A_KEY: _("{where}: named like the keys F1 to F12; use another name, such as P1."),
     EXAMPLE: _("this number is an example (<--); write your own and take the <-- out."),
     TOO_TIGHT: (
         _(

@@ -31,7 +31,7 @@ def set_up_line(state: State, setup: KeptSetup) -> str:
     rod = state.plan.rods.get(setup.fact.rod, state.plan.rod)
     read = ", ".join(f"{sight.mark} {show(sight.rod, rod.notation, unit=True)}" for sight in setup.fact.backsights)
     if setup.instrument is None:
-        return _("{read}: a mark or the rod is not known any more", read=read)
+        return _("{read}: a mark or the rod is no longer known", read=read)
     zero = show(state.shown(setup.instrument.zero), state.plan.notation, unit=True)
     beam = _("; beam {falls}", falls=falls_line(setup.fact.slopes)) if setup.fact.slopes else ""
     return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
@@ -232,7 +232,7 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
 def preview_line(state: State, told: Preview) -> str:
     """What a correction would change."""
     if not told.moved and not told.changed and not told.doubted:
-        return _("Nothing that was read would change.")
+        return _("No reading would change.")
     by = show_exact(told.largest, state.plan.notation.units, unit=True)
     points = plural(told.moved, "{n} point moves", "{n} points move")
     changed = len(told.changed)

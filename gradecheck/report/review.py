@@ -166,7 +166,7 @@ def still_open(state: State) -> list[str]:
     doubts = state.doubts()
     if doubts:
         names = some([f"{surface.point} {surface.stage}" for surface, _ in doubts], 6)
-        says.append(_("In doubt: {names}. Read them again, or say why they may be trusted.", names=names))
+        says.append(_("In doubt: {names}. Read them again, or say why they can be trusted.", names=names))
     setup = state.setup if state.laptops is None else None
     if setup is not None and state.readings_since_look(setup.id):
         readings = count(state.readings_since_look(setup.id), "reading")
@@ -332,7 +332,7 @@ def all_checked(state: State, area: Area, stage: str) -> str:
     """That every point of the stage was read, and how many of them are not as they should be."""
     says = _("All {points} checked at {stage}", points=len(area.points), stage=stage)
     if len(area.points) > COUNTED_AT_ONCE:
-        return _("{says}; F9 tells what is out", says=says)
+        return _("{says}; F9 shows what is out", says=says)
     out, _unused, doubtful, unjudged = exceptions(state, area.name, stage)
     off = ((out, "out"), (doubtful, "in doubt"), (unjudged, _("not judged")))
     return "".join([says, *(f", {len(names)} {how}" for names, how in off if names)])

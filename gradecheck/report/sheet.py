@@ -44,10 +44,10 @@ def sheet_lines(
         yield visible(f"{area.name}{what}")
         if examples := example_figures(area.examples):
             yield from textwrap.wrap(
-                _("{examples}: not to be built by", examples=examples), columns, subsequent_indent="  "
+                _("{examples}: don't build from it", examples=examples), columns, subsequent_indent="  "
             )
         if area.datum is not None:
-            yield visible(_("counted from {datum}", datum=area.datum))
+            yield visible(_("datum {datum}", datum=area.datum))
         yield ""
         yield from table(plan, area, columns)
         view = bare_plan_view(plan, area.name, columns, rows, braille=braille)

@@ -81,7 +81,7 @@ def lines(found: Health, job: object) -> Iterator[str]:
             yield _("Keep both, and find out which one is right before going on.")
         yield from map(str, found.copies)
         if not found.copies:
-            yield _("No copy is kept beside it.")
+            yield _("No copy is kept next to it.")
 
 
 def _compared(found: Health, held: Held) -> Iterator[str]:
@@ -165,7 +165,7 @@ def _told(entry: Entry | None, beside: Entry | None = None) -> str:
 
 def _asked(found: Health, asked: Asked) -> Iterator[str]:
     if asked.seq:
-        kept = _("so does every entry before it") if found.fault is None else _("what is wrong is told above")
+        kept = _("so does every entry before it") if found.fault is None else _("what is wrong is listed above")
         yield _("Entry {seq} still has the hash {given}; {kept}.", seq=asked.seq, given=asked.given, kept=kept)
         return
     yield _("No entry has the hash {given}.", given=asked.given)
@@ -175,7 +175,7 @@ def _asked(found: Health, asked: Asked) -> Iterator[str]:
             rescued=asked.rescued,
         )
     if asked.given.seq is None:
-        yield _("Enter the number that stands with the hash too, as --hash “57 XXXX ...”, and more can be said.")
+        yield _("Enter the number next to the hash too, as --hash “57 XXXX ...”, and more can be said.")
 
 
 def _not_held(found: Health, asked: Asked) -> str:

@@ -72,9 +72,7 @@ def over_dug_line(found: OverDugArea, notation: Notation) -> str:
         where=dug.where,
     )
     if found.stone is None:
-        return _(
-            "{says}; the stone that fills it can't be told: the plan gives neither an outline nor places", says=says
-        )
+        return _("{says}; no stone quantity: the plan has neither an outline nor places", says=says)
     so_far = "" if dug.read == dug.spots else " so far"
     stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
     unjoined = (

@@ -392,7 +392,7 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
             decides=DECIDES,
         ),
     )
-    zeros = [_("{name} is counted from {datum}", name=area.name, datum=area.datum) for area in areas if area.datum]
+    zeros = [_("{name} is on datum {datum}", name=area.name, datum=area.datum) for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
     if told := [*zeros, *([_("changed on site: {changed}", changed=some(changed, 8))] if changed else [])]:
         yield written(16, 58, "; ".join(told))

@@ -55,7 +55,7 @@ if TYPE_CHECKING:
 
 BROUGHT_BACK = _("the laser was not moved")
 """Why the beginning of a new setup is struck where the old one is brought back."""
-BROUGHT_BACK_NOW = _("The setup before was brought back; recheck a mark first (F5).")
+BROUGHT_BACK_NOW = _("The previous setup is back; recheck a mark first (F5).")
 CLOCK_UNKNOWN = _(
     "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
     "Set the clock."
@@ -237,7 +237,7 @@ class Session:
             raise Refusal(why)
         by = self.by if action.by is None else action.by
         if not by:
-            raise NobodyError(_("Nobody has said who is checking; give your initials first."))
+            raise NobodyError(_("No initials yet; enter yours first."))
         at, offset, words = by_clock(self.clock())
         draft = Draft(
             id=self.ids(),
@@ -337,7 +337,7 @@ class Session:
             at = datetime.fromisoformat(f"{day or here.date()}T{clock:0>5}").replace(tzinfo=here.tzinfo)
         except ValueError:
             raise Refusal(
-                _("“{typed}” is no time; write it like 10:05, or 2026-05-12 10:05.", typed=typed.strip())
+                _("“{typed}” is not a time; write it like 10:05, or 2026-05-12 10:05.", typed=typed.strip())
             ) from None
         if at > here:
             raise Refusal(_("{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.", at=at))

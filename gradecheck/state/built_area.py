@@ -258,7 +258,7 @@ class BuiltArea:
             yield from self._route_not_made()
             if self._shape is not None and self._shape.plane is not None and self._plane is None:
                 yield NotChecked(
-                    "plane", _("fewer than three points off one line were read"), _("read one beside the line")
+                    "plane", _("fewer than three points off one line were read"), _("read one off the line")
                 )
         if not self.flatness():
             why = _("no three points that were read lie in one row on one slope")

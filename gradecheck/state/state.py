@@ -423,7 +423,7 @@ class State(Folded):
             if self.target(surface) is None:
                 says.append(
                     _(
-                        "{point} {stage} was read but is not in the plan any more.",
+                        "{point} {stage} was read but is no longer in the plan.",
                         point=surface.point,
                         stage=surface.stage,
                     )

@@ -138,7 +138,7 @@ def _told(area: Area, start: Point, end: Point, how: str, units: Units) -> OnStr
         if share > 1:
             raise NoSpotError(
                 _(
-                    "{found}/{under} is no part of the way; write it like {names} 1/3 way.",
+                    "{found}/{under} is not a part of the way; write it like {names} 1/3 way.",
                     found=found["over"],
                     under=under,
                     names=names,

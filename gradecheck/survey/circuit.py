@@ -43,7 +43,7 @@ class Leg:
         if self.setups < 1:
             raise ValueError(_("The leg {name} needs at least one setup.", name=self.name))
         if self.distance is not None and self.distance <= ZERO:
-            raise ValueError(_("The distance of the leg {name} must be more than nothing.", name=self.name))
+            raise ValueError(_("The distance of the leg {name} must be more than zero.", name=self.name))
 
     @property
     def name(self) -> str:

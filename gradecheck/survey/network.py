@@ -115,7 +115,7 @@ def adjust(
     follow from the scatter found. Raises ValueError, in one sentence, for a network that can't be adjusted.
     """
     if expected is not None and expected <= ZERO:
-        raise ValueError(_("The expected standard deviation must be more than nothing."))
+        raise ValueError(_("The expected standard deviation must be more than zero."))
     near = _carried(known, legs)
     unknown = {mark: column for column, mark in enumerate(mark for mark in near if mark not in known)}
     roots = [sqrt(leg.size(by)) for leg in legs]

@@ -256,7 +256,7 @@ def _not_toml(says: str, text: str) -> str:
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
     bare = lines[line - 1].strip() if line <= len(lines) else ""
     quoted = next((key for key in _KEYS if " " in key and bare.startswith(key)), None)
-    hint = _("; “{quoted}” stands in quotes", quoted=quoted) if quoted else ""
+    hint = _("; “{quoted}” is in quotes", quoted=quoted) if quoted else ""
     return _(
         "line {line}, column {column}: {lower}{what}{hint}.",
         line=line,

@@ -17,7 +17,7 @@ from gradecheck.state.state import Surface
 
 @pytest.mark.parametrize("typed", ["0", "-1/16", "-24"])
 def test_a_taped_length_is_more_than_nothing(session: Session, typed: str) -> None:
-    with pytest.raises(Refusal, match="A taped length is more than nothing"):
+    with pytest.raises(Refusal, match="A taped length must be more than zero"):
         session.draft(actions.tape(session.state, "corner", "A", "B", typed))
 
 

@@ -97,11 +97,11 @@ def test_a_later_reading_of_the_point_stays_the_last_one(site: Session) -> None:
         ("9:10", "No setup could be read from at 09:10"),
         ("10:01", "10:01 on 2026-05-12 has not come yet"),
         ("2026-05-13 8:00", "has not come yet"),
-        ("25:00", "“25:00” is no time; write it like 10:05"),
-        ("8.15", "“8.15” is no time"),
-        ("12.5.2026 8:15", "is no time"),
-        ("2026-13-01 8:15", "is no time"),
-        ("", "is no time"),
+        ("25:00", "“25:00” is not a time; write it like 10:05"),
+        ("8.15", "“8.15” is not a time"),
+        ("12.5.2026 8:15", "is not a time"),
+        ("2026-13-01 8:15", "is not a time"),
+        ("", "is not a time"),
     ],
 )
 def test_a_time_at_which_nothing_could_be_read_is_refused(site: Session, when: str, says: str) -> None:
@@ -113,7 +113,7 @@ def test_a_time_at_which_nothing_could_be_read_is_refused(site: Session, when: s
 def test_a_setup_left_overnight_could_not_be_read_from_the_next_morning(site: Session, clock: Clock) -> None:
     clock.at(10, day=13)
     assert site.why_set_up_is_old
-    with pytest.raises(Refusal, match="at 08:00 on 2026-05-13 was from another day; keep the figure as a note"):
+    with pytest.raises(Refusal, match="at 08:00 on 2026-05-13 was from another day; enter the reading as a note"):
         enter(site, A1, "41", "8:00")
     assert isinstance(enter(site, A1, "41", "2026-05-12 16:00").fact, Reading), "the evening before it was sound"
 

@@ -53,7 +53,7 @@ def test_an_offset_is_typed_with_its_side(session: Session, typed: str, sixteent
 
 @pytest.mark.parametrize(
     ("typed", "says"),
-    [("3 1/4", "is no offset; write it like 6 in above"), ("", "is no offset"), ("above", "is no offset"),
+    [("3 1/4", "is not an offset; write it like 6 in above"), ("", "is not an offset"), ("above", "is not an offset"),
      ("-3 above", "without a minus"), ("3 1/3 above", "1/3 is on no tape")],
 )  # fmt: skip
 def test_an_offset_without_a_side_or_a_size_is_refused(session: Session, typed: str, says: str) -> None:

@@ -128,7 +128,7 @@ REFUSED = [
     ("51-3/7", "3/7 is on no tape"),
     ("413/16", "413/16 is a whole or more"),
     ("1,500", "“1,500” can mean two things"),
-    ("51 furlong", "no unit of length here"),
+    ("51 furlong", "not a unit of length here"),
     ("--3", "“--3” is not a length"),
     ("51 -3/8", "“51 -3/8” has a space beside its hyphen"),
     ("51 \N{MINUS SIGN}3/8", "“51 -3/8” has a space beside its hyphen"),
@@ -549,7 +549,7 @@ async def test_undo_takes_back_the_last_reading_and_then_the_strike_before_it(
     await press(pilot, "51-1/16", "enter")
     await press(pilot, "ctrl+z")
     assert (point(app), verdict(app)) == ("P1", "")
-    assert words(app).startswith("Undone: the reading at P1 finish counts no more. It stays in the log.")
+    assert words(app).startswith("Undone: the reading at P1 finish no longer counts. It stays in the log.")
     await press(pilot, "ctrl+z")
     assert (point(app), verdict(app)) == ("P1", "CUT 1")
     assert words(app).startswith("Undone: the reading at P1 finish counts again.")
@@ -565,7 +565,10 @@ async def test_what_is_left_is_one_key_nearest_along_the_route_first(pilot: Pilo
         await press(pilot, rod, "enter")
     await press(pilot, "68", "enter")
     await press(pilot, "ctrl+l")
-    assert words(app) == "2 left: Y10 unread, Y9 CUT 5/8. Enter alone goes along them. On F9, Ctrl+L prints it."
+    assert (
+        words(app)
+        == "2 left: Y10 unread, Y9 CUT 5/8. Press Enter alone to go through them. On F9, Ctrl+L prints them."
+    )
     await press(pilot, YARD_DIG[8], "enter", YARD_DIG[9], "enter")
     await press(pilot, "ctrl+l")
     assert words(app) == "Nothing is left: all 10 are on grade at subgrade."

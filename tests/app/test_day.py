@@ -195,7 +195,7 @@ async def test_a_stage_with_doubts_is_not_signed(jobs: Path, clock: Clock) -> No
         await press(pilot, "escape")
         await press(pilot, "f9")
         await press(pilot, "ctrl+s")
-        assert words(app).startswith("In doubt: P1. Read them again, or say why they may be trusted, then sign.")
+        assert words(app).startswith("In doubt: P1. Read them again, or say why they can be trusted, then sign.")
         await press(pilot, "ME", "enter")
         assert typed(app) == "ME"
     assert "signed off" not in dict(recorded(jobs / "court"))

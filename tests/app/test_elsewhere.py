@@ -66,7 +66,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
         assert typed(app) == "51-1/16"
-        assert f"Work goes on in {tmp_path / 'copy'} now." in words(app)
+        assert f"Now working in {tmp_path / 'copy'}." in words(app)
         await press(pilot, "enter")
     assert [text for *_, text in readings(tmp_path / "copy")] == ["51", "51-1/16"]
     assert [text for *_, text in readings(jobs / "court")] == ["51"]
@@ -83,10 +83,10 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
         await press(pilot, *"51-1/16", "enter")
         while "NOT SAVED" not in words(app):
             await pilot.pause(0.01)
-        assert "Ctrl+B goes on elsewhere." in words(app)
+        assert "Ctrl+B goes on in another folder." in words(app)
         await app._look_at_plan()
         await settle(pilot)
-        assert "Ctrl+B goes on elsewhere." in words(app), "that the job file is gone too says less"
+        assert "Ctrl+B goes on in another folder." in words(app), "that the job file is gone too says less"
         await press(pilot, "ctrl+b")
         await press(pilot, *str(tmp_path / "copy"), "enter")
         await copied(pilot)
@@ -116,7 +116,7 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
         await go_to(pilot, "elsewhere")
         await press(pilot, *str(tmp_path / "other"), "enter")
         assert isinstance(app.screen, ElsewhereScreen)
-        assert "name a folder that is not there yet" in " ".join(words(app).split())
+        assert "name a new folder" in " ".join(words(app).split())
         await press(pilot, "escape", "escape")
         assert isinstance(app.screen, CheckScreen)
         assert app.session is not None
@@ -138,10 +138,10 @@ async def test_a_folder_that_is_gone_does_not_stop_work_elsewhere(
         await press(pilot, "ctrl+b")
         assert isinstance(app.screen, ElsewhereScreen)
         await press(pilot, "copy", "enter")
-        assert "name the whole path" in words(app)
+        assert "give the full path" in words(app)
         await press(pilot, "escape")
         await press(pilot, "~nobody-of-that-name/copy", "enter")
-        assert "name the whole path" in words(app)
+        assert "give the full path" in words(app)
         await press(pilot, "escape", "enter")
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
@@ -197,7 +197,7 @@ async def test_a_job_left_behind_asks_once_before_it_is_opened(tmp_path: Path, c
         assert "> court: Quillmere Court" in shown(app)
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
-        assert f"Work went on in {tmp_path / 'yard'}; Enter again opens this older copy." in words(app)
+        assert f"Work moved to {tmp_path / 'yard'}; press Enter again to open this older copy." in words(app)
         await press(pilot, "enter")
         await settle(pilot)
         assert isinstance(app.screen, CheckScreen)

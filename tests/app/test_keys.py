@@ -341,7 +341,7 @@ async def test_what_the_palette_chose_for_a_screen_that_is_gone_is_said(pilot: P
     await press(pilot, "escape")
     await log.act("strike")
     await settle(pilot)
-    assert "Not done, another screen was up by then: Strike." in words(app)
+    assert "Ignored, another screen was up by then: Strike." in words(app)
 
 
 async def test_an_action_chosen_with_two_enters_is_done_once(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
@@ -370,7 +370,7 @@ async def test_a_key_before_a_screen_is_made_up_is_not_done_and_is_said(
         app.push_screen(screen)
         await app.run_action(action, screen)  # as Textual does it while there is no box yet
         await settle(pilot)
-        assert words(app) == f"Not done; pressed before this screen was up: {what}."
+        assert words(app) == f"Ignored; pressed before this screen was up: {what}."
     assert recorded(job, "void") == []
 
 

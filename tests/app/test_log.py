@@ -164,9 +164,9 @@ async def test_what_a_correction_moves_is_shown_before_it_is_accepted(
     await press(pilot, "51-3/16", "enter", "f6")
     await press(pilot, "ctrl+r")
     await press(pilot, "51-1/16", "enter")
-    assert words(app) == "Entry 4 becomes 51-1/16: working out what that moves …"
+    assert words(app) == "Entry 4 becomes 51-1/16: working out what that changes …"
     await press(pilot, "enter")
-    assert words(app) == "What that moves is not worked out yet; press Enter again when it is shown."
+    assert words(app) == "Still working out what that changes; press Enter again when it shows."
     assert len(recorded(job, "reading")) == 1
     may_end.set()
     while beside := [each for each in app.workers if each.group == "parts"]:
@@ -301,7 +301,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
     await press(pilot, "48", "enter", "escape", "escape")
     await press(pilot, "f6")
     await press(pilot, "ctrl+r")
-    assert words(app) == "Entry 5 is part of no setup that counts; enter it again on the Setup screen."
+    assert words(app) == "Entry 5 isn't part of a setup that counts; enter it again on the Setup screen."
     await press(pilot, "f8", "wrong mark", "enter")
     assert recorded(job)[-1] == ("void", "wrong mark")
 

@@ -127,7 +127,7 @@ async def test_entries_of_before_are_fetched_by_enter(
         await read_much(pilot)
         await press(pilot, "ctrl+f", "y2")
         assert listed(app) == []
-        assert "Enter looks further back" in words(app)
+        assert "Press Enter to look further back" in words(app)
         await press(pilot, "enter")
         assert chosen(app) == "Y2 subgrade"
 

@@ -62,7 +62,7 @@ async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_r
     assert "2 IN DOUBT" in words(app, "head")
     assert sum(line.endswith("? in doubt") for line in shown(app).splitlines()) == 2
     await press(pilot, "52", "enter")
-    assert words(app) == "The laser may have moved; set up again before reading on."
+    assert words(app) == "The laser may have moved; set up again before you read on."
     assert (typed(app), len(readings(job))) == ("52", 2)
     await press(pilot, "ctrl+u", "f4")
     await press(pilot, "49-1/2", "enter", "enter")
@@ -85,7 +85,7 @@ async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clo
         assert isinstance(app.screen, DoubtScreen)
         assert "P1       finish    ON GRADE" in shown(app)
         await press(pilot, "enter")
-        assert words(app) == "Say in a few words why they may be trusted."
+        assert words(app) == "Say in a few words why they can be trusted."
         await press(pilot, "taped from the wall, agrees", "enter")
         assert isinstance(app.screen, CheckScreen)
         assert verdict(app) == "ON GRADE"
@@ -178,7 +178,7 @@ async def test_a_mark_that_moved_changes_nothing_that_was_read_before(app: Grade
         await press(pilot, "51", "enter", "ctrl+r")
         await press(pilot, "ctrl+e")
         await press(pilot, "-1/2", "enter")
-        assert "moved: from now on it is −1/2. Nothing that was read would change." in words(app)
+        assert "moved: from now on it is −1/2. No reading would change." in words(app)
         await press(pilot, "hit by the loader", "enter")
         assert verdict(app) == "ON GRADE"
 
@@ -200,7 +200,7 @@ async def test_a_field_test_takes_its_figures_one_by_one(jobs: Path, clock: Cloc
         await go_to(pilot, "instrument")
         for figure in ("48", "50", "40", "42", "2 ft", "100 ft"):
             await press(pilot, figure, "enter")
-        assert words(app).endswith("Enter records the test, Escape goes one step back.")
+        assert words(app).endswith("Enter records the test, Escape goes back one step.")
         assert recorded(jobs / "court", "test") == []
         await press(pilot, "enter")
         assert isinstance(app.screen, CheckScreen)
@@ -235,8 +235,8 @@ async def test_a_name_that_a_mark_has_is_taken_again_only_when_enter_comes_again
         known = typed_name.upper()
         await press(pilot, f"{typed_name}=41", "enter")
         assert words(app) == (
-            f"{known} is a mark already; taken again, it is the new spot and elevation from now on. "
-            "Enter again takes it; Escape clears it for another name."
+            f"{known} is a mark already; shot again, it gets the new spot and elevation from now on. "
+            "Press Enter again to use it; Escape clears it for another name."
         )
         assert typed(app) == f"{typed_name}=41"
         assert (app.session.state.mark("TP1"), recorded(job)) == before
@@ -265,7 +265,7 @@ async def test_a_mark_made_in_another_window_is_asked_about_first(
     await app._look_at_journal()
     made = app.session.state.mark("tp1")
     await press(pilot, "40", "enter")
-    assert words(app).startswith("tp1 is a mark already; taken again")
+    assert words(app).startswith("tp1 is a mark already; shot again")
     assert app.session.state.mark("tp1") == made
 
 

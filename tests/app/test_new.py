@@ -39,7 +39,7 @@ async def test_enter_alone_begins_a_job_and_shows_it_in_the_list(jobs: Path, clo
             assert isinstance(app.screen, NewScreen)
             assert len(answers(app)) == number
             await press(pilot, "enter")
-        assert words(app) == f"Enter writes {jobs / 'new-job' / 'job.yaml'}. Escape goes one question back."
+        assert words(app) == f"Enter writes {jobs / 'new-job' / 'job.yaml'}. Escape goes back one question."
         assert nothing_written(jobs)
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
@@ -150,7 +150,7 @@ async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock:
         await press(pilot, "ctrl+y")
         await press(pilot, *["enter"] * QUESTIONS)
         await press(pilot, "no", "enter")
-        assert words(app).startswith("Everything is answered; Enter alone writes it")
+        assert words(app).startswith("All answered; press Enter alone to write it")
         assert nothing_written(jobs)
 
 

@@ -120,5 +120,5 @@ async def test_what_is_no_offset_is_refused_and_changes_nothing(
 
 async def test_nothing_is_looked_for_while_an_offset_is_typed(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "offset 3")
-    assert "Nothing is called" not in words(app)
+    assert "Nothing here is named" not in words(app)
     assert "offset 6 in above" in words(app)

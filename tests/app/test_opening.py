@@ -87,7 +87,7 @@ async def test_enter_meanwhile_takes_nothing_and_drops_nothing(tmp_path: Path, c
     async with app.run_test(size=(80, 24)) as pilot:
         await press(pilot, *"51", "enter")
         assert isinstance(app.screen, OpeningScreen)
-        assert "Not taken yet: the log is still being read." in words(app)
+        assert "Not entered yet: the log is still loading." in words(app)
         await opened(pilot, gate)
         assert typed(app) == "51"
         assert readings(job) == []
@@ -102,7 +102,7 @@ async def test_what_is_typed_behind_an_enter_meanwhile_is_not_taken_and_named(
         await press(pilot, *"51", "enter", *"52", "enter", "5")
         await opened(pilot, gate)
         assert typed(app) == "51"
-        assert words(app) == "Not taken, typed before this screen was up: “52”, “5”."
+        assert words(app) == "Ignored, typed before this screen was up: “52”, “5”."
         assert readings(job) == []
 
 
@@ -162,7 +162,7 @@ async def test_a_damaged_journal_is_told_on_the_list_of_jobs(tmp_path: Path, clo
     async with app.run_test(size=(80, 24)) as pilot:
         await opened(pilot, gate)
         assert isinstance(app.screen, JobsScreen)
-        assert "“gradecheck verify” says what of it is sound" in " ".join(shown(app).split())
+        assert "“gradecheck verify” says which part is sound" in " ".join(shown(app).split())
 
 
 async def test_where_the_plan_can_not_be_read_it_is_shown_why(tmp_path: Path, clock: Clock, gate: Gate) -> None:

@@ -103,7 +103,7 @@ async def test_keys_before_a_screen_is_painted_stand_up_to_the_first_enter(
     monkeypatch.setattr(app, "_first_screen", with_keys_before_it)
     async with running(app) as pilot:
         assert (point(app), typed(app), recorded(job)) == ("P1", "51", before)
-        assert words(app) == "Not taken, typed before this screen was up: “52”."
+        assert words(app) == "Ignored, typed before this screen was up: “52”."
         await press(pilot, "ctrl+u")
         post(pilot, "f4")
         while not isinstance(app.screen, SetUpScreen):
@@ -120,7 +120,7 @@ async def test_a_figure_keyed_behind_a_key_to_another_screen_stands_in_its_box(a
         await press(pilot, "f4", "51", "enter", "52", "enter", "53")  # meant as backsights, and no reading at P1
         assert isinstance(app.screen, SetUpScreen)
         assert typed(app) == "51"
-        assert words(app) == "Not taken, typed before this screen was up: “52”, “53”."
+        assert words(app) == "Ignored, typed before this screen was up: “52”, “53”."
         assert recorded(job) == before
 
 
@@ -139,15 +139,15 @@ async def test_what_had_no_box_is_named_on_the_next_screen_with_one(pilot: Pilot
     await press(pilot, "f1", "51", "enter")
     assert isinstance(app.screen, KeysScreen)
     await press(pilot, "escape")
-    assert words(app) == "Not taken, typed before this screen was up: “51”."
+    assert words(app) == "Ignored, typed before this screen was up: “51”."
 
 
 async def test_a_figure_begun_too_early_is_not_taken_in_part(pilot: Pilot[int], app: GradeApp, job: Path) -> None:
     """Its half that comes when the screen is drawn goes with it, up to its Enter; what comes behind takes effect."""
     await press(pilot, "f4", "51", "enter", "1-1/")
-    assert (typed(app), words(app)) == ("51", "Not taken, typed before this screen was up: “1-1/”.")
+    assert (typed(app), words(app)) == ("51", "Ignored, typed before this screen was up: “1-1/”.")
     await press(pilot, "2", "enter")
-    assert (typed(app), words(app)) == ("51", "Not taken, typed before this screen was up: “1-1/2”.")
+    assert (typed(app), words(app)) == ("51", "Ignored, typed before this screen was up: “1-1/2”.")
     assert recorded(job, "backsight") == []
     await press(pilot, "48", "enter")
     assert recorded(job, "backsight") == [("backsight", "DOOR=48")]

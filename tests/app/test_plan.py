@@ -54,9 +54,9 @@ async def test_a_point_is_added_where_it_lies_and_read_like_any_other(jobs: Path
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("N1", "Say where “N1” lies"),
-        ("N1 from P9 fall 2% over 3", "There is no point or mark “P9” to count from"),
-        ("N1 from P1", "Say how it lies against P1"),
+        ("N1", "Say where “N1” is"),
+        ("N1 from P9 fall 2% over 3", "There is no point or mark “P9” to start from"),
+        ("N1 from P1", "Say where it is from P1"),
         ("N1 at 2, 3", "has no surface"),
         ("N1 fall", "is not a length"),
         ("1N -3", "could be taken for a reading"),
@@ -82,7 +82,7 @@ async def test_a_target_and_a_tolerance_change_only_with_a_reason(jobs: Path, cl
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "plan")
         await press(pilot, "p2 = -1 3/4", "enter")
-        assert words(app) == "P2 becomes −1 3/4. Why? Type the reason, then Enter. Escape: no."
+        assert words(app) == "P2 becomes −1 3/4. Why? Type the reason, then Enter. Esc cancels."
         await press(pilot, "escape")
         assert "target" not in dict(recorded(jobs / "court"))
         await press(pilot, "P2 -1 3/4", "enter", "a pipe lies there", "enter")

@@ -135,7 +135,7 @@ async def test_work_goes_on_where_an_area_got_another_name(
             office.changes("  path:\n", "  footway:\n")
             await seen(app, pilot)
         assert check(app).surface == ("footway", "P2", "finish")
-        assert "path is not in the plan any more." in words(app)
+        assert "path is no longer in the plan." in words(app)
         assert "P2 (half way): the rod should read 51 1/2" in words(app)
         await press(pilot, "51-1/2", "enter")
         assert readings(jobs / "court") == [("P2", "finish", "51-1/2")]
@@ -147,7 +147,7 @@ async def test_the_point_before_it_stays_the_next_one_where_the_last_is_lost(app
         office.changes(LAST_POINT)
         await seen(app, pilot)
         assert point(app) == "P2"
-        assert begins(words(app), "P3 is not in path any more. P2 (half way): the rod should read 51 1/2")
+        assert begins(words(app), "P3 is no longer in path. P2 (half way): the rod should read 51 1/2")
         await press(pilot, "down")
         assert point(app) == "P2"
 
@@ -159,7 +159,7 @@ async def test_a_stage_that_is_lost_gives_way_to_the_lowest(app: GradeApp, offic
         office.changes("bedding:", "sand:")
         await seen(app, pilot)
         assert check(app).surface == ("yard", "Y4", "subgrade")
-        assert words(app).startswith("yard has no bedding any more. Y4 (stake 4): the rod should read")
+        assert words(app).startswith("yard no longer has bedding. Y4 (stake 4): the rod should read")
 
 
 async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_off(
@@ -179,9 +179,7 @@ async def test_a_figure_for_a_lost_point_is_asked_about_first(app: GradeApp, off
         office.changes(LAST_POINT)
         await seen(app, pilot)
         await press(pilot, "-1/2", "enter")
-        said = (
-            "P3 is not in path any more. “52-1/2” was typed before that; Enter again uses it for what is asked now."
-        )
+        said = "P3 is no longer in path. “52-1/2” was typed before that; Enter again uses it for what is asked now."
         assert (words(app).replace("\n", " "), typed(app)) == (said, "52-1/2")
         assert readings(jobs / "court") == []
         await press(pilot, "ctrl+u", "51-1/2", "enter")
@@ -193,7 +191,7 @@ async def test_readings_behind_a_new_plan_are_not_for_other_points(app: GradeApp
         office.changes("      P2: {elevation: -1 1/2, what: half way}\n" + LAST_POINT)
         await press(pilot, "p2", "enter", "51-1/2", "enter", "52", "enter")
         assert [name for name, *_ in readings(jobs / "court")] == ["P2"], "entered before anybody could know"
-        assert "P2 is not in path any more. “52” was typed before that" in words(app)
+        assert "P2 is no longer in path. “52” was typed before that" in words(app)
         assert (point(app), typed(app)) == ("P1", "52")
 
 
@@ -206,7 +204,7 @@ async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about
         await press(pilot, "52")
         office.changes(LAST_POINT)
         await seen(app, pilot)
-        assert "P3 finish is not in the plan any more." in words(app)
+        assert "P3 finish is no longer in the plan." in words(app)
         await press(pilot, "enter")
         assert typed(app) == "52"
         assert readings(jobs / "court") == []
@@ -238,7 +236,7 @@ async def test_a_stage_that_is_lost_while_it_is_signed_is_not_signed(
         await press(pilot, "ctrl+s", "ME")
         office.changes("  path:\n", "  footway:\n")
         await seen(app, pilot)
-        assert words(app).startswith("path, finish is not there to be signed any more.")
+        assert words(app).startswith("path, finish is no longer there to sign.")
         await press(pilot, "enter")
         await press(pilot, "enter")
     assert recorded(jobs / "court", "signed off") == []

@@ -1,4 +1,4 @@
-"""Nothing is called saved before it is on the disk, and what could not be saved stays in front of its typist."""
+"""Nothing here is named saved before it is on the disk, and what could not be saved stays in front of its typist."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from gradecheck.state.state import Surface
 from tests.app.driving import Clock, point, post, press, readings, recorded, running, settle, typed, verdict, words
 
 FULL = "NOT SAVED: the disk is full. Try again; what you typed is still here."
-ON_CHECK = f"{FULL} Ctrl+B goes on elsewhere."
+ON_CHECK = f"{FULL} Ctrl+B goes on in another folder."
 
 
 class Disk:
@@ -150,7 +150,7 @@ async def test_a_reading_not_saved_is_entered_again_under_the_set_up_by_then(
     assert words(app).startswith("Was the laser moved?")
     await press(pilot, "escape")
     await press(pilot, "enter")
-    assert words(app) == "The laser was moved; finish the new setup before reading on."
+    assert words(app) == "The laser was moved; finish the new setup before you read on."
     assert (typed(app), readings(job)) == ("51", [])
     await press(pilot, "f4")
     await press(pilot, "enter")

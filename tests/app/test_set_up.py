@@ -284,7 +284,7 @@ async def test_a_setup_brought_back_wants_its_recheck_after_a_new_start_too(
     await press(pilot, "no", "enter")
     session = Session(job, clock=clock)
     try:
-        assert session.why_set_up_is_old == "The setup before was brought back; recheck a mark first (F5)."
+        assert session.why_set_up_is_old == "The previous setup is back; recheck a mark first (F5)."
         session.record(actions.recheck(session.state, "DOOR", "50"))
         assert session.why_set_up_is_old == ""
     finally:

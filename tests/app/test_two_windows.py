@@ -40,7 +40,7 @@ async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_o
             await settle(pilot)
             assert "NO SETUP" in words(app, "head")
             await press(pilot, "51", "enter")
-            assert "The laser was moved; finish the new setup before reading on." in words(app)
+            assert "The laser was moved; finish the new setup before you read on." in words(app)
             assert readings(jobs / "court") == []
     finally:
         other.close()

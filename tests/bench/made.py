@@ -1,4 +1,4 @@
-"""Jobs of any size, made fast: points in lists beside the job file, and years of a crew's entries, truly hashed."""
+"""Jobs of any size, made fast: points in lists next to the job file, and years of a crew's entries, truly hashed."""
 
 from __future__ import annotations
 

@@ -107,10 +107,10 @@ def _looks(
                      "its minus missing, or the rod upside down",
                      id="no minus"),
         pytest.param(Units.IN, "direct", "3/8", "3 1/2", "-3 9/16",
-                     "a minus too many, or the rod upside down",
+                     "an extra minus sign, or the rod upside down",
                      id="upside down"),
         pytest.param(Units.IN, "standard", "3/8", "40 3/16", "-40 1/4",
-                     "a minus too many", id="a dash before the figure"),
+                     "an extra minus sign", id="a dash before the figure"),
         pytest.param(Units.IN, "standard", "3/8", "52", "104",
                      "far from its neighbors",
                      id="a 13 ft rod upside down"),
@@ -334,7 +334,7 @@ SLIPS = {
 }
 PLANTED = 168
 """Slips on each rod at each stage; eight kinds or six share them evenly."""
-# In sixteenths: counted from the wrong end, the denominator next to it, a one lost.
+# In sixteenths: datum the wrong end, the denominator next to it, a one lost.
 TAKEN_FOR = (
     (1, 15), (2, 14), (3, 13), (4, 12), (5, 11), (6, 10), (7, 9),
     (1, 2), (3, 6), (5, 10), (7, 14), (2, 4), (6, 12), (4, 8),

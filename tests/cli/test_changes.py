@@ -187,7 +187,7 @@ REFUSED = [
     ),
     (["change", "T1", "--why", "so"], "“T1” is not NAME=READING, for example DOOR=48-1/4."),
     (["change", "T9=-3", "--why", "so"], "There is no point “T9” in this job."),
-    (["change", "T1=-3", "--why", " "], "A target is changed for a reason; say why."),
+    (["change", "T1=-3", "--why", " "], "Changing a target needs a reason; say why."),
     (["change", "steps=1", "--stage", "base", "--why", "so"], "Area “steps” has no stage “base”; it has finish."),
 ]
 
@@ -377,7 +377,7 @@ def test_the_sheet_is_as_it_stands_on_site_and_says_so_at_its_head(changed: Path
     assert told["areas"][0]["points"][0]["stages"]["finish"]["mm"] == -63.5
 
 
-SAID = "Changed on site, and so in this: T1, terrace base tolerance, N1. “gradecheck changes” tells why.\n"
+SAID = "Changed on site, and so in this: T1, terrace base tolerance, N1. “gradecheck changes” shows why.\n"
 
 
 @pytest.mark.parametrize("kind", ["--csv", "--geojson"])

@@ -545,7 +545,7 @@ def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, cap
 NOT_UNDERSTOOD = [
     pytest.param(["read", "court", "P1=51", "P9=51"], "There is no point “P9”.", id="one of two points"),
     pytest.param(
-        ["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is no unit of length here", id="one of two figures"
+        ["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is not a unit of length here", id="one of two figures"
     ),
     pytest.param(["read", "court", "P1"], "“P1” is not NAME=READING", id="no figure"),
     pytest.param(["read", "court", "P1=51", "--stage", "base"], "The plan has no P1 at base", id="no such stage"),
@@ -573,7 +573,7 @@ NOT_UNDERSTOOD = [
     pytest.param(["circuit", "court", "--rule", "much"], "“much” is not an allowance", id="no rule"),
     pytest.param(["instrument", "court", "two-peg", "48"], "The two-peg test takes 6 figures", id="too few figures"),
     pytest.param(["log", "court", "--area", "lawn"], "There is no area “lawn”; known are path, yard.", id="no area"),
-    pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is no day", id="no day"),
+    pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is not a day", id="no day"),
     pytest.param(["targets", "court", "--area", "pat"], "Did you mean “path”?", id="no area, but nearly"),
     pytest.param(["targets", "court", "--stage", "lawn"], "There is no stage “lawn”", id="no stage"),
     pytest.param(["targets", "elsewhere"], "There is nothing at elsewhere", id="no job"),
@@ -613,8 +613,7 @@ def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], s
 def test_nobody_in_particular_records_nothing(job: Path, capsys: Out) -> None:
     assert main(["setup", "court", "DOOR=50"]) == 2
     assert capsys.readouterr().err == (
-        "Nobody has said who is checking; add --by XX with your initials, or name them in settings.toml: "
-        'initials = "XX".\n'
+        'No initials given; add --by XX with your initials, or name them in settings.toml: initials = "XX".\n'
     )
     assert journal(job) == b""
 

@@ -69,7 +69,7 @@ def test_lists_beside_the_job_file_go_along(tmp_path: Path) -> None:
 def test_what_is_there_already_is_not_written_into(job: Path, tmp_path: Path, capsys: Out) -> None:
     taken = tmp_path / "taken"
     taken.mkdir()
-    assert "name a folder that is not there yet" in refused(capsys, "copy", str(job), str(taken))
+    assert "name a new folder" in refused(capsys, "copy", str(job), str(taken))
     assert list(taken.iterdir()) == []
 
 

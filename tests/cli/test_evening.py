@@ -204,11 +204,11 @@ def test_cut_and_fill_between_sections_are_told_apart_with_the_loads(job: Path, 
     [
         (("--sections", "0 ft:120:0"), "two sections or more"),
         (("--sections", "50 ft:1:1", "0 ft:1:1"), "each farther along"),
-        (("--sections", "0 ft:120", "9 ft:1:1"), "is no section; write a station"),
-        (("--sections", "0 ft:-1:0", "9 ft:1:1"), "is no section; write a station"),
+        (("--sections", "0 ft:120", "9 ft:1:1"), "is not a section; write a station"),
+        (("--sections", "0 ft:-1:0", "9 ft:1:1"), "is not a section; write a station"),
         (("--truck", "7"), "What a truck holds is a volume"),
         (("--truck", "7 ft"), "What a truck holds is a volume"),
-        (("--truck", "0 yd^3"), "A truck holds more than nothing"),
+        (("--truck", "0 yd^3"), "A truck holds more than zero"),
     ],
 )
 def test_what_is_no_section_and_no_truck_is_refused(

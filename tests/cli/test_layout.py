@@ -44,9 +44,9 @@ def test_a_misread_tape_is_named_and_the_answer_is_no(job: str, capsys: pytest.C
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("court", "A-B=144", "A-X=3"), "is no side or diagonal of court"),
+        (("court", "A-B=144", "A-X=3"), "is not a side or diagonal of court"),
         (("court", "A-B=144", "AC=3"), "names no two corners"),
-        (("court", "A-B=0"), "more than nothing"),
+        (("court", "A-B=0"), "more than zero"),
         (("curt",), "Did you mean “court”?"),
         (("--sides", "12 ft"), "write it like 12 ft,20 ft"),
         (("court bond", "--module", "80"), "write what so many units measure"),

@@ -73,7 +73,7 @@ def test_points_as_a_list_and_as_geojson_can_be_read_again(job: Path, capsys: Ou
     points = read_point_list(told.out, "points.csv", Units.IN)
     assert [point.name for point in points] == ["A", "B", "C", "D", "LOOSE", "S1", "S2", "S3"]
     assert unexpected(told.err) == (
-        "deck is counted from pool, which is tied on site; "
+        "deck is on datum pool, which is tied in on site; "
         "its elevations are left out, and with them points without a place.\n"
     )
     text = said(capsys, "yard", "--area", "yard", "--geojson")

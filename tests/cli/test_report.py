@@ -138,8 +138,8 @@ def test_a_name_that_does_not_say_what_to_write_is_refused(job: Path, capsys: Ou
     ("arguments", "says"),
     [
         (("--day", "2026-05-13"), "Nothing was recorded on 2026-05-13; the last day with entries is 2026-05-12."),
-        (("--day", "12.5.2026"), "“12.5.2026” is no day; write it like 2026-05-12."),
-        (("--day", "20260512"), "“20260512” is no day; write it like 2026-05-12."),
+        (("--day", "12.5.2026"), "“12.5.2026” is not a day; write it like 2026-05-12."),
+        (("--day", "20260512"), "“20260512” is not a day; write it like 2026-05-12."),
         (("-o", "nowhere/day.pdf"), "There is no folder nowhere; make it first, or name another."),
     ],
 )

@@ -153,10 +153,7 @@ def test_a_rewritten_journal_does_not_hold_the_hash_of_an_older_report(path: Pat
         assert lines[0] == "Not sound: entry 30 has another hash: it was rewritten at that entry or before it"
     else:
         assert lines[0].startswith("Not sound: no entry has that hash: ")
-        assert (
-            lines[2]
-            == "Enter the number that stands with the hash too, as --hash “57 XXXX ...”, and more can be said."
-        )
+        assert lines[2] == "Enter the number next to the hash too, as --hash “57 XXXX ...”, and more can be said."
     assert answer(capsys, "--hash", digest, code=1)["entry with hash"] is None
     assert said(capsys, "--hash", hash_of(path, 11), code=0)[-1].startswith("Entry 11 still has the hash ")
 
@@ -267,7 +264,7 @@ def test_a_damaged_journal_says_so_and_is_compared_too(path: Path, capsys: Out) 
     digest = hash_of(path, 30)
     lines = said(capsys, "--against", "kept", "--hash", digest, code=1)
     assert lines[0].startswith("Not sound: Entry 5 of ")
-    assert lines[-2] == f"Entry 30 still has the hash {digest}; what is wrong is told above."
+    assert lines[-2] == f"Entry 30 still has the hash {digest}; what is wrong is listed above."
 
 
 def test_after_a_rescue_an_older_copy_says_only_what_it_still_holds(path: Path, capsys: Out) -> None:

@@ -94,8 +94,8 @@ def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, caps
     assert told == {"entry": 3, "why": "spoil heap"}
     before = journal(quiet)
     for arguments, says in (
-        (("read", "yard", "W1=48-1/2"), "The laser was moved; finish the new setup before reading on."),
-        (("mark", "yard", "TP1=40"), "The laser was moved; finish the new setup before reading on."),
+        (("read", "yard", "W1=48-1/2"), "The laser was moved; finish the new setup before you read on."),
+        (("mark", "yard", "TP1=40"), "The laser was moved; finish the new setup before you read on."),
         (("recheck", "yard", "DOOR=48"), "No setup; set up on a mark first."),
         (("move", "yard"), "No setup; there is nothing to move."),
     ):

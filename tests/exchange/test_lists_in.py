@@ -138,7 +138,7 @@ def test_headings_that_are_not_known_are_asked_for_and_can_be_named() -> None:
     columns = {"name": "Stn", "y": "rechts", "x": "Hoch", "elevation": "4"}
     of = taken(content, Answers(units="m", columns=columns))
     assert figures(of) == WANTED
-    assert any("passed over: “Txt”" in remark for remark in of.remarks)
+    assert any("skipped: “Txt”" in remark for remark in of.remarks)
 
 
 def test_two_columns_that_could_be_one_are_asked_for() -> None:
@@ -156,14 +156,14 @@ def test_titles_above_the_headings_are_passed_over_and_told() -> None:
     ]
     of = taken("\n".join(lines).encode(), Answers(units="m"))
     assert figures(of) == WANTED
-    assert sum(remark.startswith("passed over above the points") for remark in of.remarks) == 3
+    assert sum(remark.startswith("skipped above the points") for remark in of.remarks) == 3
 
 
 def test_a_description_with_a_comma_is_kept_whole() -> None:
     of = taken(b"A1,1,2,3,TREE, OAK 12 in\nA2,1,2,3\n")
     assert [each.note for each in of.points] == ["TREE, OAK 12 in", ""]
-    assert "“OAK” stands in no column" in refused(b"A1,1,2,3,OAK\n", Answers(units="m", order="PNEZ"))
-    assert "“OAK” stands in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", Answers(units="m"))
+    assert "“OAK” is in no column" in refused(b"A1,1,2,3,OAK\n", Answers(units="m", order="PNEZ"))
+    assert "“OAK” is in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", Answers(units="m"))
 
 
 def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() -> None:
@@ -175,7 +175,7 @@ def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() ->
 def test_a_column_that_could_be_the_elevation_is_told() -> None:
     content = b"Pt,N,E,F.G. at curb,Note\nA1,1,2,3,x\n"
     [asked] = taken(content, Answers(units="m")).questions
-    assert "Which column is the elevation? Not taken are “F.G. at curb”." in asked
+    assert "Which column is the elevation? Left over: “F.G. at curb”." in asked
     assert figures(taken(content, Answers(units="m", columns={"elevation": "f.g. at curb"}))) == [("A1", 2, 1, 3)]
     of = taken(content, Answers(units="m", columns={"elevation": "none"}))
     assert of.questions == []
@@ -303,7 +303,7 @@ def test_what_unpacks_to_too_much_is_refused_before_it_is_read() -> None:
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"", "nothing in this list"),
+        (b"", "This list is empty"),
         (b"\xd0\xcf\x11\xe0\xa1\xb1", "save it as .xlsx"),
         (b"AC1032\x00", "export it as DXF"),
         (b"%PDF-1.7", "This is a PDF"),

@@ -114,7 +114,7 @@ class Sheet(InstrumentSheet):
         trusted = "doubted, trusted" if self.book.trusted[each.first.id] else ""
         remarks = [
             "IN DOUBT" if doubt else trusted,
-            f"puts no. {each.first.seq} right" if row.seq != each.first.seq else "",
+            f"corrects no. {each.first.seq}" if row.seq != each.first.seq else "",
             f"read again, no. {latest.last.seq}" if latest is not each else "",
             "questioned, kept" if row.fact["question"] else "",
             f"then found {marks(found_then)}" if found != found_then else "",
@@ -161,7 +161,7 @@ class Sheet(InstrumentSheet):
         known = [point for point, each in last if not self.book.in_doubt(each)]
         if known and stage != "subgrade":
             has, them = ("has", "it") if len(known) == 1 else ("have", "them")
-            left = "falls, flatness and ponding leave" if stage == "finish" else "flatness leaves"
+            left = "slopes, flatness and ponding leave" if stage == "finish" else "flatness leaves"
             says = f"{_some(known)} {has} no place, so {left} {them} out; give {them} “at: [x, y]”"
             yield {"section": "places", "verdict": "not checked", "says": says}
         if doubted:
@@ -221,7 +221,7 @@ class Sheet(InstrumentSheet):
             return f"none at {len(depths)} point{'s' if len(depths) != 1 else ''} read" if depths else ""
         mean = nearest(sum((depth for depth, _ in deep), Fraction(0)) / len(depths), Fraction(1, 100))
         worst, where = max(deep, key=lambda each: each[0])
-        unknown = "the stone that fills it can't be told: the plan gives neither an outline nor places"
+        unknown = "no stone quantity: the plan has neither an outline nor places"
         deepest = f"mean {float(mean):.2f} in, worst {marks(worst)} in at {where}"
         return f"{len(deep)} of {len(depths)} below target, {deepest}; {unknown}"
 
@@ -234,7 +234,7 @@ class Sheet(InstrumentSheet):
         if doubts:
             more = f" and {len(doubts) - 6} more" if len(doubts) > 7 else ""
             named = ", ".join(doubts[:6] if more else doubts)
-            yield f"In doubt: {named}{more}. Read them again, or say why they may be trusted."
+            yield f"In doubt: {named}{more}. Read them again, or say why they can be trusted."
         newest = self.book.of("set-up")[-1]
         moved = any(each.first.seq > newest.first.seq for each in self.book.of("moved"))
         if not moved and self.book.disturbed(newest.first.id) is None:

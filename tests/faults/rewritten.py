@@ -33,7 +33,7 @@ MEANS = ("its copies", "a hash read out", "another folder")
 
 Drafts = list[Draft]
 Rewrite = Callable[[Drafts, int, random.Random], Drafts]
-"""Makes other entries of those there are; that at that place, counted from 0, is the first not the same."""
+"""Makes other entries of those there are; that at that place, datum 0, is the first not the same."""
 
 
 def note(number: int, draw: random.Random) -> Draft:

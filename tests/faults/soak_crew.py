@@ -40,7 +40,7 @@ CLOCK_SET = "The clock was set"
 EMPTY = "rod reading, point name, ? help"
 A_LONG_SHEET = 300.0
 """Seconds; the PDF of a day of two thousand readings takes some."""
-NO_DOUBT = re.compile(r"^(?!.*(IN DOUBT|may they be trusted))")
+NO_DOUBT = re.compile(r"^(?!.*(IN DOUBT|can they be trusted))")
 
 STOOD = "set-up", ""
 """A setup as it is kept when it was made; one put right has the right figure as its text."""
@@ -153,7 +153,7 @@ class Crew(Screen):
         """Trusts all that is in doubt, if anything is."""
         if "IN DOUBT" not in self.head:
             return
-        self.to(TRUST, "Why may they be trusted?")
+        self.to(TRUST, "Why can they be trusted?")
         self.key(f"{why}\r", NO_DOUBT)
         self.kept.append(("doubt", why, ""))
         self.terminal.settle(BREATH)

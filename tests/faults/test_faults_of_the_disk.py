@@ -41,7 +41,7 @@ from tests.journal.drafts import draft as plain_draft
 from tests.journal.recovery.test_upgrade import OLDER, STEP, to_older
 from tests.pty.site import Site
 
-ELSEWHERE = " Ctrl+B goes on elsewhere."
+ELSEWHERE = " Ctrl+B goes on in another folder."
 TRY_AGAIN = "Try again; what you typed is still here."
 WAITING = "Not saved yet: waiting for another program, or for a slow disk …"
 FULL = re.compile(r"NOT SAVED: the disk is full, [0-9.]+ (bytes|kB|MB|GB) free\. " + re.escape(TRY_AGAIN))

@@ -113,7 +113,7 @@ async def test_what_no_rod_shows_stays_in_the_box_of_the_app(tmp_path: Path) -> 
 @pytest.mark.parametrize("how", ["fall -2% over 12 ft", "rise \N{MINUS SIGN}2% over 12 ft"])
 def test_a_fall_with_a_minus_is_refused_on_site_too(court: Path, capsys: Out, how: str) -> None:
     sentence = refused(capsys, "add", str(court), "path", "N1", f"from P1 {how}")
-    assert "without a minus; the words fall and rise say which way it goes." in sentence
+    assert "without a minus; the words fall and rise give the direction." in sentence
 
 
 @pytest.mark.parametrize(

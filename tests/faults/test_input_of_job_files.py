@@ -22,14 +22,14 @@ def test_an_alias_bomb_of_a_few_hundred_bytes_never_goes_off(office: Office) -> 
         bomb += f"{name}: &{name} [{', '.join([f'*{earlier}'] * 9)}]\n"
     assert len(bomb) < 500, "as small as the one that filled the memory"
     lines = office.examined(bomb)
-    assert sum("An anchor (&) stands here" in line for line in lines) == 9
-    assert sum("An alias (*) stands here" in line for line in lines) == 8 * 9
+    assert sum("There is an anchor (&) here" in line for line in lines) == 9
+    assert sum("There is an alias (*) here" in line for line in lines) == 8 * 9
 
 
 def test_a_self_reference_is_no_endless_loop(office: Office) -> None:
     lines = office.examined(spoiled(("job: Fernhill Mews", "job: &a [*a]")))
-    assert "job.yaml:1:6: An anchor (&) stands here; write each value out where it is used." in lines
-    assert "job.yaml:1:10: An alias (*) stands here; write the value out." in lines
+    assert "job.yaml:1:6: There is an anchor (&) here; write each value out where it is used." in lines
+    assert "job.yaml:1:10: There is an alias (*) here; write the value out." in lines
 
 
 @pytest.mark.parametrize("nested", ["[" * 1000, "- " * 500, "{a: " * 200], ids=["brackets", "dashes", "braces"])
@@ -92,7 +92,7 @@ def test_a_comment_for_a_value_is_told_as_nothing_written(office: Office) -> Non
 
 def test_tags_merge_keys_and_two_documents_are_told_with_their_line(office: Office) -> None:
     for tag in ("!!int", "!!python/object/apply:os.system", "!mine", "!!binary"):
-        office.refused(as_elevation(f"§{tag} 3"), "A tag (!) stands here")
+        office.refused(as_elevation(f"§{tag} 3"), "There is a tag (!) here")
     merged = spoiled((VALUE, "§<<: {elevation: 3}"))
     office.refused(merged, "“<<” could be taken for a reading")
     office.refused(f"{WALK}§---\njob: another\n", "A second document begins here")

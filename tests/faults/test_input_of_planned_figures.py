@@ -42,7 +42,7 @@ def test_a_true_minus_is_a_minus_and_never_lost(office: Office) -> None:
 
 @pytest.mark.parametrize("fall", ["-2%", "\N{MINUS SIGN}2%", "-1/4 in/ft", "-1 in per 5 ft", "-1.5 deg"])
 def test_a_fall_or_rise_with_a_minus_is_told_since_it_could_mean_either(office: Office, fall: str) -> None:
-    says = "Write this without a minus; the key says which way it goes."
+    says = "Write this without a minus; the key gives the direction."
     office.refused(spoiled(("fall: 3/16 in/ft", f"fall: §{fall}")), says)
     office.refused(spoiled(("fall: 3/16 in/ft", f"rise: §{fall}")), says)
 

@@ -1,4 +1,4 @@
-"""Areas counted from zeros of their own: heights are compared from one zero, or not at all."""
+"""Areas datum zeros of their own: heights are compared from one zero, or not at all."""
 
 from __future__ import annotations
 

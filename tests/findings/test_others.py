@@ -20,7 +20,7 @@ def test_points_named_like_the_keys_are_advised_against_once_an_area() -> None:
     plan = plan_of("points: {F1: -1, f12: -2, F13: -3, F0: -4, AF1: -5, F1a: -6}")
     (told,) = found(plan, "names like keys")
     assert (told.severity, told.where) == (Severity.ADVICE, ("F1", "f12"))
-    assert "F1, f12: named like the keys F1 to F12; call it otherwise, such as P1." in finding_line(plan, told)
+    assert "F1, f12: named like the keys F1 to F12; use another name, such as P1." in finding_line(plan, told)
     assert found(plan_of("points: {P1: -1, F13: -2}"), "names like keys") == []
 
 

@@ -202,7 +202,7 @@ def test_what_is_no_length_is_refused_with_one_sentence_that_shows_an_example(te
         (
             "5 Rods",
             MM,
-            "“rods” in “5 Rods” is no unit of length here; use in, ft, mm, cm or m, like 351.",
+            "“rods” in “5 Rods” is not a unit of length here; use in, ft, mm, cm or m, like 351.",
         ),
         ("", FT, "Nothing was typed; type a length, for example 4.35."),
         ("9" * 5000, M, "That is 5000 characters long; a length is short, for example 1.351."),

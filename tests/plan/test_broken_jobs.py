@@ -21,7 +21,7 @@ JOBS = sorted(path.stem for path in HERE.glob("*.yaml"))
 
 ELSEWHERE = {
     "This plan names more than {} files; put their points together.": "needs 41 files: test_lists_in_plans.py",
-    "There is no file “{}” beside the job file; put it there.": "a text without a folder: test_lists_in_plans.py",
+    "There is no file “{}” next to the job file; put it there.": "a text without a folder: test_lists_in_plans.py",
     "This file has {} bytes, more than {}; put long lists into files of their own.": (
         "a megabyte: test_job_files_on_disk.py"
     ),

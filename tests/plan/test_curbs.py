@@ -53,7 +53,7 @@ def test_a_dropped_curb_may_be_flush() -> None:
     [
         (("edge: e,", "edge: F,"), "There is no edge “F”."),
         (("edge: e,", "edge: EE,"), "There is no edge “EE”. Did you mean “E”?"),
-        (("upstand: 6 in", "upstand: -6 in"), "Write this without a minus; the key says which way it goes."),
+        (("upstand: 6 in", "upstand: -6 in"), "Write this without a minus; the key gives the direction."),
         (("upstand: 6 in", "height: 6 in"), "“height” is not a key that belongs here."),
     ],
 )

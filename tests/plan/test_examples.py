@@ -225,13 +225,13 @@ def test_commands_say_that_targets_are_examples_and_give_no_difference_from_one(
         main([*command, str(job)])
         told = capsys.readouterr().err
         for area in ("terrace", "walk"):
-            assert f"{area}: EXAMPLE FIGURES (job file, line 25): not to be built by." in told
+            assert f"{area}: EXAMPLE FIGURES (job file, line 25): don't build from it." in told
         assert "yard" not in told
     main(["targets", str(job), "--json"])
     rows = json.loads(capsys.readouterr().out)
     assert {row["area"] for row in rows if row["example"]} == {"terrace", "walk"}
     main(["plan", str(job)])
-    assert capsys.readouterr().out.count("EXAMPLE FIGURES (job file, line 25): not to be built by") == 2
+    assert capsys.readouterr().out.count("EXAMPLE FIGURES (job file, line 25): don't build from it") == 2
     main(["setup", str(job), "DOOR=48", "--by", "RK"])
     capsys.readouterr()
     main(["read", str(job), "W1=60", "Y1=53", "--by", "RK", "--json"])

@@ -127,7 +127,7 @@ def test_up_and_down_the_same_flight_has_the_same_nosings(count: int, total: int
         entry = f"flight: {{from: DOOR, {way}: {count}, total: {total}, round to: {step}}}"
         return [each.finish.metres for each in yard(plan_with(entry)).points]
 
-    down = [Fraction(total, 1000) + z for z in heights("down")]  # counted from the foot instead
+    down = [Fraction(total, 1000) + z for z in heights("down")]  # datum the foot instead
     assert sorted(heights("up")) == sorted([*down[:-1], Fraction(total, 1000)])
 
 

@@ -35,12 +35,12 @@ def _elevation(written: str) -> str:
     ("text", "says"),
     [
         # YAML's own machinery.
-        pytest.param(_elevation("§&here 3"), "An anchor (&) stands here", id="anchor"),
-        pytest.param(_elevation("§*there"), "An alias (*) stands here", id="alias"),
-        pytest.param(_elevation("§!!int 3"), "A tag (!) stands here", id="tag"),
-        pytest.param(_elevation("§!!python/name:os.system x"), "A tag (!) stands here", id="tag-for-code"),
-        pytest.param(_elevation("§!mine 3"), "A tag (!) stands here", id="tag-of-ones-own"),
-        pytest.param(_elevation("§! 3"), "A tag (!) stands here", id="tag-without-a-name"),
+        pytest.param(_elevation("§&here 3"), "There is an anchor (&) here", id="anchor"),
+        pytest.param(_elevation("§*there"), "There is an alias (*) here", id="alias"),
+        pytest.param(_elevation("§!!int 3"), "There is a tag (!) here", id="tag"),
+        pytest.param(_elevation("§!!python/name:os.system x"), "There is a tag (!) here", id="tag-for-code"),
+        pytest.param(_elevation("§!mine 3"), "There is a tag (!) here", id="tag-of-ones-own"),
+        pytest.param(_elevation("§! 3"), "There is a tag (!) here", id="tag-without-a-name"),
         pytest.param(spoiled((VALUE, "§<<: {elevation: 3}")), "“<<” could be taken for a reading", id="merge-key"),
         pytest.param(
             spoiled(("  base: 3/8", "  §<<: {high: 1, low: 1}\n  base: 3/8")),
@@ -170,8 +170,8 @@ rods: &c [*b, *b, *b, *b, *b, *b, *b, *b, *b]
 def test_a_bomb_of_aliases_never_goes_off() -> None:
     found = {(problem.line, problem.column): problem.says for problem in complaints(BOMB)}
     for line, column in ((1, 6), (2, 8), (3, 7)):
-        assert found[line, column].startswith("An anchor (&) stands here")
-    aliases = {at for at, says in found.items() if says.startswith("An alias (*) stands here")}
+        assert found[line, column].startswith("There is an anchor (&) here")
+    aliases = {at for at, says in found.items() if says.startswith("There is an alias (*) here")}
     assert aliases == {(2, 12 + 4 * n) for n in range(9)} | {(3, 11 + 4 * n) for n in range(9)}
 
 
@@ -232,7 +232,7 @@ def test_a_broken_escape_is_told_on_its_line(escape: str) -> None:
 def test_a_character_no_text_file_has_is_told_by_line_and_column(text: str, character: str) -> None:
     _, [place] = marked(text)
     problem = complaint(text.replace("§", character))
-    assert problem.says == f"A character that can't stand in a job file (U+{ord(character):04X}); remove it."
+    assert problem.says == f"A character that can't go in a job file (U+{ord(character):04X}); remove it."
     assert (problem.line, problem.column) == place
 
 

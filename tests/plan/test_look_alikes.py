@@ -124,7 +124,7 @@ def test_names_of_one_alphabet_that_look_alike_are_advised_about(one: str, other
     plan = plan_of(f"points: {{{one}: -1, {other}: -2}}")
     (told,) = found(plan, "names alike")
     assert (told.severity, told.where) == (Severity.ADVICE, (one, other))
-    says = f"{one}, {other}: these names can hardly be told apart on a stake; rename one."
+    says = f"{one}, {other}: these names are hard to tell apart on a stake; rename one."
     assert says in finding_line(plan, told)
 
 

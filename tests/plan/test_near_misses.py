@@ -14,7 +14,7 @@ AREA = "build-up: walk\n"
 @pytest.mark.parametrize(
     ("change", "says"),
     [
-        (("job:", "§date: 2026-05-01\njob:"), "The log dates every entry by itself; take it out."),
+        (("job:", "§date: 2026-05-01\njob:"), "The log dates every entry by itself; remove it."),
         (("job:", "§zero: DOOR\njob:"), "The zero is a benchmark: write “benchmarks: {DOOR: 0}”."),
         ((W1, "W1: {from: DOOR, §slope: 2%, over: 15 ft}"), "Write “fall:” or “rise:”."),
         ((W1, "W1: {from: DOOR, §grade: 2%, over: 15 ft}"), "Write “fall:” or “rise:”."),

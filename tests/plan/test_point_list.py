@@ -206,7 +206,7 @@ def test_numbers_for_names_are_refused_once_with_the_way_to_have_them() -> None:
         assert (problem.line, problem.column) == (line, 1)
         assert problem.says == (
             "“1” and 26 more names here could be taken for a reading; "
-            "write “prefix: P” beside “file:” in the job file."
+            "write “prefix: P” next to “file:” in the job file."
         )
 
 
@@ -261,7 +261,7 @@ def test_columns_that_were_not_named_are_passed_over_even_under_a_known_heading(
 
 def test_a_named_heading_that_is_not_there_is_told_with_a_near_one() -> None:
     [problem] = complaints(GERMAN, FT, {**COLUMNS_OF_GERMAN, "note": "Kode"})
-    assert str(problem) == "walk.csv:1:1: No column is headed “Kode”, where note should stand. Did you mean “Code”?"
+    assert str(problem) == "walk.csv:1:1: No column is headed “Kode”, where note should be. Did you mean “Code”?"
 
 
 def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
@@ -276,21 +276,21 @@ def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
     ("text", "says"),
     [
         # The whole list.
-        pytest.param("§", "There is nothing in this list", id="empty"),
-        pytest.param("\ufeff§", "There is nothing in this list", id="BOM-alone"),
-        pytest.param("§\n\n# nothing\n", "There is nothing in this list", id="comments-alone"),
+        pytest.param("§", "This list is empty", id="empty"),
+        pytest.param("\ufeff§", "This list is empty", id="BOM-alone"),
+        pytest.param("§\n\n# nothing\n", "This list is empty", id="comments-alone"),
         # Headings.
-        pytest.param("name,x,y,§elevtion\nF1,1,2,3\n", "“elevtion” is no heading known here", id="misspelt-heading"),
+        pytest.param("name,x,y,§elevtion\nF1,1,2,3\n", "“elevtion” is not a heading known here", id="misspelt"),
         pytest.param("name,x,y,§elevtion\n", "Did you mean “elevation”?", id="misspelt-heading-suggestion"),
         pytest.param("name,x,§east,y\nF1,1,1,2\n", "“east” is a second heading for x; keep one.", id="heading-twice"),
-        pytest.param("name,§x (yd),y\nF1,1,2\n", "“yd” in a heading is no unit known here", id="heading-in-yards"),
-        pytest.param("name,§x (),y\nF1,1,2\n", "“” in a heading is no unit known here", id="no-unit-in-brackets"),
-        pytest.param("name,elevation,note (oak),§x_rod\n", "“x_rod” is no heading known here", id="no-unit-of-ours"),
+        pytest.param("name,§x (yd),y\nF1,1,2\n", "“yd” in a heading is not a unit known here", id="heading-in-yards"),
+        pytest.param("name,§x (),y\nF1,1,2\n", "“” in a heading is not a unit known here", id="no-unit-in-brackets"),
+        pytest.param("name,elevation,note (oak),§x_rod\n", "“x_rod” is not a heading known here", id="no-unit"),
         pytest.param("§x,y,elevation\n1,2,3\n", "No column is headed “name”; add one.", id="no-name-column"),
         pytest.param("§name,x,elevation\nF1,1,2\n", "none headed “y”; add it.", id="x-column-without-y"),
         pytest.param("§name,y\nF1,1\n", "none headed “x”; add it.", id="y-column-without-x"),
         pytest.param("§name,note\nF1,a\n", "No column is headed “elevation”, and none “x” and “y”", id="no-place"),
-        pytest.param("§Punkt,§Lage,§Soll\nF1,1,2\n", "is no heading known here", id="headings-of-another-language"),
+        pytest.param("§Punkt,§Lage,§Soll\nF1,1,2\n", "is not a heading known here", id="another-language"),
         pytest.param(f"name,x,y,§{'z' * 121}\nF1,1,2,3\n", "This cell is 121 characters long", id="long-heading"),
         pytest.param('name,x,y,§"z\nF1,1,2,3\n', "not closed", id="heading-with-an-open-quote"),
         # Names.
@@ -316,11 +316,11 @@ def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
         pytest.param(HEAD + "§F1,,,,a note\n", "This point has no elevation and no x and y", id="nowhere"),
         pytest.param(HEAD + "§F1\n", "This point has no elevation and no x and y", id="a-name-alone"),
         # Cells.
-        pytest.param(HEAD + "F1,1,2,3,oak, §left\n", "“left” stands in no column", id="comma-in-a-note"),
-        pytest.param(HEAD + "F1,12,5,20,5,§-0,25\n", "“-0” stands in no column", id="decimal-comma-among-commas"),
+        pytest.param(HEAD + "F1,1,2,3,oak, §left\n", "“left” is in no column", id="comma-in-a-note"),
+        pytest.param(HEAD + "F1,12,5,20,5,§-0,25\n", "“-0” is in no column", id="decimal-comma-among-commas"),
         pytest.param("name;x;y;z;note\nF1;1;2;3;a;§b\n", "a text with “;” in it needs", id="semicolon-in-a-note"),
         pytest.param("name\tx\ty\tz\tnote\nF1\t1\t2\t3\ta\t§b\n", "a text with a tab in it", id="tab-in-a-note"),
-        pytest.param("name,x,y,,note\nF1,1,2,§3,a\n", "“3” stands in no column", id="cell-under-no-heading"),
+        pytest.param("name,x,y,,note\nF1,1,2,§3,a\n", "“3” is in no column", id="cell-under-no-heading"),
         pytest.param(HEAD + f"F1,1,2,3,§{'n' * 121}\n", "This cell is 121 characters long", id="long-note"),
         pytest.param(HEAD + f"F1,1,2,3,§{'n' * 10**6}\n", "This cell is 1,000,000 characters long", id="huge-note"),
         pytest.param(HEAD + f"§{'n' * 10**6},1,2,3\n", "This cell is 1,000,000 characters long", id="huge-name"),
@@ -330,7 +330,7 @@ def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
         pytest.param(HEAD + 'F1,1,2,3,§"oak\nF2,1,2,3,"elm"\n', "is not closed", id="open-quote-ends-with-its-line"),
         pytest.param(HEAD + 'F1,1,2,3,§"oak', "is not closed", id="open-quote-at-the-end"),
         pytest.param(HEAD + 'F1,1,2,3,§"oak""\n', "is not closed", id="doubled-quote-at-the-end"),
-        pytest.param(HEAD + 'F1,1,2,3,"oak"§ old\n', "Text stands behind the quote", id="text-behind-a-quote"),
+        pytest.param(HEAD + 'F1,1,2,3,"oak"§ old\n', "There is text after the quote", id="text-behind-a-quote"),
         pytest.param(HEAD + 'F1,1,2,3,§"oak\nold"\nF2,1,2,3\n', "goes over a line end", id="line-end-in-a-cell"),
         pytest.param(HEAD + 'F1,1,2,3,§"oak\r\nold"', "goes over a line end", id="line-end-in-the-last-cell"),
     ],

@@ -251,14 +251,14 @@ def test_a_zero_called_like_an_examples_point_makes_the_points_give_way(zero: st
         ),
         (
             {"areas": (("A", "moat"),)},
-            "“moat” is no kind of area; write patio, walk, driveway, steps, ramp or pool deck.",
+            "“moat” is not a kind of area; write patio, walk, driveway, steps, ramp or pool deck.",
         ),
         (
             {"areas": tuple((f"A{number}", "walk") for number in range(21))},
             "These are more than 20 areas; begin with fewer.",
         ),
-        ({"build_ups": {"patio": "mud"}}, "“mud” is no build-up here; known are pavers, deep, finish."),
-        ({"graduation": feet(1)}, "A rod's marks are more than nothing and at most 2 in (50 mm) apart."),
+        ({"build_ups": {"patio": "mud"}}, "“mud” is not a build-up here; known are pavers, deep, finish."),
+        ({"graduation": feet(1)}, "A rod's marks are more than zero and at most 2 in (50 mm) apart."),
         (
             {"graduation": Length(Fraction(1, 700))},
             "A length is finer here than it can be written; take one with four decimals or fewer.",
@@ -381,7 +381,7 @@ def test_every_answer_is_in_the_file() -> None:
         ),
         (("", "", "", "", "yard", ""), "Yard", "Two areas are called “Yard”; give each a name of its own."),
         (("", "", "", "", "", "", ""), "mud", "“mud” is not a choice here; write pavers, deep or finish."),
-        (("", "", "", "", "", "", "", ""), "0", "This must be more than nothing."),
+        (("", "", "", "", "", "", "", ""), "0", "This must be more than zero."),
         (("", "", "", "", "", "", "", ""), "1/3", "1/3 is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths"),
         (
             ("", "", "", "", "", "", "", "", "1/4"),

@@ -85,5 +85,5 @@ def test_what_is_no_price_is_refused_with_one_of_each_kind(written: str) -> None
 
 @pytest.mark.parametrize("written", ["0 $/yd^3", "-57 $/yd^3", "0 $/ton", "-0.01 $/lb"])
 def test_a_price_is_more_than_nothing(written: str) -> None:
-    with pytest.raises(PlanProblemsError, match=r"This must be more than nothing\."):
+    with pytest.raises(PlanProblemsError, match=r"This must be more than zero\."):
         plan_with(f"price: {written}")

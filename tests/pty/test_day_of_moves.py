@@ -215,7 +215,7 @@ def to_the_second_place(day: Day) -> None:
     with day.opened("CURB: what does the site rod") as terminal:
         key(terminal, ESCAPE, "Was the laser moved?")
         key(terminal, ESCAPE, "C3: no setup.")
-        key(terminal, b"42\r", "The laser was moved; finish the new setup before reading on.")
+        key(terminal, b"42\r", "The laser was moved; finish the new setup before you read on.")
         key(terminal, ESCAPE, "“42” was not entered.")
         key(terminal, SET_UP, "CURB: what does the site rod")
         key(terminal, b"tp1\r", "TP1: what does the site rod")
@@ -256,7 +256,7 @@ def kicked(day: Day) -> None:
         day.kept += [("recheck", "CURB=58")]
     with day.opened("The laser may have moved since the last setup.") as terminal:
         key(terminal, ESCAPE, "2 IN DOUBT")
-        key(terminal, TRUST, "Why may they be trusted?")
+        key(terminal, TRUST, "Why can they be trusted?")
         terminal.send(b"taped")
         terminal.settle()
     with day.opened("The laser may have moved since the last setup.") as terminal:
@@ -272,12 +272,12 @@ def doubts_answered(day: Day) -> None:
         key(terminal, ENTER, "2 IN DOUBT")
         key(terminal, b"c5\r", "C5: the rod should read 50")
         key(terminal, b"49-7/8\r", "1 IN DOUBT")
-        key(terminal, TRUST, "Why may they be trusted?")
+        key(terminal, TRUST, "Why can they be trusted?")
         assert "C6       finish    CUT 3/16" in terminal.text()
         assert "C5 " not in terminal.text()
         day.kept += [("backsight", "CURB=59"), ("set-up", ""), ("reading", "49-7/8")]
     with day.opened("1 IN DOUBT") as terminal:
-        key(terminal, TRUST, "Why may they be trusted?")
+        key(terminal, TRUST, "Why can they be trusted?")
         key(terminal, b"taped from the wall, agrees\r", PROMPT)
         assert "IN DOUBT" not in terminal.text()
         day.kept += [("doubt", "taped from the wall, agrees")]

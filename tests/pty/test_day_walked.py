@@ -189,7 +189,7 @@ def a_refused_figure_is_replaced_and_half_a_figure_gone_on_with(walk: Walk) -> N
 
 def nothing_typed_across_a_change_of_screen_is_lost_in_silence(walk: Walk) -> None:
     """What is typed behind the key to another screen, up to Enter, stands in the box there; what follows is named."""
-    walk.keys(f"{RECHECK}50\r61\r7", "recheck a mark", "50", "Not taken, typed before this screen was up: “61”, “7”.")
+    walk.keys(f"{RECHECK}50\r61\r7", "recheck a mark", "50", "Ignored, typed before this screen was up: “61”, “7”.")
     assert "50" in walk.terminal.screen.display[-2]
     walk.keys("\x15", "what the rod reads")
     walk.keys(ESCAPE, "T4 (drain): the rod should read 62 1/2")
@@ -202,7 +202,7 @@ def a_slip_on_setup_gives_the_setup_back_and_asks_for_a_recheck(walk: Walk) -> N
     walk.keys("62-1/2\r", "NOT FINISHED", "Setup isn't finished; no readings until it is.")
     assert walk.typed()[-1] == "DOOR=62-1/2"
     walk.keys(ESCAPE, "Was the laser moved?")
-    walk.keys("no\r", "T4 (drain): The setup before was brought back; recheck a mark first (F5).")
+    walk.keys("no\r", "T4 (drain): The previous setup is back; recheck a mark first (F5).")
     walk.panel("62\r", NOT_SAVED, "T4 subgrade", "recheck a mark first (F5)")
     walk.keys(ESCAPE, "“62” was not entered.")
 
@@ -219,7 +219,9 @@ def a_recheck_an_inch_off_counts_and_is_struck_where_it_was_made(walk: Walk) -> 
 def a_reading_and_a_strike_are_undone(walk: Walk) -> None:
     """One's own last reading, then one's own last strike; both by one key, both logged."""
     walk.keys("61-1/2\r", "61 1/2 + CUT 1")
-    walk.keys(UNDO, "Undone: the reading at T4 subgrade counts no more. It stays in the log.", "No reading at T4 yet")
+    walk.keys(
+        UNDO, "Undone: the reading at T4 subgrade no longer counts. It stays in the log.", "No reading at T4 yet"
+    )
     walk.keys("62\r", "T4 subgrade drain", "T5 (hedge)")
     walk.keys(STRIKE, "Struck: T4 subgrade, rod 62. It stays in the log.")
     walk.keys(UNDO, "Undone: the reading at T4 subgrade counts again.", "62 = on grade")
@@ -244,7 +246,7 @@ def what_is_left_is_one_key_and_a_work_order(walk: Walk) -> None:
     """It stands in the header when the area is nearly done, is told by a key, and is written to take along."""
     walk.keys("t5\r", "T5 (hedge): the rod should read 53")
     walk.keys("52\r", "1 left: T5 CUT 1")
-    walk.keys(LEFT, "1 left: T5 CUT 1. Enter alone goes along them. On F9, Ctrl+L prints it.")
+    walk.keys(LEFT, "1 left: T5 CUT 1. Press Enter alone to go through them. On F9, Ctrl+L prints them.")
     walk.keys(DAY, "T5 CUT 1", "1 not on grade (T5)")
     walk.keys(LEFT, "1 point left, to take along. Written:")
     assert [file.suffix for file in walk.folder.glob("left-*")] == [".pdf"]

@@ -97,7 +97,7 @@ def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Si
 def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -> None:
     corrected = readings(sheet)["base", "Y3"]
     assert (corrected.rod.text, corrected.off.text, corrected.now) == ("55 15/16", "-1/16", "ON GRADE")
-    assert corrected.remark.startswith("puts no. 7 right")
+    assert corrected.remark.startswith("corrects no. 7")
     struck = {each.kind: each for each in sheet.struck}
     assert (struck["struck"].what, struck["struck"].why) == (
         "no. 8 reading Y4 base, 55-7/8, ON GRADE",
@@ -352,7 +352,7 @@ def test_a_setup_that_disagrees_is_said_first_until_another_replaces_it(tmp_path
     assert "SETUP DISAGREES" not in json.dumps(day_json(after)) + message(after) + " ".join(after.open)
     record_of = " ".join(text for block in record(after) if isinstance(block, Words) for text, _ in block.pieces)
     assert "THEY DISAGREE by 5/8 in (allowed 1/8 in)." in record_of
-    assert "Used all the same: wind on the rod." in record_of
+    assert "Used anyway: wind on the rod." in record_of
     session.close()
 
 

@@ -47,7 +47,7 @@ def test_the_sheet_has_each_area_with_its_table_drawing_and_key() -> None:
     assert lines[0] == "Thrushfield Lane yard: grade plan"
     for heading in ("yard: yard round a tree", "steps", "deck"):
         assert heading in lines
-    assert lines[lines.index("deck") + 1] == "counted from pool"
+    assert lines[lines.index("deck") + 1] == "datum pool"
     assert lines.count("o point") == 3
     assert sum("x right, y up" in line for line in lines) == 2, "the deck has no place to be drawn at"
     assert all(line.isascii() for line in lines)

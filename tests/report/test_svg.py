@@ -98,7 +98,7 @@ def test_a_wall_is_drawn_as_far_as_the_page_goes() -> None:
 def test_several_areas_share_a_page() -> None:
     root = drawn(PLAN, *PLAN.areas)
     assert {"A", "S1", "S2", "S3"} <= set(texts(root))
-    assert "deck is counted from pool" in texts(root)
+    assert "deck is on datum pool" in texts(root)
     assert "P1 −1/2" in texts(root)
 
 

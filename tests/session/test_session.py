@@ -233,7 +233,7 @@ def test_a_draft_alone_changes_nothing(session: Session) -> None:
 def test_nobody_records_anything_without_initials(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     session = Session(tmp_path)
-    with pytest.raises(Refusal, match="give your initials first"):
+    with pytest.raises(Refusal, match="enter yours first"):
         session.draft(actions.set_up(session.state, "DOOR", "48"))
     session.identify(" rk ")
     assert session.record(actions.set_up(session.state, "DOOR", "48")).by == "RK"
@@ -483,7 +483,7 @@ def test_a_backsight_that_a_set_up_stands_on_is_struck_and_put_right_there(sessi
 
 def test_a_backsight_that_no_set_up_stands_on_is_struck_and_taken_anew(session: Session) -> None:
     door = _taken(session, "DOOR", "48")
-    with pytest.raises(Refusal, match="Entry 2 is part of no setup that counts; take the backsight on DOOR again"):
+    with pytest.raises(Refusal, match="Entry 2 isn't part of a setup that counts; take the backsight on DOOR again"):
         session.correct(door.id, "47")
     session.record(session.strike(door.id, "wrong bolt"))
     again = _taken(session, "DOOR", "47")

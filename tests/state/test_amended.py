@@ -157,16 +157,16 @@ REFUSED = [
     ("walk", "", "-3", "A name is empty; give it one that can be painted on a stake."),
     ("walk", "t1", "-3", "There is a point or mark “t1” already; give this one a name of its own."),
     ("walk", "pin", "-3", "There is a point or mark “pin” already; give this one a name of its own."),
-    ("walk", "N\u200b1", "-3", "A character in this name can't be seen; type it anew."),
+    ("walk", "N\u200b1", "-3", "A character in this name can't be seen; type it again."),
     ("walk", "N1", "low", "“low” is not a length; type it like 13 13/16."),
     ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say from which point: from P4 fall 2% over 12 ft."),
-    ("walk", "N1", "from T9 fall 2% over 1 ft", "There is no point or mark “T9” to count from."),
-    ("walk", "N1", "from T1x fall 2% over 1", "There is no point or mark “T1x” to count from. Did you mean “T1”?"),
+    ("walk", "N1", "from T9 fall 2% over 1 ft", "There is no point or mark “T9” to start from."),
+    ("walk", "N1", "from T1x fall 2% over 1", "There is no point or mark “T1x” to start from. Did you mean “T1”?"),
     ("walk", "N1", "from g1 down 1 x 6", "G1 has another datum; start from a mark, or enter a height."),
     ("walk", "N1", "from T1 fall steep over 1 ft", "“steep” is not a slope; write it like 3/16 in/ft, 2% or 1:48."),
-    ("walk", "N1", "from T1 fall 2% over -4", "“-4” must be more than nothing; the words say which way it goes."),
-    ("walk", "N1", "from T1 down 1 x 0", "“0” must be more than nothing; the words say which way it goes."),
-    ("walk", "N1", "from T1", "Say how it lies against T1: from P4 fall 2% over 12 ft, from S3 down 1 x 6 in, "
+    ("walk", "N1", "from T1 fall 2% over -4", "“-4” must be more than zero; the words give the direction."),
+    ("walk", "N1", "from T1 down 1 x 0", "“0” must be more than zero; the words give the direction."),
+    ("walk", "N1", "from T1", "Say where it is from T1: from P4 fall 2% over 12 ft, from S3 down 1 x 6 in, "
      "at 6 ft, 7 ft, or -3 1/4."),
 ]  # fmt: skip
 
@@ -181,9 +181,9 @@ def test_a_point_that_can_not_be_added_is_refused_in_a_sentence(
 
 
 def test_what_would_not_stand_in_a_job_file_is_not_taken_for_a_note(session: Session) -> None:
-    with pytest.raises(Refusal, match="That can't stand in a plan; say what it is in 120 plain characters"):
+    with pytest.raises(Refusal, match="That can't go in a plan; say what it is in 120 plain characters"):
         session.draft(actions.add_point(session.state, "walk", "N1", "-3", "long " * 40))
-    with pytest.raises(Refusal, match="That can't stand in a plan"):
+    with pytest.raises(Refusal, match="That can't go in a plan"):
         session.draft(actions.add_point(session.state, "walk", "N1", "-3", "a\u200bb"))
     _add(session, "walk", "N1", "-3", "by\n the   wall")
     assert session.plan.areas["walk"].point("N1").what == "by the wall"
@@ -309,11 +309,11 @@ def _tolerance(area: str, stage: str, typed: str, why: str) -> Callable[[Session
 
 
 WRONG = [
-    (_target("T1", "-3", " "), "A target is changed for a reason; say why."),
+    (_target("T1", "-3", " "), "Changing a target needs a reason; say why."),
     (_target("T9", "-3", "so"), "There is no point “T9” in this job."),
     (_target("DOOR", "-3", "so"), "There is no point “DOOR” in this job."),
     (_target("T1", "low", "so"), "“low” is not a length; type it like 13 13/16."),
-    (_tolerance("walk", "finish", "1/4", ""), "A tolerance is changed for a reason; say why."),
+    (_tolerance("walk", "finish", "1/4", ""), "Changing a tolerance needs a reason; say why."),
     (_tolerance("walk", "base", "1/4", "so"), "Area “walk” has no stage “base”; it has finish."),
     (_tolerance("lawn", "finish", "1/4", "so"), "There is no area “lawn”; known are terrace, walk, garden."),
     (_tolerance("walk", "finish", "-1/4", "so"), "A tolerance is written without a minus: 3/8, or 1/2 high 1/4 low."),
@@ -424,7 +424,7 @@ def test_a_point_made_on_site_from_another_keeps_its_relation(
     _add(session, area, "N1", how)
     _add(session, area, "N2", "from N1 fall 1 in/ft over 2 ft")
     before = _height(session, "N1")
-    # W1 is counted from T1 in the plan, so both go 3/4 in down with it.
+    # W1 is on datum T1 in the plan, so both go 3/4 in down with it.
     _office(session, ("fall: 1/4 in/ft, over: 4 ft", "fall: 7/16 in/ft, over: 4 ft"))
     moved = before - (_inch("3/4") if moves else _inch("0"))
     assert (_height(session, "N1"), _height(session, "N2")) == (moved, moved - _inch("2"))

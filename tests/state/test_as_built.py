@@ -218,4 +218,4 @@ def test_over_dig_of_an_area_that_nobody_drew_says_that_its_stone_can_not_be_tol
         assert found is not None
         assert found.stone is None
         says = told_over_dig(found, session.plan.notation).says
-        assert says.endswith("; the stone that fills it can't be told: the plan gives neither an outline nor places")
+        assert says.endswith("; no stone quantity: the plan has neither an outline nor places")

@@ -308,7 +308,7 @@ def test_a_network_that_cannot_be_adjusted_is_refused_in_a_sentence(
 
 @pytest.mark.parametrize("expected", [ZERO, millimetres(-1)], ids=["none", "negative"])
 def test_the_expected_deviation_is_more_than_nothing(expected: Length) -> None:
-    with pytest.raises(ValueError, match="must be more than nothing"):
+    with pytest.raises(ValueError, match="must be more than zero"):
         adjust({"GATE": GATE}, _mesh(), expected=expected)
 
 

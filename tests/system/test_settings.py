@@ -95,7 +95,7 @@ def test_every_key_is_taken(tmp_path: Path) -> None:
         ('"share every" = 0\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
         ('"share every" = "5"\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
         ('copy to = "/mnt"\n', 
-         ["line 1, column 6: expected '=' after a key in a key/value pair; “copy to” stands in quotes."]),
+         ["line 1, column 6: expected '=' after a key in a key/value pair; “copy to” is in quotes."]),
         ('[theme]\nsun = true\n', ["line 1, column 2: theme is sun, night or plain."]),
     ],
 )  # fmt: skip
@@ -112,7 +112,7 @@ def test_a_file_that_is_no_toml_is_told_with_its_line(tmp_path: Path) -> None:
     settings, faults = chosen(tmp_path, 'theme = "night"\nafter a reading = "stay"\n')
     assert len(faults) == 1
     assert faults[0].startswith("line 2, column 7: ")
-    assert "“after a reading” stands in quotes" in faults[0]
+    assert "“after a reading” is in quotes" in faults[0]
     assert (settings.theme, settings.after_a_reading) == ("", "stay until on grade")
     (tmp_path / "settings.toml").write_bytes(b"theme = \xff\n")
     assert read_settings(tmp_path).faults == (

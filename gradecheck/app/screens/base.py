@@ -153,7 +153,7 @@ class EntryScreen(LeftOnceScreen[None]):
     def _say_full(self) -> None:
         self.complain(
             _(
-                "Too long: {longest} characters are the most. Nothing more was taken; Escape clears the box.",
+                "Too long: {longest} characters at most. The rest was dropped; Escape clears the box.",
                 longest=LONGEST,
             )
         )
@@ -213,9 +213,7 @@ class EntryScreen(LeftOnceScreen[None]):
     async def _take(self, event: Entry.Committed) -> None:
         if not self.is_up:
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
-            self._tell_current(
-                _("Not taken, typed before this screen was up: “{text}”.", text=event.text), event.text
-            )
+            self._tell_current(_("Ignored, typed before this screen was up: “{text}”.", text=event.text), event.text)
         elif event.turn > self._refused_turn:
             self._refuse_if_lost(event)
             await self.commit(event.text)
@@ -225,7 +223,7 @@ class EntryScreen(LeftOnceScreen[None]):
             if self._also_refused <= NAMED_AT_MOST:
                 self.complain(_("{said}  Not taken either: “{text}”.", said=self._said, text=event.text))
             elif self._also_refused == NAMED_AT_MOST + 1:
-                self.complain(_("{said}  Nor what came behind it.", said=self._said))
+                self.complain(_("{said}  Nor what followed it.", said=self._said))
 
     async def _pressed(self, event: Entry.Pressed) -> None:
         for binding in own(self).get(event.key, []):
@@ -240,7 +238,7 @@ class EntryScreen(LeftOnceScreen[None]):
             return
         if not self.is_up:
             self._tell_current(
-                _("Not done, another screen was up by then: {named}.", named=named(self, action)), action
+                _("Ignored, another screen was up by then: {named}.", named=named(self, action)), action
             )
             return
         await self.run_action(action)

@@ -101,7 +101,7 @@ class Questioned(Refusal):
 class CheckScreen(EntryScreen):
     """A number is a reading at the current point; a name goes to that point; ? helps."""
 
-    WHERE_ELSE = _(" Ctrl+B goes on elsewhere.")
+    WHERE_ELSE = _(" Ctrl+B goes on in another folder.")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", "Drop what is typed, or back to the jobs"),
         bind("area", "next_area", "Go to the next area", show=True),
@@ -382,7 +382,7 @@ class CheckScreen(EntryScreen):
         if state.target(surface) is None:
             datum = self.session.plan.datums[area.datum or ""]
             return _(
-                "{point}: datum “{datum}” is not tied in yet. F7 shoots {mark} as a mark.",
+                "{point}: datum “{datum}” isn't tied in yet; shoot {mark} first (F7).",
                 point=name,
                 datum=datum.name,
                 mark=datum.mark,
@@ -648,7 +648,7 @@ class CheckScreen(EntryScreen):
             self.say(
                 _("Enter goes to {listed}.", listed=listed(found))
                 if found
-                else _("Nothing is called “{typed}”.", typed=typed)
+                else _("Nothing here is named “{typed}”.", typed=typed)
             )
 
     def _go_to(self, name: str) -> None:
@@ -814,7 +814,7 @@ class CheckScreen(EntryScreen):
             surface = Surface(fact.area, fact.point, fact.stage)
             self.route.go_back(surface)
             counts = (
-                "counts again" if place is not None and isinstance(place[1].fact, Reading) else _("counts no more")
+                "counts again" if place is not None and isinstance(place[1].fact, Reading) else _("no longer counts")
             )
             what = _(
                 "Undone: the reading at {point} {stage} {counts}.",
@@ -847,7 +847,7 @@ class CheckScreen(EntryScreen):
             return
         told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
         more = _(" and {left} more", left=len(left) - LEFT_AT_MOST) if len(left) > LEFT_AT_MOST else ""
-        along = _("Enter alone goes along them. On F9, Ctrl+L prints it.")
+        along = _("Press Enter alone to go through them. On F9, Ctrl+L prints them.")
         self.say(
             _(
                 "{left} left: {points}{more}.{strings} {along}",

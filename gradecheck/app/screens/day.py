@@ -66,8 +66,8 @@ class DayScreen(PagedScreen):
         bind("checks", "checks", "Slopes, flatness, steps and over-dig there", show=True),
         bind("elsewhere", "join", "What another laptop recorded on this job is taken in", word="Join"),
         bind("weather", "describe", "Note the weather and who was there", show=True),
-        bind("left", "write_left", "Write what is left as a work order, beside the job file"),
-        bind("day", "write", "Write the daily report beside the job file", word="Report", show=True),
+        bind("left", "write_left", "Write what is left as a work order, next to the job file"),
+        bind("day", "write", "Write the daily report next to the job file", word="Report", show=True),
         bind("up", "move(-1)", word="Stage before"),
         bind("down", "move(1)", word="Stage after"),
     ]
@@ -165,7 +165,7 @@ class DayScreen(PagedScreen):
         if self._to_sign is not None and self._questions(self._to_sign) is not None:
             self._begin_signing(self._to_sign)
         if gone is not None:
-            self.lost(_("{area}, {stage} is not there to be signed any more.", area=gone.area, stage=gone.stage))
+            self.lost(_("{area}, {stage} is no longer there to sign.", area=gone.area, stage=gone.stage))
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]

@@ -33,14 +33,14 @@ class DoubtScreen(PagedScreen):
             yield Static(id="doubts")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="why", placeholder=_("why they may be trusted"))
+            yield Entry(id="why", placeholder=_("why they can be trusted"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Asks for the reason; what is recorded meanwhile follows, for a reason holds for all that is listed."""
         self.watch(self.app, "changes", self.show, init=False)
         self.show()
-        self.say(_("Why may they be trusted? Type the reason, then Enter. Escape leaves them in doubt."))
+        self.say(_("Why can they be trusted? Type the reason, then Enter. Escape leaves them in doubt."))
 
     def show(self) -> None:
         """Lists what is in doubt now."""

@@ -42,14 +42,14 @@ class ElsewhereScreen(EntryScreen):
         yield Line(id="progress")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="folder", placeholder=_("a folder that is not there yet"))
+            yield Entry(id="folder", placeholder=_("a new folder"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Proposes a place in the home folder."""
         self.query_one(Title).update(_(" {job} · go on in another folder", job=self.session.plan.job))
-        self.query_one("#progress", Line).say(_(" The job lies in {folder}", folder=self.session.folder))
-        self.say(_("Into which folder? Enter alone: {proposed}", proposed=self._proposed()))
+        self.query_one("#progress", Line).say(_(" The job is in {folder}", folder=self.session.folder))
+        self.say(_("Which folder? Press Enter alone for {proposed}", proposed=self._proposed()))
 
     def _proposed(self) -> Path:
         name = self.session.folder.name or "job"
@@ -71,6 +71,4 @@ def _whole(typed: str) -> Path:
     try:
         return Path(typed).expanduser().absolute()
     except (OSError, RuntimeError) as wrong:  # where it was started is gone with the stick, or nobody has that home
-        raise Refusal(
-            _("Where “{typed}” lies can't be told now; name the whole path, or one in ~.", typed=typed)
-        ) from wrong
+        raise Refusal(_("Can't tell where “{typed}” is; give the full path, or one in ~.", typed=typed)) from wrong

@@ -64,7 +64,7 @@ class FieldTestScreen(EntryScreen):
         fact = actions.instrument_test(self.session.state, self._test.name, self._typed).fact
         assert isinstance(fact, InstrumentTested)
         verdict = field_tests.verdict_of(self.session.state, fact)
-        self.say(_("{verdict} Enter records the test, Escape goes one step back.", verdict=verdict))
+        self.say(_("{verdict} Enter records the test, Escape goes back one step.", verdict=verdict))
 
     async def commit(self, text: str) -> None:
         """Takes the next figure, or records the test."""

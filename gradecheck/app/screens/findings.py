@@ -111,7 +111,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
         self._show(event.found)
 
     def _show(self, found: Found) -> None:
-        nothing = _("No issues found; read the plan once more yourself.")
+        nothing = _("No issues found; read the plan over yourself.")
         self.query_one("#found", Static).update(plain_lines([*(found.lines or (nothing,)), "", DECIDES]))
 
     def action_open(self) -> None:

@@ -41,13 +41,13 @@ class GivenScreen(MarksScreen):
                     "{mark} {how} …? (Ctrl+E: {moved})",
                     mark=self.mark,
                     how=how,
-                    moved=_("it was always wrong") if self._moved else _("it moved just now"),
+                    moved=_("it was wrong all along") if self._moved else _("it moved just now"),
                 )
             )
             return
         self.say(
             _(
-                "{mark} {how} {typed}. {preview} Reason, then Enter; Escape: no.",
+                "{mark} {how} {typed}. {preview} Type the reason, then Enter; Esc cancels.",
                 mark=self.mark,
                 how=how,
                 typed=self._typed,

@@ -175,7 +175,7 @@ class JobsScreen(LeftOnceScreen[None]):
     def _open(self, job: Path) -> None:
         if (went := self.host.went_on.get(job)) is not None and self._warned_of != job:
             self._warned_of = job
-            self.complain(_("Work went on in {went}; Enter again opens this older copy.", went=went))
+            self.complain(_("Work moved to {went}; press Enter again to open this older copy.", went=went))
             return
         try:
             self.host.open_job(job)

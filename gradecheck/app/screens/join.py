@@ -90,6 +90,4 @@ def _place(typed: str) -> Path:
     try:
         return Path(typed).expanduser().absolute()
     except (OSError, RuntimeError) as wrong:
-        raise Refusal(
-            _("Where “{typed}” lies can't be told now; name the whole path, or one in ~.", typed=typed)
-        ) from wrong
+        raise Refusal(_("Can't tell where “{typed}” is; give the full path, or one in ~.", typed=typed)) from wrong

@@ -132,7 +132,7 @@ class LayoutScreen(PagedScreen):
         else:
             self.lost(
                 _(
-                    "{layout}, {start} to {end} is not in the plan any more.",
+                    "{layout}, {start} to {end} is no longer in the plan.",
                     layout=asked[0],
                     start=asked[1],
                     end=asked[2],

@@ -186,7 +186,7 @@ class LogScreen(EntryScreen):
             draft = self.session.correct(self._correcting.id, self._figure)
             told = _("Entry {seq} becomes {figure}:", seq=self._correcting.seq, figure=self._figure)
             if (words := self._moves(draft)) is None:
-                self.say(_("{entry} working out what that moves …", entry=told))
+                self.say(_("{entry} working out what that changes …", entry=told))
             else:
                 warned = self._disagreement(self._correcting, draft)
                 self.say(
@@ -276,7 +276,7 @@ class LogScreen(EntryScreen):
         self._found = sorted(found)
         best = max(found, key=lambda place: (-found[place], place), default=None)
         self._draw(self._found.index(best) if best is not None else 0)
-        older = _(" Enter looks further back.") if not found and self._has_older else ""
+        older = _(" Press Enter to look further back.") if not found and self._has_older else ""
         where = self.area or "all areas"
         none = _("No entry shown here of {where} has “{typed}”.{older}", where=where, typed=text.strip(), older=older)
         if best is not None:
@@ -310,7 +310,7 @@ class LogScreen(EntryScreen):
             self._look_for(text)
         if text.strip() and not self._found:
             older = (
-                _(" Enter looks further back.")
+                _(" Press Enter to look further back.")
                 if self._has_older
                 else _(" F2 shows the entries of all areas, or of one.")
             )
@@ -367,7 +367,7 @@ class LogScreen(EntryScreen):
         elif self._figure is not None:
             figure = self._figure
             if self._moves(self.session.correct(row.id, figure)) is None:
-                raise Refusal(_("What that moves is not worked out yet; press Enter again when it is shown."))
+                raise Refusal(_("Still working out what that changes; press Enter again when it shows."))
             await self.keep(figure, row.id, self.session.correct(row.id, figure))
             self._give_up()
             self._ask()
@@ -454,7 +454,10 @@ class LogScreen(EntryScreen):
         if row.kind == "backsight":
             if (setup := set_up_of(self.session.state, row, self.rows)) is None:
                 self.complain(
-                    _("Entry {seq} is part of no setup that counts; enter it again on the Setup screen.", seq=row.seq)
+                    _(
+                        "Entry {seq} isn't part of a setup that counts; enter it again on the Setup screen.",
+                        seq=row.seq,
+                    )
                 )
                 return
             mark, row = row.typed.rpartition("=")[0], setup

@@ -113,7 +113,7 @@ class MapScreen(EntryScreen):
         self.show()
         now = self._walk.surface
         if before is not None and [name.casefold() for name in before] != [name.casefold() for name in now]:
-            self.lost(_("{point} {stage} is not in the plan any more.", point=before.point, stage=before.stage))
+            self.lost(_("{point} {stage} is no longer in the plan.", point=before.point, stage=before.stage))
 
     def show(self) -> None:
         """Draws anew."""

@@ -81,7 +81,7 @@ class MarkScreen(MarksScreen):
         asked = actions.mark_question(self.session.state, name)
         if asked and name != self._again:
             self._again = name
-            raise Refusal(_("{asked} Enter again takes it; Escape clears it for another name.", asked=asked))
+            raise Refusal(_("{asked} Press Enter again to use it; Escape clears it for another name.", asked=asked))
 
 
 def _like_a_figure(text: str) -> bool:

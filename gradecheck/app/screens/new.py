@@ -62,7 +62,7 @@ class NewScreen(PagedScreen):
         lines = [f"  {about:<{wide}}   {said}" for about, said in given]
         if question is None:
             self.entry.placeholder = ""
-            self.say(_("Enter writes {job}. Escape goes one question back.", job=self._job / FILE_NAME))
+            self.say(_("Enter writes {job}. Escape goes back one question.", job=self._job / FILE_NAME))
         else:
             wide = max((len(word) for word, _ in question.choices), default=0)
             choices = [f"    {word:<{wide}}   {means}" for word, means in question.choices]
@@ -83,7 +83,7 @@ class NewScreen(PagedScreen):
         result = self.interview.result
         if result is not None:
             if text.strip():
-                raise Refusal(_("Everything is answered; Enter alone writes it, Escape goes one question back."))
+                raise Refusal(_("All answered; press Enter alone to write it, Escape to go back one question."))
             job = begin_job(self._folder, result.folder, starter_text(result.answers))
             self._begun(job)
             self.dismiss()

@@ -121,7 +121,7 @@ class OpeningScreen(EntryScreen):
         if text.strip():
             self.entry.put(text)
             self.host.hold(entered=True)
-            self.complain(_("Not taken yet: the log is still being read. Enter again when the points are up."))
+            self.complain(_("Not entered yet: the log is still loading. Press Enter again when the points are up."))
 
     async def leave(self) -> None:
         """Back to the jobs; what was being read is given up."""

@@ -36,7 +36,7 @@ def _examples(units: Units) -> list[str]:
         f"N1 {fall}": _("new, from a known point"),
         f"N1 {risers}": _("new, by risers"),
         f"N1 {place}": _("new, on the surface"),
-        f"N1 {elevation}": _("new, of that finish"),
+        f"N1 {elevation}": _("new, at that finish"),
         f"P4 {elevation}": "another finish",
         f"base {high_and_low(units)}": "another tolerance",
     }
@@ -106,11 +106,11 @@ class PlanScreen(PagedScreen):
         if before.casefold() not in ("", self.area.casefold()):
             self._change = None
             self._ask()
-            self.lost(_("{before} is not in the plan any more; this is {area}.", before=before, area=self.area))
+            self.lost(_("{before} is no longer in the plan; this is {area}.", before=before, area=self.area))
         elif self._change is not None and not self._knows(self._change[0]):
             (name, _unused), self._change = self._change, None
             self._ask()
-            self.lost(_("{name} is not in the plan any more.", name=name))
+            self.lost(_("{name} is no longer in the plan.", name=name))
         else:
             self._ask()
 
@@ -141,7 +141,7 @@ class PlanScreen(PagedScreen):
         if self._change is not None:
             name, typed = self._change
             self.say(
-                _("{name} becomes {typed}. Why? Type the reason, then Enter. Escape: no.", name=name, typed=typed)
+                _("{name} becomes {typed}. Why? Type the reason, then Enter. Esc cancels.", name=name, typed=typed)
             )
         elif self.session.offered is not None:
             self.say(_("Ctrl+Y accepts the job file as it is now; or add or change a point."))
@@ -194,7 +194,7 @@ class PlanScreen(PagedScreen):
             return name, text[len(name) :].strip().removeprefix("=").strip()
         name, _unused, rest = text.partition(" ")
         if not rest:
-            raise Refusal(_("Say where “{name}” lies, as in the examples above.", name=name))
+            raise Refusal(_("Say where “{name}” is, as in the examples above.", name=name))
         return name, rest.removeprefix("=").strip()
 
     async def action_accept_plan(self) -> None:

@@ -86,7 +86,7 @@ class RecheckScreen(MarksScreen):
     async def action_strike(self) -> None:
         """Strikes the recheck made here last: what it put in doubt is trusted again."""
         if self._last is None:
-            self.complain(_("There is no recheck made here to strike."))
+            self.complain(_("There is no recheck here to strike."))
             return
         await self.host.record(self.session.strike(self._last.id, "struck at once"))
         struck, self._last = self._last, None

@@ -205,7 +205,7 @@ class SetUpScreen(MarksScreen):
         return _(
             "THEY DISAGREE {wrong}. {named}",
             wrong=wrong,
-            named=named if odd else _("None stands out; F8 drops {drop}.", drop=drop),
+            named=named if odd else _("No one mark is clearly wrong; F8 drops {drop}.", drop=drop),
         )
 
     @property
@@ -368,7 +368,7 @@ class SetUpScreen(MarksScreen):
     def _ask_moved(self) -> None:
         self._asks_moved = True
         self.complain(
-            _("Was the laser moved? “no” brings the setup before back; “yes” or Escape: this one is finished later.")
+            _("Was the laser moved? “no” brings back the previous setup; “yes” or Escape: finish this one later.")
         )
 
     async def _moved_or_not(self, typed: str) -> None:

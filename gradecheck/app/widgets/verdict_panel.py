@@ -101,7 +101,7 @@ def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]
         _("read {rod}, {offset}", rod=told.rod, offset=told.offset) if told.offset else _("read {rod}", rod=told.rod),
         view.was,
         _("off {length}", length=true_minus(told.off)) if told.off else "",
-        (told.sure or _("(the plan does not say how sure)")) if with_sure else "",
+        (told.sure or _("(no uncertainty given in the plan)")) if with_sure else "",
         _("found {length}", length=true_minus(told.found)),
         _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
     )

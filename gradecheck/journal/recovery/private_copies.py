@@ -281,8 +281,8 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
     if answer != "ok":
         raise JournalError(
             _(
-                "The journal {path} is damaged ({reason}); it was left as it is. “gradecheck verify” says what of "
-                "it is sound.",
+                "The journal {path} is damaged ({reason}); it was left as it is. “gradecheck verify” says which "
+                "part is sound.",
                 path=path,
                 reason=" ".join(answer.split()),
             )

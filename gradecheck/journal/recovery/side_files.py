@@ -178,7 +178,7 @@ def _rollback_fault(folder: Folder, name: str, page_size: int) -> str:
     if status is None:
         return ""
     if not stat.S_ISREG(status.st_mode):
-        return _("is no plain file")
+        return _("is not a plain file")
     try:
         with folder.read(name) as file:
             head = file.read(_HEAD)
