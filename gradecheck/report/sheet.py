@@ -77,9 +77,9 @@ def plan_blocks(plan: Plan, areas: Sequence[Area], notes: Sequence[str] = ()) ->
     for area in areas:
         yield Heading(1, area.name, area.what)
         if examples := example_figures(area.examples):
-            yield Words(((_("{examples}: not to be built by", examples=examples), "strong"),))
+            yield Words(((_("{examples}: don't build from it", examples=examples), "strong"),))
         if area.datum is not None:
-            yield Words(((_("counted from {datum}", datum=area.datum), "plain"),))
+            yield Words(((_("datum {datum}", datum=area.datum), "plain"),))
         scene = planned(plan, [area])
         if scene.extent:
             yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("finish at each point"))
