@@ -166,7 +166,7 @@ def test_dry_shows_what_was_found_and_asks_and_writes_nothing(job: Path, office:
     assert told[:3] == ["office.csv: CSV", "  2 rows", "  line 1: 1 | 1000,125 | 500,5 | 12,25 | kerb"]
     assert [line[:40] for line in told if line.startswith("?")] == [
         "? The list has no headings and 5 columns",
-        "? What unit are the numbers in? --units in,",
+        "? What unit are the numbers in? --units ",
     ]
     assert main(["import", "court", "office.csv", "--dry", *GIVEN]) == 0
     assert "2 points: x 500.500 m to 510.250 m" in capsys.readouterr().out

@@ -222,7 +222,7 @@ def test_correct_a_mark(quiet: Path, capsys: Out, flags: tuple[str, ...], moved:
     ("arguments", "says"),
     [
         pytest.param(("2",), "Say what to correct", id="no-figure"),
-        pytest.param(("2", "47l"), "no unit of length", id="no-length"),
+        pytest.param(("2", "47l"), "not a unit of length", id="no-length"),
         pytest.param(("2", "KERB=47"), "This setup has no backsight on “KERB”", id="another-mark"),
         pytest.param(("--mark", "KERB=-5"), "how you know", id="no-reason"),
         pytest.param(("--mark", "KERB=-5", "--moved", "--why", " "), "how you know", id="an-empty-reason"),
