@@ -5,16 +5,14 @@ A thread would not do. One that hangs in a network drive keeps its program from 
 
 from __future__ import annotations
 
-import os
 import subprocess
-import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import gradecheck
 from gradecheck.catalogue import _
 from gradecheck.report.sharing import copy_age
+from gradecheck.sharing.beside import begin, begin_and_leave
 from gradecheck.sharing.last_copy import last_copy, office_plans
 
 if TYPE_CHECKING:
@@ -29,8 +27,6 @@ LOOKS_EVERY = 0.25
 AT_MOST = 330.0
 """Seconds; by then the program beside has given up by itself, if it can."""
 MINUTE = 60.0
-_LEFT: list[subprocess.Popen[bytes]] = []
-"""Shares that were begun as a job was left; nobody looks at them again."""
 
 
 class SharingBeside:
@@ -74,21 +70,12 @@ class SharingBeside:
     def leave(self) -> None:
         """The job is left: what was recorded since the last share goes there in a last one, which ends by itself."""
         self.stop()
-        if self._session.seq != self._seq and (last := self._begin()) is not None:
-            _LEFT.append(last)
+        if self._session.seq != self._seq:
+            begin_and_leave(self._job, self._folder)
 
     def _begin(self) -> subprocess.Popen[bytes] | None:
         self._seq = self._session.seq
-        beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
-        # -P: nothing is loaded from the folder that the program happened to be started in.
-        command = [sys.executable, "-P", "-m", "gradecheck", "share", str(self._job), str(self._folder), "--json"]
-        nothing = subprocess.DEVNULL
-        try:
-            return subprocess.Popen(  # noqa: S603 - this program itself
-                command, stdin=nothing, stdout=nothing, stderr=nothing, env=beside, start_new_session=True
-            )
-        except OSError:
-            return None  # no memory for another program; the next one may have some
+        return begin(self._job, self._folder)
 
     def _see(self) -> None:
         assert self._running is not None

@@ -41,6 +41,7 @@ from gradecheck.report.review import (
     trend_lines,
 )
 from gradecheck.session.session import Session
+from gradecheck.sharing.beside import share_what_is_finished
 from gradecheck.state.signing import questions
 from gradecheck.state.state import State
 
@@ -206,6 +207,7 @@ def sign(session: Session, options: Sign) -> Reply:
     action = actions.sign_off(state, options.area, options.stage, accept, options.remark, asked=asked)
     fact = session.record(action).fact
     assert isinstance(fact, SignedOff)
+    share_what_is_finished(session)
     more = _("; accepted though out: {accepted}", accepted=", ".join(fact.accepted)) if fact.accepted else ""
     unread = _("; not read: {unread}", unread=", ".join(fact.unread)) if fact.unread else ""
     lines = [
@@ -238,7 +240,9 @@ def day(session: Session, options: Day) -> Reply:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Report(OnJob):
     day: str | None = option("--day", metavar=DAY, help=_("the last with entries where none is named"))
-    output: Path | None = output_option("FILE", _("ends in .pdf, .csv, .json or .txt; else ten lines are printed"))
+    output: Path | None = output_option(
+        "FILE", _("ends in .pdf, .html, .csv, .json or .txt; else ten lines are printed")
+    )
     paper: Paper | None = option("--paper", choices=("letter", "a4"), help=_("of the PDF, letter where nobody says"))
 
 
@@ -255,6 +259,7 @@ def report(session: Session, options: Report) -> Reply:
     if options.output is None:
         return Reply(lambda: day_json(sheet), text=message(sheet))
     written = write_day_sheet(session, options.output, paper=options.paper or "letter", sheet=sheet)
+    share_what_is_finished(session)
     trace = sheet.trace
     answer = {
         "day": sheet.day,

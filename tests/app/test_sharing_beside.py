@@ -17,6 +17,7 @@ from gradecheck.actions.points import add_point
 from gradecheck.app import sharing_beside
 from gradecheck.app.app import GradeApp
 from gradecheck.session.session import Session
+from gradecheck.sharing import beside
 from gradecheck.sharing.last_copy import last_copy, note
 from gradecheck.sharing.share import share
 from gradecheck.system.settings import Settings
@@ -175,7 +176,7 @@ async def test_what_was_recorded_last_goes_there_as_the_job_is_left(shares: Grad
         await press(pilot, "51", "enter")
         await press(pilot, "f12")
     await until(lambda: len(list(meeting.glob("*.rows"))) == 2)
-    for each in sharing_beside._LEFT:
+    for each in beside._LEFT:
         each.wait(30)
 
 

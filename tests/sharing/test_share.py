@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 import zlib
 from pathlib import Path
 
@@ -253,3 +254,22 @@ def test_a_job_that_takes_no_entries_is_copied_off_the_laptop_all_the_same(
     told = answer(capsys, "share", "north", "meeting", code=1)
     assert (told["taken in"], told["put there"]) == (0, 1)
     assert told["not taken in"][0].startswith("2 entries: NOT SAVED: ")
+
+
+@pytest.mark.parametrize(
+    "words", [("sign", "walk", "finish", "--accept-open"), ("report", "-o", "day.txt")], ids=["sign", "report"]
+)
+def test_what_was_finished_by_command_is_copied_off_the_laptop_beside_it(
+    yards: pytest.MonkeyPatch, capsys: Out, words: tuple[str, ...]
+) -> None:
+    Path("meeting").mkdir()
+    laptop("north", yards)
+    said(capsys, "read", "north", "W1=53", "W2=54")
+    assert not list(Path("meeting").iterdir())
+    (Path.cwd() / "settings north" / "settings.toml").write_text(f'"copy to" = "{Path.cwd() / "meeting"}"\n')
+    verb, *rest = words
+    said(capsys, verb, "north", *rest)
+    end = time.monotonic() + 30
+    while not list(Path("meeting").glob("*.rows")):
+        assert time.monotonic() < end
+        time.sleep(0.05)

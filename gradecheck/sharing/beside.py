@@ -1,0 +1,45 @@
+"""A share in a program of its own: nobody waits for it, however long the folder takes to answer."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import gradecheck
+from gradecheck.session.session import Session
+from gradecheck.system.settings import made_here, read_settings
+
+_LEFT: list[subprocess.Popen[bytes]] = []
+"""Shares that were begun as a job was left; nobody looks at them again."""
+
+
+def begin(job: Path, folder: Path) -> subprocess.Popen[bytes] | None:
+    """Begins to share the job by that folder; None where this machine has no room for another program."""
+    beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
+    # -P: nothing is loaded from the folder that the program happened to be started in.
+    command = [sys.executable, "-P", "-m", "gradecheck", "share", str(job), str(folder), "--json"]
+    nothing = subprocess.DEVNULL
+    try:
+        return subprocess.Popen(  # noqa: S603 - this program itself
+            command, stdin=nothing, stdout=nothing, stderr=nothing, env=beside, start_new_session=True
+        )
+    except OSError:
+        return None
+
+
+def begin_and_leave(job: Path, folder: Path) -> None:
+    """The same where nobody looks at it again."""
+    if (last := begin(job, folder)) is not None:
+        _LEFT.append(last)
+
+
+def share_what_is_finished(session: Session) -> None:
+    """Something was finished: the job goes to the folder that the settings name, if they do, as it does in the app.
+
+    A rehearsal, and a job that came from elsewhere and in which nothing was saved here, stay where they are.
+    """
+    folder = read_settings().folder_to_copy_to
+    if folder is not None and not session.state.record.rehearsal and made_here(session.folder):
+        begin_and_leave(session.folder.absolute(), folder)
