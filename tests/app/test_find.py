@@ -88,3 +88,26 @@ async def test_escape_ends_the_finding(pilot: Pilot[int], app: GradeApp, job: Pa
     await press(pilot, "ctrl+f", "7", "escape")
     await press(pilot, "51", "enter")
     assert readings(job) == [("P1", "finish", "51")]
+
+
+async def test_escape_gives_up_finding_before_it_goes_back(pilot: Pilot[int], app: GradeApp) -> None:
+    asked = words(app)
+    await press(pilot, "ctrl+f")
+    await press(pilot, "escape")
+    assert (check(app).is_current, words(app)) == (True, asked)
+    await press(pilot, "51", "enter")  # a figure is a reading again
+    assert point(app) == "P2"
+
+
+async def test_what_was_found_is_not_said_once_the_text_is_taken_back(pilot: Pilot[int], app: GradeApp) -> None:
+    asked = words(app)
+    for key in ("backspace", "ctrl+u"):
+        await press(pilot, "y")
+        assert words(app).startswith("Enter goes to yard")
+        await press(pilot, key)
+        assert words(app) == asked
+    await press(pilot, "ctrl+f")
+    listed_there = words(app)
+    await press(pilot, "7")
+    await press(pilot, "backspace")
+    assert words(app) == listed_there

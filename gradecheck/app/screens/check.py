@@ -142,6 +142,7 @@ class CheckScreen(EntryScreen):
         self._seen_view: CheckView | None = None
         self._hint = ""
         self._surveys = False
+        self._found_said: str | None = None
         self._finds = False
         self._counted: Tally | None = None
         self._show_sure = False
@@ -581,7 +582,11 @@ class CheckScreen(EntryScreen):
         if event.value != self.entry.being_typed:  # entered meanwhile, or refused: that is what the line is about
             return
         if (typed := event.value.strip()) and typed not in SIGNS and self._unsaved_now is None:
+            before = self._said
             self._show_found(typed)
+            self._found_said = self._said if self._said != before else self._found_said
+        elif not typed and self._said == self._found_said:  # taken back: Enter does not go there any more
+            self._ask_again()
 
     def dropped(self) -> None:
         """What was not saved is gone, so the point's own last verdict stands again."""
@@ -614,6 +619,13 @@ class CheckScreen(EntryScreen):
                 self.route.go_to(found[0].name)
         self.show()
         self._look_at_dig()
+
+    def _ask_again(self) -> None:
+        """Says what is to be done, as before anything was typed."""
+        if self._finds:
+            self.action_find()
+        else:
+            self._ask()
 
     def action_find(self) -> None:
         """The next text is looked for, digits alone too."""
@@ -866,5 +878,9 @@ class CheckScreen(EntryScreen):
         self.app.push_screen(CautionsScreen(), lambda _: self.show())
 
     async def leave(self) -> None:
-        """Back to the jobs."""
-        self.host.close_job()
+        """Gives up finding first; else back to the jobs."""
+        if self._finds:
+            self._end_finding()
+            self._ask()
+        else:
+            self.host.close_job()
