@@ -68,7 +68,7 @@ async def test_what_can_not_be_told_is_refused_where_it_was_typed(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "p1 to p3 at 3 ft")
-    assert "where P1 and P3 lie" in words(app)
+    assert "no places for P1 and P3" in words(app)
     await press(pilot, "enter")
     assert "P1 to P3 at 3 ft of 10 ft" in words(app)
     assert point(app) == "P1"
