@@ -137,3 +137,15 @@ async def test_what_is_left_tells_of_a_spot_that_is_out(pilot: Pilot[int], app: 
     assert f"3 left: P1 unread, P2 unread, P3 unread. On strings: {HALF} FILL 1/4." in words(app)
     await press(pilot, HALF, "enter", "51-1/2", "enter", "ctrl+l")
     assert "On strings" not in words(app)
+
+
+async def test_a_spot_in_doubt_stands_in_one_column_with_the_points(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "51", "enter", HALF, "enter", "51-1/2", "enter")
+    assert f"{HALF}  finish ━" in words(app, "verdict"), "nothing is left blank for where it is"
+    await press(pilot, "f5")
+    await press(pilot, "50-1/2", "enter")
+    await press(pilot, "escape")
+    await press(pilot, "ctrl+n")
+    rows = [line for line in shown(app).splitlines() if "ON GRADE" in line]
+    assert len(rows) == 2
+    assert len({line.index("finish") for line in rows}) == 1

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
@@ -46,9 +47,12 @@ class DoubtScreen(PagedScreen):
         """Lists what is in doubt now."""
         state = self.session.state
         lines = []
+        names = [surface.point for surface, _unused in state.doubts()]
+        room = max([8, *map(cell_len, names)])  # a spot on a string has a long one
         for surface, _unused in state.doubts():
             told = answer(state, surface)
-            lines.append(f"  {surface.point:<8} {surface.stage:<9} {told.headline if told else ''}")
+            name = set_cell_size(surface.point, room)
+            lines.append(f"  {name} {surface.stage:<9} {told.headline if told else ''}")
         lines += [_("  {name:<8} mark", name=name) for name, _unused in state.doubt.marks()]
         words = _("  Read since the last good recheck, before the laser was found to have moved:")
         self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))

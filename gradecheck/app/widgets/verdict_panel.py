@@ -90,7 +90,9 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
         corner = f"entered later, read {view.saved_at} by {view.late_by}"
     elif view.crew:
         corner = f"{view.crew} {view.saved_at}"
-    return Face(shape, (*name, told.what), corner, view.large, _notes(view, told, with_sure=with_sure))
+    return Face(
+        shape, tuple(filter(None, (*name, told.what))), corner, view.large, _notes(view, told, with_sure=with_sure)
+    )
 
 
 def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]:
