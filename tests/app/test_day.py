@@ -21,7 +21,20 @@ from gradecheck.journal.store import NotSavedError
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, app_for, go_to, post, press, recorded, running, settle, shown, typed, words
+from tests.app.driving import (
+    Clock,
+    app_for,
+    go_to,
+    post,
+    press,
+    recorded,
+    resize,
+    running,
+    settle,
+    shown,
+    typed,
+    words,
+)
 
 
 async def _read_the_path(pilot, *readings: str) -> None:  # type: ignore[no-untyped-def]
@@ -110,6 +123,9 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
         await press(pilot, "ctrl+s", "ME", "enter")
         await _done(pilot)
         assert "ME 12 May 07:30" in shown(app)
+        await resize(pilot, 80, 24)
+        assert any(line.endswith("ME 12 May") for line in shown(app).splitlines()), "whole, without the hour"
+        await resize(pilot, 100, 30)
         assert "not signed" not in shown(app)
         await press(pilot, "escape")
         await press(pilot, "52", "enter", "p1", "enter", "51-3/8", "enter", "enter")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import re
 from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, ClassVar
@@ -19,6 +20,7 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.widgets.check_regions import WIDE
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -172,6 +174,8 @@ class DayScreen(PagedScreen):
         # What is open says more.
         signed = "changed" if row.signed.endswith("changed since") else row.signed
         signed = OPEN_AGAIN if f", {OPEN_AGAIN}: " in signed else signed
+        if self.size.width < WIDE:  # who and the day stand whole, the hour is in the log
+            signed = re.sub(r" \d\d:\d\d$", "", signed)
         counts = (row.within, row.cut, row.fill, row.doubt)
         texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
         return Cells(texts)
