@@ -483,12 +483,14 @@ class GradeApp(App[int]):
         Raises `NotSavedError`; then nothing has changed.
         """
         assert self.session is not None
-        session, screen = self.session, self.screen
+        session, screen, loop = self.session, self.screen, asyncio.get_running_loop()
         drafts = [session.draft(action) for action in actions]
         with screen.patient() if isinstance(screen, EntryScreen) else contextlib.nullcontext():
-            written = await asyncio.get_running_loop().run_in_executor(self._writer, session.write, *drafts)
+            written = await loop.run_in_executor(self._writer, session.write, *drafts)
         async with self._in_use:
-            session.adopt(written)
+            # What changes more than its own place in a job of several laptops is worked out beside the screen.
+            worked = await loop.run_in_executor(None, session.worked_out) if session.changes_all(written) else None
+            session.adopt(written, worked)
         return written[-1]
 
     async def beside(self, work: Callable[[], T]) -> T:

@@ -14,17 +14,21 @@ from datetime import datetime
 from gradecheck.joining.history import START, History, Link
 from gradecheck.joining.names import Names, called
 from gradecheck.journal.facts import (
+    BacksightTaken,
     Entry,
     Fact,
     Head,
+    InstrumentMoved,
     MarkGiven,
     MarkMade,
     PlanRevised,
     PointAdded,
     Reading,
     Rechecked,
+    SetupMade,
     TargetChanged,
     ToleranceChanged,
+    Void,
 )
 
 
@@ -147,6 +151,37 @@ class JoinedLog:
         counting, *others = sorted(left, key=lambda each: each.seq)
         against = tuple(each for each in others if each.fact != counting.fact and not _both_strike(each, counting))
         return InPlace(first, counting, against)
+
+    def setup_with(self, place: int) -> Entry | None:
+        """The setup on the same chain that the backsight at that place went into; None where it went into none."""
+        taken = self.place(self.entries[place - 1]).last.fact if 0 < place <= len(self.entries) else None
+        for later in self.entries[place:] if isinstance(taken, BacksightTaken) else ():
+            if not self.history.on_line(later.hash, self.entries[place - 1].hash):
+                continue
+            match later.fact:
+                case InstrumentMoved() if not isinstance(self.place(later).last.fact, Void):
+                    return None
+                case SetupMade(backsights=backsights) if later.replaces is None:
+                    return later if isinstance(taken, BacksightTaken) and taken.sight in backsights else None
+        return None
+
+    def changes_only_its_place(self, entry: Entry) -> bool:
+        """Whether an entry just added changes no more than the figure of what it replaces, or strikes that.
+
+        So it is where nothing else was ever said in that place, and nothing but that place hangs on it.
+        """
+        before = self.find(entry.replaces) if entry.replaces is not None else None
+        first = self.first_of(entry)
+        if before is None or first is None or self._is_astray(before) or self._is_astray(entry):
+            return False
+        if any(
+            _decides(each) is not None or isinstance(each.fact, PointAdded | MarkGiven) for each in (first, before)
+        ):
+            return False
+        # A struck setup gives the laser back to the one before it, and a move struck brings one back.
+        if entry.kind != first.kind and isinstance(first.fact, SetupMade | InstrumentMoved):
+            return False
+        return self._replacing.get(before.id) == [entry] and self.place(first) == InPlace(first, entry)
 
     def first_of(self, entry: Entry) -> Entry | None:
         """The first entry of the place that an entry stands in, None where it has none."""

@@ -16,7 +16,7 @@ from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
 from gradecheck.catalogue import _
 from gradecheck.checks.blunders import Slip
-from gradecheck.joining.log import decides
+from gradecheck.joining.log import JoinedLog, decides
 from gradecheck.journal.chain import Row
 from gradecheck.journal.facts import (
     KIND_OF,
@@ -276,14 +276,30 @@ class Session:
         self.clock.noted()
         return written
 
-    def adopt(self, written: Sequence[Entry]) -> None:
-        """Takes written entries, and any that another window wrote before them, into the state."""
+    def changes_all(self, written: Sequence[Entry]) -> bool:
+        """Whether written entries change more than their own places, so that all is to be worked out anew."""
+        laptops = self.journal.joined
+        if laptops is None or laptops is not self.state.laptops:
+            return laptops is not None
+        return any(decides(each) and not self._only_in_its_place(each, laptops) for each in written)
+
+    def _only_in_its_place(self, entry: Entry, laptops: JoinedLog) -> bool:
+        found = laptops.find(entry.id)
+        first = laptops.first_of(found) if found is not None else None
+        if found is None or first is None or first.id in self.state.conflicting:
+            return False
+        return laptops.changes_only_its_place(found)
+
+    def adopt(self, written: Sequence[Entry], worked: WorkedOut | None = None) -> None:
+        """Takes written entries, and any that another window wrote before them, into the state.
+
+        Where they change all, `worked` may be what was worked out meanwhile.
+        """
         news = list(written)
         if [entry.seq for entry in news] != [*range(self.seq + 1, self.seq + 1 + len(news))]:
             news = list(self.journal.entries(after=self.seq))
         # What replaces another entry, or decides for all laptops, may change more there than its own place.
-        laptops = self.journal.joined
-        anew = laptops is not self.state.laptops or (laptops is not None and any(map(decides, news)))
+        anew = self.changes_all(news)
         for entry in news:
             if not anew:
                 self._apply(entry, self.state)
@@ -297,7 +313,10 @@ class Session:
         if news and news[-1].seq > self.seq:
             self.seq, self.clock.last = news[-1].seq, news[-1]
         if anew or any(isinstance(entry.fact, PlanRevised) and entry.fact.digest != self.digest for entry in news):
-            self._change_plan()
+            if worked is not None and worked.state.laptops is self.journal.joined and len(news) == len(written):
+                self._put(worked)
+            else:
+                self._change_plan()
         for listener in self._listeners:
             listener(news)
 
@@ -541,8 +560,7 @@ class Session:
         place = self.journal.standing(entry.replaces)
         if replaced is not None and place is not None:
             first, _ = place
-            state.retract(first, replaced.fact)
-            state.apply(first, entry)
+            state.replace(first, replaced.fact, entry)
 
     def take_in(self, rows: Sequence[Row], entries: Mapping[str, Entry] | None = None) -> int:
         """Takes in entries of other laptops that were found sound; returns how many are new here.

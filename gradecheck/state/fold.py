@@ -342,6 +342,13 @@ class Folded:
             case _:
                 pass
 
+    def replace(self, first: Entry, before: Fact, now: Entry) -> None:
+        """Puts another fact in the place of `first`, where so far the one `before` counts."""
+        lasers = dict(self.lasers)
+        self.retract(first, before)
+        self.apply(first, now)
+        self.lasers = lasers  # which setup a laser has goes by when that was made, not by when it was corrected
+
     def dispute(self, disputed: Mapping[str, tuple[int, ...]]) -> None:
         """By the id of the first entry, the places of those that disagree there, and in the marks made of it."""
         self.disputed.update(disputed)

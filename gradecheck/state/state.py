@@ -174,6 +174,9 @@ class State(Folded):
         The first that was made behind it, moved in between or struck since for none; and only where it took the
         figure as it counts, not one entered anew on the same mark.
         """
+        if self.laptops is not None and not self.laptops.is_own(place):
+            found = self.laptops.setup_with(place)
+            return self.setups.get(found.id) if found is not None else None
         taken, made = self._sights.get(place), min((at for at in self._set_ups_made if at > place), default=0)
         if taken is None or not made or any(place < at < made for at in self._moved):
             return None

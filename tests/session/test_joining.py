@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
 from datetime import timedelta
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
-from gradecheck.actions import Action, readings
+from gradecheck.actions import Action, Refusal, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.measure.quantities import ZERO, inches
@@ -16,6 +18,7 @@ from gradecheck.report.day_sheet import day_sheet
 from gradecheck.report.joining import lasers
 from gradecheck.report.log import log_row
 from gradecheck.report.review import Chosen, laptop_lines, stage_rows, still_open
+from gradecheck.state.state import State, fold_joined
 from tests.joining.crews import JOB, MORNING, W1, W2, Crew, Crews, crew, two
 
 __all__ = ["crew"]
@@ -561,3 +564,91 @@ def test_the_name_of_a_laptop_that_is_hostile_is_no_more_than_a_name(crew: Crews
     north.read(W1, "53")
     north.take(south)
     assert "TP1 of a[31m[b]" in north.session.state.book.marks()
+
+
+def test_the_backsight_of_another_laptop_is_put_right_in_the_setup_that_it_went_into(crew: Crews) -> None:
+    north, south = two(crew)
+    north.do(laser.moved(north.session.state, "spoil"))
+    [backsight] = laser.backsight(north.session.state, "STEP", "40")
+    taken = north.do(backsight)
+    south.take(north)
+    with pytest.raises(Refusal, match="no setup that counts"):  # nor is it in one yet
+        south.session.correct(taken, "41")
+    made = north.do(laser.finish_setup(north.session.state))
+    south.take(north)
+    assert south.session.state.setup_with(south.session.entry(taken).seq).id == made
+    with pytest.raises(Refusal, match=r"went into the setup, entry .*STEP=READING"):
+        south.session.correct(taken, "41")
+
+
+def test_a_laptop_that_begins_with_the_plan_alone_stands_on_the_marks_of_another(crew: Crews) -> None:
+    north, south = crew("north"), crew("south")
+    north.set_up("DOOR", "50")
+    north.shoot("TP1", "40")
+    south.take(north)
+    south.set_up("TP1 of north", "45")
+    south.read(W2, "59")
+    north.take(south)
+    for here in (north, south):
+        assert here.session.state.found(here.session.state.latest(W2)).height == inches(-4)
+    assert north.shown() == south.shown()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_what_changes_only_its_own_place_is_taken_up_as_if_all_were_worked_out_anew(crew: Crews, seed: int) -> None:
+    draw, crews = random.Random(seed), two(crew, ahead=draw_ahead(seed))
+    anew = 0
+    for _ in range(45):
+        here, other = draw.sample(crews, 2)
+        before = here.session.state
+        with contextlib.suppress(Refusal):
+            _anything(here, other, draw)
+        anew += here.session.state is not before
+        if (laptops := here.session.journal.joined) is None:
+            continue
+        fresh = fold_joined(here.session.loaded.plan, laptops, here.session.journal.spelt)
+        assert _known(here.session.state) == _known(fresh)
+    assert 0 < anew < 30
+
+
+def draw_ahead(seed: int) -> int:
+    return (0, 60, -90)[seed % 3]
+
+
+def _anything(here: Crew, other: Crew, draw: random.Random) -> None:
+    session, way = here.session, draw.random()
+    if way < 0.2:
+        here.set_up(draw.choice(session.state.book.marks()), str(draw.randint(40, 50)))
+    elif way < 0.4:
+        here.read(draw.choice((W1, W2)), str(draw.randint(50, 56)))
+    elif way < 0.5:
+        here.shoot(f"TP{draw.randint(1, 9)}", str(draw.randint(40, 50)))
+    elif way < 0.6:
+        here.take(other)
+    elif way < 0.65:
+        here.do(laser.recheck(session.state, "DOOR", str(draw.randint(48, 51))))
+    else:
+        entry = draw.choice(session.all_lines()).entry
+        if draw.random() < 0.7:
+            here.correct(entry.id, str(draw.randint(40, 56)))
+        else:
+            here.strike(entry.id)
+
+
+def _known(state: State) -> dict[str, object]:
+    """Everything that an entry may change."""
+    shots = [(surface, shot) for surface, each in state.shots.items() for shot in each]
+    return {
+        "shots": sorted(
+            (surface, shot, str(state.found(shot, surface)), state.in_doubt(shot)) for surface, shot in shots
+        ),
+        "marks": {name: (str(state.mark(name)), state.doubt.mark_in_doubt(name)) for name in state.book.marks()},
+        "setups": {name: str(each.instrument) for name, each in state.setups.items()},
+        "lasers": state.lasers,
+        "newest": state.newest_setup and state.newest_setup.id,
+        "stands": state.setup and state.setup.id,
+        "conflicts": state.conflicting,
+        "disputed": state.disputed,
+        "checked": state.checked("walk", "finish"),
+        "doubts": state.doubts(),
+    }
