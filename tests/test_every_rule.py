@@ -17,7 +17,7 @@ from gradecheck.measure.quantities import inches
 from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import told_area, told_gauged, told_layout
+from gradecheck.report.checks import area_results, layout_results, told_gauged
 from gradecheck.report.rules import all_rules
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_gauged, check_layout
@@ -95,7 +95,7 @@ def taped(session: Session) -> Broken:
     ):
         session.record(actions.tape(session.state, "corner", *pair.split("-"), size))
     layout = session.plan.layout["corner"]
-    told = told_layout("corner", check_layout(session.state, layout), session.plan.notation)
+    told = layout_results("corner", check_layout(session.state, layout), session.plan.notation)
     return {(each.says, each.limit) for each in told if each.verdict == "fault"}
 
 
@@ -197,7 +197,7 @@ def _broken(name: str, value: str, folder: Path) -> Broken:
             session.record(actions.reading(session.state, Surface("yard", point, "finish"), typed))
         if rule.look is not None:
             return rule.look(session)
-        told = told_area(check_area(session.state, "yard"), session.plan.notation)
+        told = area_results(check_area(session.state, "yard"), session.plan.notation)
         return {(each.section, each.says.partition(" ")[0]) for each in told if each.verdict == "fault"}
     finally:
         session.close()

@@ -142,10 +142,10 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
     finish = elevation_in(state, typed, area.datum)
     if state.datum == area.datum:
         return finish, _("{elevation} as given on site", elevation=_shown(state, finish))
-    keyed = _said(length_in(typed, state.plan.notation.units), state)
+    entered = _said(length_in(typed, state.plan.notation.units), state)
     return finish, _(
         "{typed} from {datum} as given on site = {elevation}",
-        typed=keyed,
+        typed=entered,
         datum=state.datum or _("the job zero"),
         elevation=_shown(state, finish),
     )

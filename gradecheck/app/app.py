@@ -613,11 +613,11 @@ class GradeApp(App[int]):
         if self.sharing is not None:
             yield SystemCommand(_("Share now"), _("Copy new entries to the folder and bring in new ones from it"),
                                 self.action_share)  # fmt: skip
-        for node, keyed in bindings.offered(self, screen):
+        for node, bound in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
-            keys = ", ".join(dict.fromkeys(bindings.shown_key(each.key) for each in keyed))
-            says = f"{keys}: {bindings.does(keyed)}"
-            yield SystemCommand(keyed[0].description, says, partial(act, keyed[0].action))
+            keys = ", ".join(dict.fromkeys(bindings.shown_key(each.key) for each in bound))
+            says = f"{keys}: {bindings.does(bound)}"
+            yield SystemCommand(bound[0].description, says, partial(act, bound[0].action))
 
 
 def _behind_the_last_enter(typed: Sequence[early.Typed]) -> list[early.Typed]:

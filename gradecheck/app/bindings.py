@@ -119,10 +119,10 @@ def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[
     """Every key of the screen as F1 tells it: each group's name, its example, and its keys with what they do."""
     rows: dict[str, list[tuple[str, str]]] = {}
     meanings = set[str]()
-    for _unused, keyed in offered(app, screen):
-        meanings.update(each.id or "" for each in keyed)
-        keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in keyed))
-        rows.setdefault(group_of(keyed[0].id or "").name, []).append((keys, does(keyed)))
+    for _unused, bound in offered(app, screen):
+        meanings.update(each.id or "" for each in bound)
+        keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in bound))
+        rows.setdefault(group_of(bound[0].id or "").name, []).append((keys, does(bound)))
     told = []
     for group in GROUPS:
         if group.name in rows:
@@ -169,6 +169,6 @@ def offered(app: App[int], screen: Screen[object]) -> Iterable[tuple[DOMNode, li
     return found.values()
 
 
-def does(keyed: Sequence[Binding]) -> str:
+def does(bound: Sequence[Binding]) -> str:
     """What an action does, in the words of whichever of its bindings says most."""
-    return next((binding.tooltip for binding in keyed if binding.tooltip), keyed[0].description)
+    return next((binding.tooltip for binding in bound if binding.tooltip), bound[0].description)

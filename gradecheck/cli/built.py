@@ -36,13 +36,13 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.plan.stone import Stone
 from gradecheck.report.checks import (
     Told,
+    area_results,
+    layout_results,
     line,
+    over_dig_result,
     told_ahead,
-    told_area,
     told_gauged,
-    told_layout,
     told_line,
-    told_over_dig,
 )
 from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
@@ -98,11 +98,11 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
             points=result.points,
         )
         if result.read or result.gauged:
-            found += [(heading, each) for each in told_area(result, notation)]
+            found += [(heading, each) for each in area_results(result, notation)]
         found += [(heading, told_ahead(each, notation)) for each in next_risers(state, area.name)]
         if (dug := over_dug(state, area.name)) is not None:
             found.append(
-                (heading if result.read else _("{name}, subgrade", name=area.name), told_over_dig(dug, notation))
+                (heading if result.read else _("{name}, subgrade", name=area.name), over_dig_result(dug, notation))
             )
     if options.area is None:
         read = {surface.area for surface in state.shots}
@@ -110,7 +110,7 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
             # Nothing could be taped before work began, and what is an area's own is told with the area.
             if state.record.taped(layout.name) or (read and layout.area not in read):
                 found += [
-                    ("layout", each) for each in told_layout(layout.name, check_layout(state, layout), notation)
+                    ("layout", each) for each in layout_results(layout.name, check_layout(state, layout), notation)
                 ]
     return found
 

@@ -18,7 +18,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.checks import line, told_layout
+from gradecheck.report.checks import layout_results, line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
 from gradecheck.session.session import Session
@@ -159,7 +159,7 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
         {
             "layout": each.name,
             "tapes": [dataclasses.asdict(row) for row in rows],
-            "says": [check.says for check in told_layout(each.name, square, notation)],
+            "says": [check.says for check in layout_results(each.name, square, notation)],
             "verdict": square.verdict,
             "moves": None if moves is None else [_move(move, notation) for move in moves],
             "do": moves_line(moves, notation),
@@ -170,7 +170,7 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     for each, rows, square, moves in found:
         lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
         if any(row.taped for row in rows):
-            lines += [f"  {line(check)}" for check in told_layout(each.name, square, notation)]
+            lines += [f"  {line(check)}" for check in layout_results(each.name, square, notation)]
             lines += [f"  {said}"] if (said := moves_line(moves, notation)) else []
             drawing = corner_sketch(state, each, moves, *_SKETCH, braille=has_braille())
             lines += ["", *(f"  {row}".rstrip() for row in drawing.lines), ""]

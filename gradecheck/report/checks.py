@@ -61,7 +61,7 @@ class Told:
     source: str = ""
 
 
-def told_area(checks: AreaChecks, notation: Notation) -> list[Told]:
+def area_results(checks: AreaChecks, notation: Notation) -> list[Told]:
     """Everything that was checked of an area, what is out first within each heading; then what was not checked."""
     found = [
         *_falls("falls", checks.falls, notation),
@@ -359,7 +359,7 @@ def _held(section: str, held: Held, notation: Notation) -> Told:
 # -- squareness
 
 
-def told_layout(name: str, square: Squareness, notation: Notation) -> list[Told]:
+def layout_results(name: str, square: Squareness, notation: Notation) -> list[Told]:
     """What the tapes of a layout check say."""
     found = []
     for corner in square.corners:
@@ -435,7 +435,7 @@ def _run(side: Length, notation: Notation) -> str:
 # -- over-dig
 
 
-def told_over_dig(found: OverDugArea, notation: Notation) -> Told:
+def over_dig_result(found: OverDugArea, notation: Notation) -> Told:
     """What an area's dig was too deep by, in stone and money."""
     return Told("over-dig", over_dug_line(found, notation), "advice" if found.dug.over else "passes")
 

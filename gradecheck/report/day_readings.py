@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.plan.targets import Target
-from gradecheck.report.checks import Told, told_area, told_over_dig
+from gradecheck.report.checks import Told, area_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.log import CLOCK_UNKNOWN, log_row, reading_notes
 from gradecheck.report.review import signed_text
@@ -132,7 +132,7 @@ def _area(
     order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
-    told = told_over_dig(dug, state.plan.notation) if dug else None
+    told = over_dig_result(dug, state.plan.notation) if dug else None
     drawn = _map(state, [(area, order[-1])], order[-1]) if order else None
     return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
 
@@ -158,7 +158,7 @@ def _map(state: State, stages: Sequence[tuple[Area, str]], stage: str) -> AreaMa
 
 def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogLine]], *, top: bool) -> StageSheet:
     state = book.state
-    checks = told_area(check_area(state, area.name, stage), state.plan.notation)
+    checks = area_results(check_area(state, area.name, stage), state.plan.notation)
     # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
     checks = [told for told in checks if top or told.section != "gauged"]
     unread, earlier = _elsewhere(book, area, stage)

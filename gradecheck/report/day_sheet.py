@@ -28,7 +28,7 @@ from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
-from gradecheck.report.checks import Told, told_layout, told_over_dig
+from gradecheck.report.checks import Told, layout_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
 from gradecheck.report.day_readings import AreaMap, AreaSheet, area_sheets, site_map
@@ -168,7 +168,7 @@ def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
         laptops=tuple(laptop_lines(state, book.day)),
         areas=areas,
         layouts=layouts,
-        over_dig=tuple((found.area, told_over_dig(found, state.plan.notation)) for found in dug.values()),
+        over_dig=tuple((found.area, over_dig_result(found, state.plan.notation)) for found in dug.values()),
         over_dig_total=_total(state, list(dug.values())),
         struck=book.struck_or_corrected(),
         trusted=book.noted(DoubtAnswered),
@@ -218,7 +218,9 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
     for layout in state.plan.layout.values():
         taped = state.record.taped(layout.name)
         if not taped and book.of_day and state.shots:
-            yield LayoutSheet(layout.name, (), tuple(told_layout(layout.name, check_layout(state, layout), notation)))
+            yield LayoutSheet(
+                layout.name, (), tuple(layout_results(layout.name, check_layout(state, layout), notation))
+            )
         elif layout.name in taped_today:
             tapes = tuple(
                 Tape(
@@ -231,7 +233,7 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
                 for kept in taped.values()
             )
             yield LayoutSheet(
-                layout.name, tapes, tuple(told_layout(layout.name, check_layout(state, layout), notation))
+                layout.name, tapes, tuple(layout_results(layout.name, check_layout(state, layout), notation))
             )
 
 

@@ -53,7 +53,7 @@ OTHER_SCREENS = {
     "NewScreen": _("asks for a new job"),
     "ProblemsScreen": _("a file that can't be read"),
     "MarkScreen": _("makes a mark"),
-    "ElsewhereScreen": _("copies a journal"),
+    "OtherFolderScreen": _("copies a journal"),
     "JoinScreen": _("takes in what was judged elsewhere"),
     "KeysScreen": "lists keys",
     "GuideScreen": _("shows a page of the guide"),

@@ -292,7 +292,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "map": ("ctrl+e",),
     "layout": ("f9", "ctrl+e"),
     "plan": ("ctrl+y",),
-    "elsewhere": ("ctrl+b",),
+    "other folder": ("ctrl+b",),
     "join": ("f9", "ctrl+b"),
     "keys": ("f1",),
 }

@@ -25,7 +25,7 @@ from textual.screen import Screen
 from gradecheck.app import palette
 from gradecheck.app.app import GradeApp
 from gradecheck.app.flood import GatedParser
-from gradecheck.app.screens import elsewhere
+from gradecheck.app.screens import other_folder
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.session.session import Session
 from tests.app.driving import SCREENS, Clock, app_for, go_to, shown
@@ -93,7 +93,7 @@ def run(folder: Path, keys: int, seed: int) -> list[Figures]:
             patch.delenv(name, raising=False)
         patch.setenv("TERM", os.environ.get("TERM", "xterm-256color"))
         # Whatever path is keyed, the job goes on below this folder.
-        patch.setattr(elsewhere, "_whole", lambda typed: folder / "elsewhere" / typed.strip("~").replace("/", "-"))
+        patch.setattr(other_folder, "_whole", lambda typed: folder / "elsewhere" / typed.strip("~").replace("/", "-"))
         patch.setenv("HOME", str(folder))
         patch.chdir(folder)
         row = Keyed(folder / "jobs", seed).row(keys)

@@ -116,7 +116,7 @@ async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int
     if screen == "new":  # the title, and a folder that is not made of the title
         await press(pilot, named("begun"), "enter", named("begun"), "enter")
         yield await _still(pilot, "new, begun")
-    elif screen in ENTRY_SCREENS and screen != "elsewhere":  # there Enter goes to another job
+    elif screen in ENTRY_SCREENS and screen != "other folder":  # there Enter goes to another job
         await press(pilot, named("typed"), "enter")
         yield await _still(pilot, f"{screen}, entered")
     if every:

@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import INCH, Length, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import line, told_area
+from gradecheck.report.checks import area_results, line
 from gradecheck.report.findings import finding_line
 from gradecheck.state.as_built import AreaChecks, check_area, over_dug
 from gradecheck.state.state import State, Surface, fold
@@ -152,7 +152,7 @@ def test_read_at_target_nothing_is_out_at_any_stage(plan: Plan, sheet: Sheet) ->
     state = _read(plan, sheet, _on_target)
     for area, yard in sheet.yards.items():
         for stage in yard.depth:
-            told = told_area(check_area(state, area, stage), plan.notation)
+            told = area_results(check_area(state, area, stage), plan.notation)
             assert [line(each) for each in told if each.verdict in ("fault", "advice", "can't tell")] == []
             assert any(each.verdict == "passes" for each in told) == (stage not in _silent(yard.depth))
 

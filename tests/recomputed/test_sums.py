@@ -13,7 +13,7 @@ from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import INCH, Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import Told, told_area
+from gradecheck.report.checks import Told, area_results
 from gradecheck.report.stone import order_rows
 from gradecheck.state.as_built import check_area
 from gradecheck.state.orders import area_orders
@@ -57,7 +57,7 @@ def test_a_straightedge_is_laid_on_every_row_of_three_that_no_fold_parts(name: s
 
 def _counted(plan: Plan, name: str, area: str, section: str, thing: str) -> int:
     """The count that the line of that section says."""
-    told = told_area(check_area(_read(plan, SHEETS[name], _on_target), area, "finish"), plan.notation)
+    told = area_results(check_area(_read(plan, SHEETS[name], _on_target), area, "finish"), plan.notation)
     (says,) = (each.says for each in told if each.section == section and each.verdict == "passes")
     found = re.match(rf"([0-9]+) {thing}s? within", says)
     assert found is not None
@@ -163,7 +163,7 @@ def test_a_handrail_and_a_guard_are_told_where_the_count_and_the_drop_ask_it(
 ) -> None:
     sheet, plan = SHEETS[name], JOBS[name]
     checks = check_area(_read(plan, sheet, off), area, "finish")
-    told = [each.says for each in told_area(checks, plan.notation) if each.verdict == "reminder"]
+    told = [each.says for each in area_results(checks, plan.notation) if each.verdict == "reminder"]
     points = sheet.yards[area].points
     z = [spot.z + off(area, each, "finish", spot.at) for each, spot in points.items()]
     ends = f"{next(iter(points))} to {list(points)[-1]}"
@@ -193,7 +193,7 @@ def _gauged(name: str, area: str, kind: Literal["lippage", "above drain"], value
     plan, site = JOBS[name], Site(JOBS[name])
     site.add(Gauged(kind, area, "by the gate", Length(value * INCH)))
     checks = check_area(fold(plan, site.entries), area, "finish")
-    (told,) = (one for one in told_area(checks, plan.notation) if one.section == "gauged" and kind in one.says)
+    (told,) = (one for one in area_results(checks, plan.notation) if one.section == "gauged" and kind in one.says)
     return told
 
 
@@ -376,7 +376,7 @@ def test_every_fall_comes_out_as_its_figures_say_and_has_a_line_where_it_is_out(
         verdict = _fall_by_hand(sheet, area, each.fall.slope.ratio, doubt)
         assert each.verdict == verdict, (each, verdict)
         out += verdict == "fault"
-    told = told_area(checks, plan.notation)
+    told = area_results(checks, plan.notation)
     assert len([one for one in told if (one.section, one.verdict) == ("falls", "fault")]) == out
     for what, falls in (
         ("running fall", checks.route and checks.route.running),
@@ -420,7 +420,7 @@ def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, a
     for pond in checks.ponds:
         verdict = _below(-pond.depth.metres / INCH, -PUDDLE, MARKS[name])
         assert pond.verdict == ("fault" if verdict == "out" else verdict)
-    told = told_area(checks, plan.notation)
+    told = area_results(checks, plan.notation)
     for section, found in (("flatness", checks.flatness), ("ponding", checks.ponds)):
         out = [each for each in found if each.verdict == "fault"]
         assert len([one for one in told if (one.section, one.verdict) == (section, "fault")]) == len(out)
@@ -429,7 +429,7 @@ def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, a
 def test_rough_work_breaks_each_kind_of_limit_somewhere() -> None:
     seen = set()
     for name, area in PAVED:
-        told = told_area(check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation)
+        told = area_results(check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation)
         seen |= {(each.section, each.verdict) for each in told}
     assert {(kind, "fault") for kind in ("falls", "running fall", "cross fall", "flatness", "ponding")} <= seen
     assert ("falls", "advice") in seen

@@ -16,7 +16,7 @@ from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.report.checks import Told, line, told_area, told_layout, told_line, told_over_dig
+from gradecheck.report.checks import Told, area_results, layout_results, line, over_dig_result, told_line
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
@@ -57,7 +57,7 @@ def stair(tmp_path: Path) -> Iterator[Callable[..., Session]]:
 
 
 def _steps(session: Session) -> list[Told]:
-    told = told_area(check_area(session.state, "stair"), session.plan.notation)
+    told = area_results(check_area(session.state, "stair"), session.plan.notation)
     return [each for each in told if each.verdict != "not checked"]
 
 
@@ -138,7 +138,7 @@ def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tm
         session.record(actions.reading(session.state, Surface("dig", name, "subgrade"), rod))
     found = over_dug(session.state, "dig")
     assert found is not None
-    says = told_over_dig(found, session.plan.notation).says
+    says = over_dig_result(found, session.plan.notation).says
     assert says.partition(";")[0] == "3 of 3 below target, mean 3.7 mm, worst 5 mm at A"
     session.close()
 
@@ -174,6 +174,6 @@ def test_a_corner_is_out_by_a_length_over_a_length_in_fractions_of_the_tape() ->
     }
     notation = Notation.usual(Units.IN)
     limits = Limits().with_rules({"out of square at most": Fraction(1, 1200)})
-    told = told_layout("pad", check_outline(wanted, tapes, limits, inches(Fraction(1, 16))), notation)
+    told = layout_results("pad", check_outline(wanted, tapes, limits, inches(Fraction(1, 16))), notation)
     assert told[0].says == "corner A is too open: out of square 1 1/16 in over 20 ft to B, 9/16 in over 10 ft to D"
     assert told[0].limit == "13/64 in over 20 ft"

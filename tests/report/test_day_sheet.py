@@ -19,7 +19,7 @@ from gradecheck import actions
 from gradecheck.journal.facts import Reading, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
-from gradecheck.report.checks import told_over_dig
+from gradecheck.report.checks import over_dig_result
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_export import area_csv, day_json, message, with_unit
 from gradecheck.report.day_paper import Words, owners_page, record
@@ -163,7 +163,7 @@ def test_checks_over_dig_and_squareness_are_told_with_limits_and_who_sets_them(s
     assert [each.what for each in yard.gauged] == ["lippage 3/16 in by Y3"]
     dug = over_dug(site.session.state, "yard")
     assert dug is not None
-    assert dict(sheet.over_dig)["yard"] == told_over_dig(dug, site.session.plan.notation)
+    assert dict(sheet.over_dig)["yard"] == over_dig_result(dug, site.session.plan.notation)
     assert "worst 1/2 in at Y2" in dict(sheet.over_dig)["yard"].says
     assert sheet.over_dig_total in dict(sheet.over_dig)["yard"].says
     layout = sheet.layouts[0]

@@ -13,7 +13,7 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.measure.quantities import FOOT, inches
-from gradecheck.report.checks import told_area, told_over_dig
+from gradecheck.report.checks import area_results, over_dig_result
 from gradecheck.report.stone import over_dug_text
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
@@ -115,7 +115,7 @@ def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Sess
     _read(session, stage, **{**COURT, "D": -3, "E": -1, "F": -3})
     checks = check_area(session.state, "court", stage)
     assert (checks.falls, checks.route, checks.plane, checks.ponds, checks.flights) == (None, None, None, (), ())
-    told = told_area(checks, session.plan.notation)
+    told = area_results(checks, session.plan.notation)
     assert not any("R401" in each.source or "PAV-TEC" in each.source for each in told)
     assert [each.says for each in told if each.section == "falls"] == [
         "drainage and step rules apply at finish; below it each point has its own tolerance"
@@ -123,7 +123,9 @@ def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Sess
     # A straightedge is laid on the base, and on the dig none.
     assert bool(checks.flatness) == (stage == "base")
     _read(session, "finish", **{**COURT, "D": -3, "E": -1, "F": -3})
-    assert any("R401" in each.source for each in told_area(check_area(session.state, "court"), session.plan.notation))
+    assert any(
+        "R401" in each.source for each in area_results(check_area(session.state, "court"), session.plan.notation)
+    )
 
 
 def test_the_topmost_stage_that_was_read_is_checked(session: Session) -> None:
@@ -178,7 +180,7 @@ def test_over_dig_on_screen_is_the_evenings_from_the_first_reading(tmp_path: Pat
         assert found is not None
         assert found.dug.volume == live.volume
         on_screen = over_dug_text(live.volume, session.plan, wide=True).removeprefix("over-dug ")
-        told = told_over_dig(found, session.plan.notation).says
+        told = over_dig_result(found, session.plan.notation).says
         assert all(part in told for part in on_screen.split(", ")) or not found.dug.over
         assert ("to fill so far:" in told) == (found.dug.read < 6 and found.dug.over > 0)
     session.close()
@@ -217,5 +219,5 @@ def test_over_dig_of_an_area_that_nobody_drew_says_that_its_stone_can_not_be_tol
         found = over_dug(session.state, "court")
         assert found is not None
         assert found.stone is None
-        says = told_over_dig(found, session.plan.notation).says
+        says = over_dig_result(found, session.plan.notation).says
         assert says.endswith("; no stone quantity: the plan has neither an outline nor places")

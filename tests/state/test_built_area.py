@@ -16,7 +16,7 @@ from gradecheck.measure.quantities import Length, inches
 from gradecheck.plan.model import Plan, Point
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import Told, line, told_area, told_line
+from gradecheck.report.checks import Told, area_results, line, told_line
 from gradecheck.state.as_built import check_area, check_line
 from gradecheck.state.state import State, fold
 from tests.journal_strategies import Site
@@ -50,7 +50,7 @@ def _read(plan: Plan, off: Callable[[Point], Length | None]) -> State:
 
 
 def _told(plan: Plan, off: Callable[[Point], Length | None]) -> list[Told]:
-    return told_area(check_area(_read(plan, off), "yard", "finish"), plan.notation)
+    return area_results(check_area(_read(plan, off), "yard", "finish"), plan.notation)
 
 
 def _beyond(told: list[Told]) -> list[str]:

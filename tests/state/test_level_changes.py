@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck import actions
-from gradecheck.report.checks import Told, told_area, told_gauged
+from gradecheck.report.checks import Told, area_results, told_gauged
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_gauged
 from gradecheck.state.state import Surface
@@ -55,7 +55,7 @@ def _site(
 
 
 def _told(session: Session) -> list[Told]:
-    told = told_area(check_area(session.state, "walk"), session.plan.notation)
+    told = area_results(check_area(session.state, "walk"), session.plan.notation)
     return [each for each in told if each.section == "level change"]
 
 
@@ -88,7 +88,7 @@ def test_off_an_accessible_route_nothing_is_held_to_it(opened: list[Session], tm
 
 def test_where_no_code_limits_it_that_is_told(opened: list[Session], tmp_path: Path) -> None:
     session = _site(opened, tmp_path, "51", "53", codes="us-residential")
-    told = told_area(check_area(session.state, "walk"), session.plan.notation)
+    told = area_results(check_area(session.state, "walk"), session.plan.notation)
     (codes,) = (each for each in told if each.section == "codes")
     assert codes.verdict == "not checked"
     assert "the slopes of an accessible route and its changes in level" in codes.says

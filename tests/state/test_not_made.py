@@ -17,7 +17,7 @@ from gradecheck.checks.steps import check_flight, flights_of
 from gradecheck.cli import main
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import told_area
+from gradecheck.report.checks import area_results
 from gradecheck.report.day_sheet import day_sheet
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
@@ -279,7 +279,7 @@ def test_which_way_people_walk_is_asked_for_with_the_words_that_give_it(
     opened: Opened, walk: str, read: str, running: list[str], cross: list[str]
 ) -> None:
     session = opened(walk, _so_deep(read))
-    told = told_area(check_area(session.state, "walk"), session.plan.notation)
+    told = area_results(check_area(session.state, "walk"), session.plan.notation)
     for check, says in ((RUNNING, running), (CROSS, cross)):
         assert [each.says for each in told if each.section == check and each.verdict == "not checked"] == says
 
@@ -352,11 +352,11 @@ EDGES = {"A": -1, "B": -1, "C": -3.4, "D": -3.4}
 def test_puddles_where_all_points_lie_on_the_edge_are_not_called_good(opened: Opened) -> None:
     session = opened(_court(), ("finish", EDGES))
     assert said(session, "court", PONDING) == ["every point read lies on the edge, where water is taken to run off"]
-    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    told = area_results(check_area(session.state, "court"), session.plan.notation)
     assert {each.verdict for each in told if each.section == PONDING} == {"not checked"}
     session = opened(_court("M: {elevation: -2.2, at: [60, 60]}"), ("finish", {**EDGES, "M": -2.2}))
     assert said(session, "court", PONDING) == []
-    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    told = area_results(check_area(session.state, "court"), session.plan.notation)
     assert [each.says for each in told if each.section == PONDING] == ["no low spot holds water"]
 
 
@@ -571,7 +571,7 @@ def test_nothing_is_held_to_figures_that_are_examples_still(opened: Opened) -> N
     (session.folder / "job.yaml").write_text(marked, encoding="utf-8")
     session.plan_file.refresh()
     session.record(session.accept_plan())
-    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    told = area_results(check_area(session.state, "court"), session.plan.notation)
     assert [(each.section, each.says, each.verdict) for each in told] == [
         ("all checks", "EXAMPLE FIGURES, job file, line 10; write your own figures there", "not checked")
     ]
@@ -641,7 +641,7 @@ NO_ROW = "no three that were read lie in a row there on one slope"
 def test_spots_in_no_row_are_named_while_the_straightedge_lies_on_others(opened: Opened) -> None:
     session = _at_target(opened(_grid_of(4, 3, more=ASIDE)))
     assert said(session, "court", "flatness") == [f"at A, B: {NO_ROW}"]
-    told = told_area(check_area(session.state, "court"), session.plan.notation)
+    told = area_results(check_area(session.state, "court"), session.plan.notation)
     assert [each.verdict for each in told if each.section == "flatness"] == ["passes", "not checked"]
 
 

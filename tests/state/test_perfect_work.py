@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import ZERO, Length, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import Told, line, told_ahead, told_area, told_over_dig
+from gradecheck.report.checks import Told, area_results, line, over_dig_result, told_ahead
 from gradecheck.state.as_built import AreaChecks, check_area, next_risers, over_dug
 from gradecheck.state.state import State, Surface, fold
 from tests.journal_strategies import Site
@@ -217,10 +217,10 @@ def _told(state: State) -> Iterator[Told]:
     notation = state.plan.notation
     for area in state.plan.areas.values():
         for stage in area.stages:
-            yield from told_area(check_area(state, area.name, stage), notation)
+            yield from area_results(check_area(state, area.name, stage), notation)
         yield from (told_ahead(each, notation) for each in next_risers(state, area.name))
         if (dug := over_dug(state, area.name)) is not None:
-            yield told_over_dig(dug, notation)
+            yield over_dig_result(dug, notation)
 
 
 WRONG = ("fault", "advice", "can't tell")

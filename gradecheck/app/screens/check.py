@@ -724,9 +724,9 @@ class CheckScreen(EntryScreen):
 
     def action_elsewhere(self) -> None:
         """Copies the job into another folder and goes on there, with what is typed still in the box."""
-        from gradecheck.app.screens.elsewhere import ElsewhereScreen
+        from gradecheck.app.screens.other_folder import OtherFolderScreen
 
-        screen = ElsewhereScreen()
+        screen = OtherFolderScreen()
 
         def left(_: None) -> None:
             if screen.went is not None:

@@ -436,14 +436,14 @@ def _counted(session: Session, chosen: Chosen) -> tuple[list[StageRow], list[Log
 
 
 def _check_lines(state: State, row: StageRow) -> list[str]:
-    from gradecheck.report.checks import line, told_area, told_over_dig
+    from gradecheck.report.checks import area_results, line, over_dig_result
     from gradecheck.state.as_built import check_area, over_dug
 
     notation = state.plan.notation
-    told = told_area(check_area(state, row.area, row.stage), notation)
+    told = area_results(check_area(state, row.area, row.stage), notation)
     lines = [f"  {each.section:<12} {line(each)}" for each in told]
     if (dug := over_dug(state, row.area)) is not None:
-        lines.append(f"  {'over-dig':<12} {line(told_over_dig(dug, notation))}")
+        lines.append(f"  {'over-dig':<12} {line(over_dig_result(dug, notation))}")
     return lines
 
 

@@ -24,7 +24,7 @@ from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.checks.squaring import Move
 from gradecheck.plan.model import Layout
-from gradecheck.report.checks import line, told_layout
+from gradecheck.report.checks import layout_results, line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
 
@@ -156,7 +156,7 @@ class LayoutScreen(PagedScreen):
         lines = []
         if layout is not None:
             square = check_layout(self.session.state, layout)
-            told = told_layout(layout.name, square, notation)
+            told = layout_results(layout.name, square, notation)
             lines += [line(each) for each in sorted(told, key=lambda each: each.verdict != "fault")]
         for bond in self.session.plan.bonds.values():
             lines += ["", *chalk_table(bond, notation)]

@@ -11,8 +11,8 @@ from textual.pilot import Pilot
 from textual.widgets import OptionList
 
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.app.screens.elsewhere import ElsewhereScreen
 from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.screens.other_folder import OtherFolderScreen
 from gradecheck.cli import main
 from tests.app.driving import (
     Clock,
@@ -61,7 +61,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
         await go_to(pilot, "check")
         await press(pilot, *"51", "enter", *"51-1/16")
         await press(pilot, "ctrl+b")
-        assert isinstance(app.screen, ElsewhereScreen)
+        assert isinstance(app.screen, OtherFolderScreen)
         await press(pilot, *str(tmp_path / "copy"), "enter")
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
@@ -115,7 +115,7 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
     async with running(app) as pilot:
         await go_to(pilot, "elsewhere")
         await press(pilot, *str(tmp_path / "other"), "enter")
-        assert isinstance(app.screen, ElsewhereScreen)
+        assert isinstance(app.screen, OtherFolderScreen)
         assert "name a new folder" in " ".join(words(app).split())
         await press(pilot, "escape", "escape")
         assert isinstance(app.screen, CheckScreen)
@@ -136,7 +136,7 @@ async def test_a_folder_that_is_gone_does_not_stop_work_elsewhere(
         await go_to(pilot, "check")
         monkeypatch.setattr(os, "getcwd", gone)
         await press(pilot, "ctrl+b")
-        assert isinstance(app.screen, ElsewhereScreen)
+        assert isinstance(app.screen, OtherFolderScreen)
         await press(pilot, "copy", "enter")
         assert "give the full path" in words(app)
         await press(pilot, "escape")

@@ -22,7 +22,7 @@ from gradecheck.catalogue import _
 from gradecheck.files.job_copy import copy_job
 
 
-class ElsewhereScreen(EntryScreen):
+class OtherFolderScreen(EntryScreen):
     """Asks for a folder; with the copy made there it ends, and Check goes on in it."""
 
     TITLE = "Elsewhere"
