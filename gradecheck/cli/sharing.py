@@ -82,7 +82,12 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
                 session, folder, gives_plan=gives_plan, also=lambda: plans_by_name(session.plan.job, folder)
             )
         except OSError as wrong:
-            says = _("Nothing was shared: {folder} can't be opened ({reason}).", folder=folder, reason=reason(wrong))
+            says = _(
+                "Nothing was shared: {folder} can't be opened ({reason}). "
+                "Nothing here is lost; share again when it is back.",
+                folder=folder,
+                reason=reason(wrong),
+            )
             note(session.folder, says, whole=False, at=now())
             raise Refusal(says) from wrong
     laptops = session.journal.joined

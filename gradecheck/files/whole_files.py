@@ -33,6 +33,8 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> None:
                         place.remove(temporary)
             place.sync()
     except (OSError, ValueError) as wrong:
+        if isinstance(wrong, FileNotFoundError) and not folder.exists():
+            raise Refusal(_("There is no folder {folder}; make it first, or name another.", folder=folder)) from wrong
         reason = (getattr(wrong, "strerror", None) or str(wrong)).lower()
         raise Refusal(
             _(

@@ -235,3 +235,9 @@ def test_the_page_has_every_point_with_every_surface_and_what_it_may_be_off(job:
             assert f"<strong>{row.split()[0]}</strong>" in page
     assert "may be high" in page
     assert "Local code and the drawings decide." in page
+
+
+def test_a_folder_that_is_not_there_is_named_with_what_to_do(job: Path, capsys: Out) -> None:
+    assert said(capsys, "yard", "-o", "out/plan.pdf", code=2) == (
+        "There is no folder out; make it first, or name another.\n"
+    )

@@ -144,7 +144,9 @@ def test_a_folder_that_is_not_there_is_told_and_never_made(
 ) -> None:
     Path("meeting", "file").write_text("a file")
     [line] = said(capsys, "share", "south", folder, code=2)
-    assert line == f"Nothing was shared: {folder} can't be opened ({says})."
+    assert line == (
+        f"Nothing was shared: {folder} can't be opened ({says}). Nothing here is lost; share again when it is back."
+    )
     assert not Path("nowhere").exists()
 
 
