@@ -11,7 +11,6 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, metres, millimetres
 from gradecheck.plan.closure import allowance_from, closes
 
-
 WALKED = metres(2250)
 
 
@@ -29,7 +28,7 @@ class Loop:
     ("rule", "most"), [("12 mm", 12), ("4 mm per root setup", 12), ("12 mm per root km", 18), ("FGCC third", 18)]
 )
 @pytest.mark.parametrize("sign", [1, -1])
-def test_a_circuit_at_what_is_allowed_closes_and_a_micrometer_past_it_does_not(
+def test_a_circuit_closes_at_what_is_allowed_and_a_micrometer_past_not(
     rule: str, most: int, sign: int
 ) -> None:
     allowance = allowance_from(rule, Units.MM)
