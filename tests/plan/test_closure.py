@@ -28,9 +28,7 @@ class Loop:
     ("rule", "most"), [("12 mm", 12), ("4 mm per root setup", 12), ("12 mm per root km", 18), ("FGCC third", 18)]
 )
 @pytest.mark.parametrize("sign", [1, -1])
-def test_a_circuit_closes_at_what_is_allowed_and_a_micrometer_past_not(
-    rule: str, most: int, sign: int
-) -> None:
+def test_a_circuit_closes_at_what_is_allowed_and_a_micrometer_past_not(rule: str, most: int, sign: int) -> None:
     allowance = allowance_from(rule, Units.MM)
     assert closes(Loop(millimetres(sign * most)), allowance)
     assert not closes(Loop(millimetres(sign * (most + Fraction(1, 1000)))), allowance)
