@@ -159,7 +159,7 @@ MOVES: dict[str, tuple[str, ...]] = {
 }
 """Keys that change the screen, from Check and back to it."""
 SEEDED = int(os.environ.get("GRADECHECK_KEYS_AT_CHANGES", "1000"))
-"""Keys; 10,000 were tried, which takes two minutes."""
+"""Keys; 10,000 were tried, which takes three minutes."""
 
 
 @pytest.mark.thorough
