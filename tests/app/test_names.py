@@ -122,7 +122,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
     "layout": (f"{CLOSING} {LINK} {BACKSLASH} · layout",),
     "map": (f" {LINK} · subgrade · map", "P[/]", "Q[b"),
     "day": (f"{CLOSING} {LINK} {BACKSLASH} · all days",),
-    "elsewhere": (f"{CLOSING} {LINK} {BACKSLASH} · go on in another folder",),
+    "other folder": (f"{CLOSING} {LINK} {BACKSLASH} · go on in another folder",),
     "plan": (f"{CLOSING} {LINK} {BACKSLASH} · plan · {LINK}", f"To add or change in {LINK}:"),
     "keys": ("Keys · Check",),
     "problems": ("court",),

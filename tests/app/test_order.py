@@ -64,9 +64,9 @@ async def test_a_burst_of_readings_and_keys_acts_in_its_order(pilot: Pilot[int],
 async def test_what_is_keyed_behind_the_enter_to_another_folder_is_not_taken(
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
-    app = app_for("elsewhere", jobs, clock)
+    app = app_for("other folder", jobs, clock)
     async with running(app, (100, 30)) as pilot:
-        await go_to(pilot, "elsewhere")
+        await go_to(pilot, "other folder")
         await press(pilot, str(tmp_path / "stick"), "enter", "51", "enter")
         assert isinstance(app.screen, CheckScreen)
         assert app.session is not None

@@ -99,7 +99,7 @@ async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still
 async def test_enter_alone_takes_the_proposed_folder_in_the_home_folder(jobs: Path, clock: Clock, home: Path) -> None:
     app = app_for("check", jobs, clock)
     async with running(app) as pilot:
-        await go_to(pilot, "elsewhere")
+        await go_to(pilot, "other folder")
         assert "~/court-elsewhere" in words(app)
         await press(pilot, "enter")
         await copied(pilot)
@@ -113,7 +113,7 @@ async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, cl
     before = {path: path.read_bytes() for path in (tmp_path / "other").iterdir()}
     app = app_for("check", jobs, clock)
     async with running(app) as pilot:
-        await go_to(pilot, "elsewhere")
+        await go_to(pilot, "other folder")
         await press(pilot, *str(tmp_path / "other"), "enter")
         assert isinstance(app.screen, OtherFolderScreen)
         assert "name a new folder" in " ".join(words(app).split())
@@ -171,7 +171,7 @@ async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies
 ) -> None:
     app = app_for("check", tmp_path, clock)
     async with running(app) as pilot:
-        await go_to(pilot, "elsewhere")
+        await go_to(pilot, "other folder")
         await press(pilot, *str(tmp_path / "farther" / "court"), "enter")
         await copied(pilot)
         await press(pilot, "escape")
@@ -187,7 +187,7 @@ async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies
 async def test_a_job_left_behind_asks_once_before_it_is_opened(tmp_path: Path, clock: Clock) -> None:
     app = app_for("check", tmp_path, clock)
     async with running(app) as pilot:
-        await go_to(pilot, "elsewhere")
+        await go_to(pilot, "other folder")
         await press(pilot, *str(tmp_path / "yard"), "enter")
         await copied(pilot)
         await press(pilot, "escape")
