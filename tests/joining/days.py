@@ -60,8 +60,6 @@ def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
     draw = random.Random(seed)
     first = Laptop("A", 0)
     first.write(0, "begin", _setup("DOOR", _rod(draw)))
-    for step in range(draw.choice((0, 3))):
-        _do(first, draw, step, f"A begins {step}", ("TP1",))
     laptops = [first]
     for name in "BCDE"[: draw.randint(1, most - 1)]:
         other = Laptop(name, draw.choice((0, 7, -24 * 60, 4 * 60)))
