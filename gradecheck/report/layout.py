@@ -18,7 +18,7 @@ from gradecheck.checks.layout import (
     to_tape,
 )
 from gradecheck.measure.judged import at_a_mark, judged_reading
-from gradecheck.measure.notation import Notation
+from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.measure.verdict_words import Word
@@ -61,7 +61,7 @@ def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> Ta
     off, allowed = taped - target.length, allowed_off(target, layout.tolerance, state.plan.limits())
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
     said = show(at_a_mark(off, allowed, notation), notation, plus=True)
-    return TapeRow(target.start, target.end, target.kind, wanted, show(taped, notation), said, _WORDS[word])
+    return TapeRow(target.start, target.end, target.kind, wanted, tape(taped, notation), said, _WORDS[word])
 
 
 def tape_line(row: TapeRow) -> str:
@@ -79,8 +79,8 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
     found = three_four_five(first, second, metric=not notation.units.imperial)
     if found is None:
         return _("3-4-5: there is no room for one")
-    marks = ", ".join(show(mark, notation, unit=True) for mark in found.marks)
-    legs = (show(length, notation, unit=True) for length in (found.first, found.second, found.across))
+    marks = ", ".join(tape(mark, notation, unit=True) for mark in found.marks)
+    legs = (tape(length, notation, unit=True) for length in (found.first, found.second, found.across))
     one, other, across = legs
     return _(
         "3-4-5: {one} along the first side, {other} along the second, {across} across; with one tape laid "
@@ -124,7 +124,7 @@ def chalk_table(
             rows=bond.rows,
             start=start,
             pattern=pattern,
-            across=show(across, notation, unit=True),
+            across=tape(across, notation, unit=True),
         )
     ]
     for each in chalk_lines(across, along, pattern, bond.rows, bond.every):
@@ -152,7 +152,7 @@ def offset_line(along: Length, depth: Length, room: Length, notation: Notation) 
     found = offset_round(along, depth, room, feet(1) if notation.units.imperial else millimetres(100))
     if found is None:
         return _("There is no room to carry the line round it; mark it farther from the corner.")
-    near, far, out = (show(length, notation, unit=True) for length in (found.near, found.far, found.out))
+    near, far, out = (tape(length, notation, unit=True) for length in (found.near, found.far, found.out))
     diagonal = shown(found.diagonal, notation)
     return _(
         "Mark the line at {near} and {far} from the corner, square off {out} at both, and go on through those "
@@ -166,4 +166,11 @@ def offset_line(along: Length, depth: Length, room: Length, notation: Notation) 
 
 def shown(length: Length, notation: Notation) -> str:
     """A length at the nearest mark with its unit; a tilde says that it was rounded."""
-    return ("" if is_exact(length, notation) else "~") + show(length, notation, unit=True)
+    return ("" if is_exact(length, notation) else "~") + tape(length, notation, unit=True)
+
+
+def tape(length: Length, notation: Notation, *, unit: bool = False) -> str:
+    """A length as a tape shows it, which counts feet on a job in inches too: ``24'``, ``24' 3 1/2"``."""
+    units = Units.FT_IN if notation.units is Units.IN else notation.units
+    text = show(length, Notation(units, notation.graduation), unit=unit)
+    return text.removesuffix(' 0"') if text.endswith("' 0\"") else text

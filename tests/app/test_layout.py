@@ -19,7 +19,7 @@ async def test_tapes_are_keyed_one_after_the_other_and_say_whether_it_is_square(
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "court", "enter")
         assert isinstance(app.screen, LayoutScreen)
-        assert words(app) == "A to B (side): the tape should show 120 in"
+        assert words(app) == "A to B (side): the tape should show 10'"
         for tape in ("120", "240", "120", "240", "268-5/16", "268-5/16"):
             await press(pilot, tape, "enter")
         assert words(app).startswith("All taped.")
@@ -54,16 +54,16 @@ async def test_corners_are_sketched_and_a_sentence_says_what_to_move(
     async with running(app, size) as pilot:
         await press(pilot, "court", "enter")
         sketch = "\n".join(drawn(app))
-        assert {"A", "B", "C", "D", "(120)", "(240)"} <= set(sketch.split()), sketch
+        assert {"A", "B", "C", "D", "(10')", "(20')"} <= set(sketch.split()), sketch
         for tape in LONG_AT_C:
             await press(pilot, tape, "enter")
         sketch = "\n".join(drawn(app))
-        assert {"A", "B", "C", "D", "120", "240"} <= set(sketch.split()), sketch
-        assert all(text in sketch for text in ("240 1/2", "268 3/4", "268 5/16")), sketch
+        assert {"A", "B", "C", "D", "10'", "20'"} <= set(sketch.split()), sketch
+        assert all(text in sketch for text in ("20' 0 1/2\"", "22' 4 3/4\"", "22' 4 5/16\"")), sketch
         assert "(" not in sketch, "all is taped"
         assert words(app).startswith("All taped. Move C 1/2 in toward B, then tape again.")
         assert any("C ↑" in row or "C ↓" in row for row in drawn(app)), "and the sketch shows which way"
-        assert "120 in" in shown(app), "the tapes stay in sight"
+        assert "10' " in shown(app), "the tapes stay in sight"
         assert "ON LENGTH" in shown(app), "and their verdicts are whole"
 
 

@@ -40,12 +40,12 @@ def session(tmp_path: Path) -> Iterator[Session]:
 def test_all_sides_and_both_diagonals_are_to_be_taped(session: Session) -> None:
     rows = tape_rows(session.state, session.plan.layout["court"])
     assert [(row.start, row.end, row.kind, row.wanted) for row in rows] == [
-        ("A", "B", "side", "144 in"),
-        ("B", "C", "side", "240 in"),
-        ("C", "D", "side", "144 in"),
-        ("D", "A", "side", "240 in"),
-        ("A", "C", "diagonal", "~279 7/8 in"),
-        ("B", "D", "diagonal", "~279 7/8 in"),
+        ("A", "B", "side", "12'"),
+        ("B", "C", "side", "20'"),
+        ("C", "D", "side", "12'"),
+        ("D", "A", "side", "20'"),
+        ("A", "C", "diagonal", "~23' 3 7/8\""),
+        ("B", "D", "diagonal", "~23' 3 7/8\""),
     ]
 
 
@@ -73,21 +73,22 @@ def test_without_a_tolerance_the_rule_for_squareness_holds_over_the_length(
 def test_chalk_lines_come_from_the_measured_module() -> None:
     bond = Bond("court", "the kerb", inches(Fraction(31, 8)), inches(8), inches(Fraction(1, 8)), 20, 5, "half")
     planned, measured = chalk_table(bond, INCHES), chalk_table(bond, INCHES, inches(Fraction(63, 16)))
-    assert [line.split() for line in planned[1:-1]] == [
-        ["row", str(row), str(row * 4), "in"] for row in (5, 10, 15, 20)
+    assert [line.split(maxsplit=2)[1:] for line in planned[1:-1]] == [
+        ["5", "1' 8\""],
+        ["10", "3' 4\""],
+        ["15", "5'"],
+        ["20", "6' 8\""],
     ]
-    assert measured[-2].split() == ["row", "20", "78", "3/4", "in"]
+    assert measured[-2].split(maxsplit=2) == ["row", "20", "6' 6 3/4\""]
 
 
 def test_3_4_5_is_the_largest_there_is_room_for() -> None:
-    assert "108 in along the first side, 144 in along the second, 180 in across" in square_line(
-        feet(10), feet(14), INCHES
-    )
+    assert "9' along the first side, 12' along the second, 15' across" in square_line(feet(10), feet(14), INCHES)
     assert square_line(inches(1), inches(1), INCHES) == "3-4-5: there is no room for one"
 
 
 def test_a_line_goes_on_behind_an_obstruction() -> None:
-    assert offset_line(feet(3), feet(2), feet(20), INCHES).startswith("Mark the line at 36 in and 240 in")
+    assert offset_line(feet(3), feet(2), feet(20), INCHES).startswith("Mark the line at 3' and 20' from")
     metric = Notation(Units.MM, millimetres(1))
     assert "no room" in offset_line(millimetres(900), millimetres(500), millimetres(800), metric)
 
