@@ -66,11 +66,11 @@ def test_what_is_not_understood_writes_nothing(
 def test_chalk_lines_and_a_typed_rectangle(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["layout", job, "court bond", "--module", "80-5/8/10"]) == 0
     told = capsys.readouterr().out
-    assert "row  10    6' 8 5/8\"  +5/8 in, allowed 1/16 in: TOO MUCH" in told
+    assert "row  10     6' 8 5/8\"  +5/8 in, allowed 1/16 in: TOO MUCH" in told
     assert "laid like this row 10 lies +5/8 in off the plan, allowed 1/16 in" in told
     assert "TOO MUCH" in told
     assert main(["layout", job, "--sides", "12 ft,20 ft"]) == 0
-    assert "~279 7/8 in" in capsys.readouterr().out
+    assert "~23' 3 7/8\"" in capsys.readouterr().out
 
 
 def test_the_answer_sketches_the_corners_and_says_what_to_move(job: str, capsys: pytest.CaptureFixture[str]) -> None:
