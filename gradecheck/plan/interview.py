@@ -117,7 +117,7 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
     asked = _("Job name, as printed on reports?")
     title = yield Question("job", asked, title_for(folder) if folder else _("New job"), _checked(_title_fault))
     if folder is None:
-        asked = _("What is its folder to be called?")
+        asked = _("Name of its folder?")
         folder = yield Question("folder", asked, _free(folder_for(title), refuses), _checked(refuses))
     units = yield _units()
     asked = _("Which benchmark is elevation zero?")
@@ -184,7 +184,7 @@ def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
 
 def _build_up(kind: AreaKind, units: Units) -> Question:
     choices = tuple((word, build_up.in_words(units)) for word, build_up in BUILD_UPS[kind].items())
-    asked = _("What is a {kind} built up of?", kind=kind) if kind != "steps" else _("What are the steps built up of?")
+    asked = _("What layers go under the {kind}?", kind=kind)
     return Question(
         f"build-up, {kind}",
         asked,
@@ -201,7 +201,7 @@ def _tolerances(units: Units, built: bool) -> Generator[Question, Any, Tolerance
     found: dict[str, Length] = {}
     above = ZERO
     for stage in ("finish", "bedding", "base", "subgrade") if built else ("finish",):
-        asked = _("How far may the {stage} be off, high or low?", stage=stage)
+        asked = _("Tolerance for {stage}, plus or minus?", stage=stage)
         default = written(max(getattr(usual, stage), above), units)
         least = above
         above = yield Question(

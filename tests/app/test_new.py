@@ -94,7 +94,7 @@ async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
         await press(pilot, "Court", "enter")
-        assert words(app) == "What is its folder to be called? Enter: court-2."
+        assert words(app) == "Name of its folder? Enter: court-2."
         for name, says in (
             ("court", f"There is a job.yaml in {jobs / 'court'} already; nothing is written over it"),
             ("con.x", "“con.x” is a name that Windows keeps for itself; take another."),
