@@ -129,6 +129,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
             "cautions": JobsScreen,
             "new": JobsScreen,
             "layout": DayScreen,
+            "join": DayScreen,
         }
         assert isinstance(app.screen, behind.get(screen, CheckScreen))
 

@@ -104,6 +104,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
         *(f" {what} " for what in (CLOSING, LINK, BACKSLASH, COLOUR, OPEN_TAG, VARIABLE, FORMULA)),
         f"P[/] ({CLOSING}): the rod should read 51",
     ),
+    "join": (f"{CLOSING} {LINK} {BACKSLASH} · join another laptop",),
     "set up": (
         f"{CLOSING} {LINK} {BACKSLASH}  SETTING UP",
         "M[/] ",

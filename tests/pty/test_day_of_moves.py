@@ -111,6 +111,7 @@ def chosen(screen: pyte.Screen) -> str:
 def choose(terminal: Terminal, told: str) -> None:
     """Goes up in the log to the entry with those words."""
     for _ in range(60):
+        terminal.settle(0.05)  # a row half drawn does not have its words yet
         before = chosen(terminal.screen)
         if told in before:
             return
@@ -173,7 +174,7 @@ STORY = [
     "backsight on CURB, site rod CURB=59",
     "setup on DOOR, CURB, site rod DOOR=47 CURB=59",
     "reading C5 finish 49-7/8 ON GRADE",
-    "doubt 1 trusted: taped from the wall, agrees",
+    "doubt 1 reading trusted: taped from the wall, agrees",
     "datum shown from office",
     "setup corrects 18: on CURB, TP1, site rod CURB=57 TP1=53",
 ]
