@@ -31,6 +31,8 @@ class Route:
         """The spot on a string that was gone to; the way along the points goes on from where it stands."""
         self.lost = ""
         self._here = self._resumed()
+        self._worked = self._here.stage
+        """The stage that was chosen: an area that does not have it is passed through."""
 
     @property
     def surface(self) -> Surface:
@@ -88,7 +90,7 @@ class Route:
         """To that point, at the same stage where its area has it."""
         area = self._session.plan.areas[self._session.plan.area_of[point]]
         self._shown = None
-        self._stand(area, _stage(area, self.stage), area.index[point])
+        self._stand(area, _stage(area, self._worked), area.index[point])
 
     def go_to_spot(self, spot: Surface) -> None:
         """To a spot on a string, from where the way along the points goes on behind it."""
@@ -102,10 +104,11 @@ class Route:
     def go_to_area(self, name: str) -> None:
         """To that area, at the same stage where it has it."""
         area = self._session.plan.areas[name]
-        self._begin(area, _stage(area, self.stage))
+        self._begin(area, _stage(area, self._worked))
 
     def go_to_stage(self, stage: str) -> None:
         """To that stage of the area."""
+        self._worked = stage
         self._begin(self.area, stage)
 
     def next_area(self) -> None:
@@ -113,18 +116,20 @@ class Route:
         areas = self._session.plan.areas
         names = list(areas)
         area = areas[names[(names.index(self.surface.area) + 1) % len(names)]]
-        self._begin(area, _stage(area, self.stage))
+        self._begin(area, _stage(area, self._worked))
 
     def next_stage(self) -> None:
         """To the next surface up, and from the finish back to the subgrade."""
         stages = self.area.stages
-        self._begin(self.area, stages[(stages.index(self.stage) + 1) % len(stages)])
+        self.go_to_stage(stages[(stages.index(self.stage) + 1) % len(stages)])
 
     def go_back(self, surface: Surface) -> None:
         """To a surface that was read, where the plan still has it."""
         if _has(self._session.plan, surface):
             self._keep_up()
             self._here, self._shown, self._spot = surface, None, None
+            if surface.stage != _stage(self._session.plan.areas[surface.area], self._worked):
+                self._worked = surface.stage
         elif self._session.state.spot(surface) is not None:
             self.go_to_spot(surface)
 

@@ -263,6 +263,8 @@ async def test_f2_goes_through_the_areas_and_keeps_the_stage_where_there_is_one(
     assert check(app).surface.stage == "subgrade"
     await press(pilot, "f2")
     assert (check(app).surface.area, check(app).surface.stage) == ("path", "finish"), "the path has no subgrade"
+    await press(pilot, "51", "enter", "/", "enter")
+    assert (check(app).surface.area, check(app).surface.stage) == ("yard", "subgrade"), "which is still being dug"
 
 
 async def test_f3_goes_through_the_surfaces_from_the_dig_up_and_round(pilot: Pilot[int], app: GradeApp) -> None:
