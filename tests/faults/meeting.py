@@ -246,7 +246,7 @@ def run(folder: Path, runs: int, seed: int) -> list[Figures]:
 
 
 def _trusting(patch: pytest.MonkeyPatch) -> None:
-    patch.setattr(sharing, "row_in", lambda line, _: tuple(json.loads(line)))
+    patch.setattr(sharing, "row_in", lambda line, *_: tuple(json.loads(line)))
 
 
 def _straight(patch: pytest.MonkeyPatch) -> None:

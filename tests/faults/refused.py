@@ -94,7 +94,7 @@ def _plan(named: Named, name: str, hidden: str) -> str:
     except PlanProblemsError as refused:
         if not all(each.says.isprintable() for each in refused.problems):
             return f"unprintable: {name} with {hidden!r}"
-        lines = [each.line for each in refused.problems if "invisible" in each.says or "can't stand" in each.says]
+        lines = [each.line for each in refused.problems if "invisible" in each.says or "can't go in" in each.says]
         return "" if first in lines else f"elsewhere: {name} with {hidden!r} told on lines {lines}, it is on {first}"
     return f"let in: {name} with {hidden!r}"
 
