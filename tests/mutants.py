@@ -141,7 +141,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "plan/targets.py": (
         ("if stage != FINISH and build_up:", "if build_up:"),
-        ('off="high" if off > ZERO', 'off="high" if off < ZERO'),
+        ('way="high" if off > ZERO', 'way="high" if off < ZERO'),
         ("if run.metres * fall.ratio > 0", "if run.metres * fall.ratio < 0"),
     ),
     "plan/changes.py": (
@@ -202,7 +202,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
         ("good = recorded.seq if recorded else 0", "good = 0"),
         ("seen.seen_at <= good", "seen.seen_at > good"),
-        ("self.last_good(setup, failed.seq, entry or seq) < seq:", "failed.seq < seq:"),
+        ("self.last_good(setup, failed.seq, told) < seq", "failed.seq < seq"),
         ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
     ),
     "survey/level_book.py": (

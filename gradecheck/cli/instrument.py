@@ -136,7 +136,9 @@ def datum(session: Session, options: Datum) -> Reply:
     tied = {name: state.zero_of(name) is not None for name in datums}
     lines = [_("Elevations are shown from {datum}.", datum=state.datum or _("the job zero"))]
     lines += [
-        f"  {name}: {'tied' if is_tied else f'tied in yet, waits for {datums[name].mark}'}"
+        _("  {name}: tied", name=name)
+        if is_tied
+        else _("  {name}: not tied in yet, waits for {mark}", name=name, mark=datums[name].mark)
         for name, is_tied in tied.items()
     ]
     return Reply({"shown": state.datum, "tied": tied}, lines)

@@ -152,7 +152,7 @@ async def test_a_figure_typed_where_the_reason_is_asked_is_another_elevation(app
     async with running(app, (100, 24)) as pilot:
         for keys in ("ctrl+r", "-1/2", "enter", "-3/4", "enter"):
             await press(pilot, keys)
-        assert begins(words(app), "DOOR was wrong all along; correct elevation −3/4. Nothing")
+        assert begins(words(app), "DOOR was wrong all along; correct elevation −3/4. No reading would change. Type")
         await press(pilot, "-3/", "enter")
         assert recorded(job, "mark given") == []
         await press(pilot, "escape", "office sheet 3", "enter")

@@ -241,7 +241,7 @@ def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
     assert said(capsys, "datum", "court", "office", "--by", "RK") == [
         "Elevations are shown from office.",
         "  office: tied",
-        "  street: tied in yet, waits for LID",
+        "  street: not tied in yet, waits for LID",
     ]
     assert answer(capsys, "datum", "court", "job")["shown"] is None
 
@@ -250,7 +250,7 @@ def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) 
     assert said(capsys, "circuit", "court") == ["No circuit closes yet: read a second benchmark from a later setup."]
     said(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8")
     assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
-    assert main(["setup", "court", "DOOR=50", "PIN=54"]) == 1
+    assert main(["setup", "court", "DOOR=50", "PIN=54", "--why", "no third mark"]) == 1
     capsys.readouterr()
     told = answer(capsys, "circuit", "court", code=1)
     assert [each["closes"] for each in told["circuits"]] == [True, False]

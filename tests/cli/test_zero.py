@@ -158,7 +158,7 @@ def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path
     assert said(capsys, "datum", "yard") == [
         "Elevations are shown from the job zero.",
         "  office: tied",
-        "  street: tied in yet, waits for LID",
+        "  street: not tied in yet, waits for LID",
     ]
     said(capsys, "mark", "yard", "LID=58")
     assert answer(capsys, "datum", "yard", "street") == {

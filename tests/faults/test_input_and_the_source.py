@@ -43,6 +43,8 @@ CALLS = {
     ),
     *("os.system", "os.popen", "os.execv", "os.execvp", "os.spawnl", "os.spawnv", "os.startfile"),
 }
+RUNS_ITSELF = {"app/sharing_beside.py": ["subprocess"], "sharing/beside.py": ["subprocess"]}
+"""What begins a program: this one, to share a job by a folder, with the interpreter it runs on and no shell."""
 RULES = {"S102", "S301", "S302", "S307", "S506", "S602", "S604", "S605", "S606"}
 """Of the linter: exec, pickle, marshal, eval, yaml.load, and a shell by four ways."""
 
@@ -72,7 +74,7 @@ def sources() -> list[Path]:
 def test_pickle_eval_yaml_load_and_a_shell_are_nowhere_in_the_package() -> None:
     found = {path.relative_to(ROOT).as_posix(): [*forbidden(path.read_text(encoding="utf-8"))] for path in sources()}
     assert len(found) > 150
-    assert {path: what for path, what in found.items() if what} == {}
+    assert {path: what for path, what in found.items() if what} == RUNS_ITSELF
 
 
 @pytest.mark.parametrize(

@@ -298,7 +298,7 @@ WHERE = {
     20: ["“steep” is not a slope"],
     21: ["belong together"],
     22: ["no point or benchmark “SIL” to start from. Did you mean “SILL”?"],
-    23: ["An anchor (&)"],
+    23: ["There is an anchor (&)"],
     24: ["“2W” could be taken for a reading"],
     26: ["no build-up “patio”"],
     28: ["“1_000” is not a length"],

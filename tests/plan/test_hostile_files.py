@@ -177,8 +177,8 @@ def test_a_bomb_of_aliases_never_goes_off() -> None:
 
 def test_a_list_that_holds_itself_is_no_endless_loop() -> None:
     problems = complaints(spoiled(("job: Fernhill Mews", "job: &a [*a]")))
-    assert [(problem.line, problem.column) for problem in problems if "An anchor" in problem.says] == [(1, 6)]
-    assert [(problem.line, problem.column) for problem in problems if "An alias" in problem.says] == [(1, 10)]
+    assert [(problem.line, problem.column) for problem in problems if "an anchor" in problem.says] == [(1, 6)]
+    assert [(problem.line, problem.column) for problem in problems if "an alias" in problem.says] == [(1, 10)]
 
 
 @pytest.mark.parametrize(

@@ -131,7 +131,7 @@ def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> 
     assert "FOUND DISTURBED by the recheck no. 31" in sheet.instrument.set_ups[1].disturbed
     path = readings(sheet)["finish", "P1"]
     assert (path.doubt, path.remark) == (False, "doubted, trusted")
-    assert [each.what for each in sheet.trusted] == ["1 trusted: the string line agrees"]
+    assert [each.what for each in sheet.trusted] == ["1 reading trusted: the string line agrees"]
     site.session.record(site.session.strike(site.session.lines(limit=1)[0].entry.id, "it does not"))
     path = readings(site.sheet())["finish", "P1"]
     assert (path.doubt, path.remark) == (True, "IN DOUBT")

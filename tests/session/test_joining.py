@@ -572,7 +572,7 @@ def test_the_backsight_of_another_laptop_is_put_right_in_the_setup_that_it_went_
     [backsight] = laser.backsight(north.session.state, "STEP", "40")
     taken = north.do(backsight)
     south.take(north)
-    with pytest.raises(Refusal, match="no setup that counts"):  # nor is it in one yet
+    with pytest.raises(Refusal, match="isn't part of a setup that counts"):  # nor is it in one yet
         south.session.correct(taken, "41")
     made = north.do(laser.finish_setup(north.session.state))
     south.take(north)

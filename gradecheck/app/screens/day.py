@@ -175,7 +175,7 @@ class DayScreen(PagedScreen):
         signed = "changed" if row.signed.endswith("changed since") else row.signed
         signed = OPEN_AGAIN if f", {OPEN_AGAIN}: " in signed else signed
         if self.size.width < WIDE:  # who and the day stand whole, the hour is in the log
-            signed = re.sub(r" \d\d:\d\d$", "", signed)
+            signed = re.sub(r" \d\d:\d\d\Z", "", signed)
         counts = (row.within, row.cut, row.fill, row.doubt)
         texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
         return Cells(texts)
