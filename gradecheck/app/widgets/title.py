@@ -10,6 +10,9 @@ from gradecheck.app.plain import clean, plain
 from gradecheck.report.instrument import setup_warning
 from gradecheck.session.session import Session
 
+LEAST_OF_JOB = 4
+"""Cells of a job's name that a title keeps while it is cut for the name of the screen."""
+
 
 class Title(Static):
     """One line; while the setup in use disagrees, that is said at its right end, in figures that are never cut."""
@@ -34,8 +37,9 @@ class Title(Static):
 
     def _draw(self) -> None:
         session = getattr(self.app, "session", None)
-        warning = warned(session) if isinstance(session, Session) else ("", "")
-        super().update(plain(beside(self._left, *warning, self.content_size.width)), layout=False)
+        warning, job = (warned(session), session.plan.job) if isinstance(session, Session) else (("", ""), "")
+        line = beside(self._left, *warning, self.content_size.width, clean(job))
+        super().update(plain(line), layout=False)
 
 
 def warned(session: Session) -> tuple[str, str]:
@@ -43,18 +47,28 @@ def warned(session: Session) -> tuple[str, str]:
     return setup_warning(session.state, session.state.setup)
 
 
-def beside(left: str, warning: str, why: str, width: int) -> str:
-    """Both in one line: the warning whole, the reason and the title cut where there is no room for them."""
+def beside(left: str, warning: str, why: str, width: int, job: str = "") -> str:
+    """Both in one line of so many cells: the warning whole; the job's name gives way first, then the reason.
+
+    What else a title says, the name of the screen above all, is cut only where no reason is left to cut.
+    """
     if not warning:
         return left
     room = max(width - cell_len(warning) - 2, 0)
     if why:
-        least = min(cell_len(why), room // 3)  # a title is known from the screen below it, a reason from nowhere
-        why = _cut(why, max(room - cell_len(left) - 2, least - 2))
+        least = min(cell_len(why) + 2, room // 3)  # a job is known from the screens before, a reason from nowhere
+        short = cell_len(_short(left, job, 0))
+        why = _cut(why, max(room - cell_len(left), min(least, room - short)) - 2)
         warning += f": {why}" if why else ""
         room = max(width - cell_len(warning) - 2, 0)
-    left = _cut(left, room)
+    left = _cut(_short(left, job, room), room)
     return left + " " * max(width - cell_len(left) - cell_len(warning), 0) + warning
+
+
+def _short(left: str, job: str, room: int) -> str:
+    """The title with its job's name cut for that room, but not to fewer cells than `LEAST_OF_JOB`."""
+    before, name, behind = left.partition(job) if job else (left, "", "")
+    return before + _cut(name, max(room - cell_len(before) - cell_len(behind), LEAST_OF_JOB)) + behind
 
 
 def _cut(text: str, room: int) -> str:
