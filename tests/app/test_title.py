@@ -27,7 +27,9 @@ def test_the_job_gives_way_first_then_the_reason_then_the_name_of_the_screen_and
     assert beside(f" {JOB} · recheck a mark", WARNING, WHY, width, JOB) == line
 
 
-@pytest.mark.parametrize("words", ["set up the laser", "recheck a mark", "correct a mark's elevation", "log of all areas"])
+@pytest.mark.parametrize(
+    "words", ["set up the laser", "recheck a mark", "correct a mark's elevation", "log of all areas"]
+)
 @pytest.mark.parametrize("job", ["Y", JOB, "Teasel Mead " * 9, "長い庭の名前" * 6, "recheck a mark"])
 def test_the_name_of_a_screen_is_whole_wherever_there_is_room_for_it_and_the_figure(words: str, job: str) -> None:
     for width in range(24, 140):

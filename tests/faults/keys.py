@@ -46,8 +46,8 @@ FROM: dict[str, tuple[str, ...]] = {
     "opening": ("opening",),
 }  # fmt: skip
 """What a job may be like at the start, and the screens that are gone to from there."""
-REACHED = len(SCREENS) + 1
-"""Every screen, and the palette."""
+REACHED = len(SCREENS) + 2
+"""Every screen, the guide behind the keys, and the palette."""
 BURSTS = 2
 """On a screen that was gone to; more where there are more keys than every screen needs."""
 SIZES = ((80, 24), (80, 24), (120, 40), (60, 20), (40, 12), (20, 5))
@@ -234,6 +234,9 @@ class _App:
             return False
         self.keyed.in_vain = 0
         self._look(pilot)
+        if screen == "keys":
+            await asyncio.wait_for(press(pilot, "f1"), ANSWERS)
+            self._look(pilot)  # the guide, in the place of the keys
         return not pilot.app._exit
 
     async def _burst(self, pilot: Pilot[int]) -> None:
