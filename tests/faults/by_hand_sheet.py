@@ -219,10 +219,10 @@ class Sheet(InstrumentSheet):
         deep = [each for each in depths if each[0]]
         if not deep:
             return f"none at {len(depths)} point{'s' if len(depths) != 1 else ''} read" if depths else ""
-        mean = nearest(sum((depth for depth, _ in deep), Fraction(0)) / len(depths), Fraction(1, 100))
+        mean = nearest(sum((depth for depth, _ in deep), Fraction(0)) / len(depths), Fraction(1, 64))
         worst, where = max(deep, key=lambda each: each[0])
         unknown = "no stone quantity: the plan has neither an outline nor places"
-        deepest = f"mean {float(mean):.2f} in, worst {marks(worst)} in at {where}"
+        deepest = f"mean {exact(mean) if mean else 'less than 1/64'} in, worst {marks(worst)} in at {where}"
         return f"{len(deep)} of {len(depths)} below target, {deepest}; {unknown}"
 
     def open(self) -> Iterator[str]:
