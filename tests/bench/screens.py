@@ -23,8 +23,8 @@ CONSOLE_SCRIPT = "import sys; from gradecheck.__main__ import main; sys.exit(mai
 """What the installed command runs."""
 Changes = Mapping[str, str | None]
 """To the variables a program is started with."""
-_PLACEHOLDER = b"od reading"
-"""In the empty box of both programs; its first letter stands under the cursor, in a style of its own."""
+_PLACEHOLDERS = (b"od reading", b" next, - back")
+"""In the empty box of the bare app and of ours; the first letter stands under the cursor, in a style of its own."""
 _PROBE = b"%"
 """A character that is nowhere on either screen until it is typed."""
 _PROBES_APART = 0.01
@@ -62,7 +62,7 @@ class Contender:
 def first_usable(terminal: Terminal, patience: float = PATIENCE) -> float:
     """When a typed character was first echoed; what was typed to find out is taken back."""
     deadline = time.monotonic() + patience
-    while _PLACEHOLDER not in terminal.output():
+    while not any(each in terminal.output() for each in _PLACEHOLDERS):
         assert time.monotonic() < deadline, terminal.text()
         terminal.next_output(terminal.pieces, _PROBES_APART)
     seen, probes = terminal.pieces, 0
