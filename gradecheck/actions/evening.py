@@ -117,7 +117,8 @@ def sign_off(
     area, stage = named.name, stage_named(named, stage)
     if fault := cannot_sign(state, area, stage):
         raise Refusal(fault)
-    out, unread, _unused, _unused = exceptions(state, area, stage)
+    found = exceptions(state, area, stage)
+    out, unread = found.out, found.unread
     if len(unread) == len(state.plan.areas[area].points):
         raise Refusal(_("Nothing was read at {stage} in {area}; there is nothing to sign.", stage=stage, area=area))
     accepted = {folded(name) for name in accept}

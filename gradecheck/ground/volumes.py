@@ -147,7 +147,8 @@ def carried_area(
         strips = [_behind(one, other, ground, 2 * edge) for one, other in pairwise(line) if one != other]
         taken += map(shapely.Polygon, strips)
         # What lies behind a corner lies behind neither of its two stretches.
-        for (_unused, corner, behind, _unused), (_unused, _unused, _unused, far) in pairwise(strips):
+        for before, after in pairwise(strips):
+            corner, behind, far = before[1], before[2], after[3]
             across = behind[0] + far[0] - corner[0], behind[1] + far[1] - corner[1]
             taken.append(shapely.MultiPoint([corner, behind, across, far]).convex_hull)
     if taken := [each for each in taken if each.intersects(grown)]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 from gradecheck.catalogue import _, count
 from gradecheck.checks.verdict import Verdict
@@ -84,14 +84,10 @@ def work_order(
         setup=setup_since(setup) if setup is not None else "",
         offset=at_offset(state.offset, state.plan.notation.units),
         rehearsal=_("made up, not measured") if state.record.rehearsal else "",
-        rows=tuple(rows if setup is not None else (_without_rod(row) for row in rows)),
+        rows=tuple(rows if setup is not None else (replace(row, rod="") for row in rows)),
         not_begun=tuple(unbegun),
         cautions=tuple(dict.fromkeys((*day_cautions(state.plan), *filter(None, dug), DECIDES))),
     )
-
-
-def _without_rod(row: LeftRow) -> LeftRow:
-    return LeftRow(row.area, row.stage, row.point, row.where, row.do, "")
 
 
 def _left(state: State, area: Area, stage: str, *, whole: bool) -> Iterator[LeftRow]:

@@ -19,7 +19,7 @@ from gradecheck.plan.load import Loaded, read_text, understand
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
-from gradecheck.sharing.row_files import hash_of, key
+from gradecheck.sharing.row_files import decompressed, hash_of, key
 
 MOST = 50 << 20
 """Bytes of a plan with all its lists, unpacked."""
@@ -74,20 +74,16 @@ def lay_in(folder: Path, plan: OfficePlan) -> None:
 
 def _unpacked(content: bytes, number: int) -> OfficePlan:
     """The plan in a file, understood as one that is read from disk. Raises ValueError."""
-    packed = zlib.decompressobj()
     try:
-        text = packed.decompress(content, MOST)
+        told = json.loads(decompressed(content, MOST))
     except zlib.error as wrong:
         raise ValueError(_("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
-    if packed.unconsumed_tail or not packed.eof:
-        raise ValueError(_("it unpacks to too much"))
-    told = json.loads(text)
     if not isinstance(told, dict) or told.get("number") != number or not 0 < number <= MOST_NUMBER:
         raise ValueError(_("its number is another than its name says, or none that an office gives"))
     plan, files = told.get("text"), told.get("files")
-    if not isinstance(plan, str) or not isinstance(files, dict):
-        raise ValueError(_("there is no plan in it"))
-    if not all(isinstance(each, str) for each in files.values()):
+    if not (
+        isinstance(plan, str) and isinstance(files, dict) and all(isinstance(each, str) for each in files.values())
+    ):
         raise ValueError(_("there is no plan in it"))
     try:
         return OfficePlan(number, understand(plan, PLAN_NAME, files.__getitem__))
@@ -124,11 +120,7 @@ def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[Off
     told = {"number": plan.number, "text": loaded.text, "files": loaded.files}
     content = zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
     digest = hash_of(content)
-    place.put(
-        (f"gc1-{key(job)}-{plan.number:08}-{digest}.plan"),
-        content,
-        digest,
-    )
+    place.put(f"gc1-{key(job)}-{plan.number:08}-{digest}.plan", content, digest)
     return plan
 
 

@@ -79,15 +79,20 @@ def unpacked(content: bytes, digest: str) -> list[str]:
     """The lines of a file, one an entry. Raises `NotWholeError` where its bytes don't have the hash of its name."""
     if hash_of(content) != digest:
         raise NotWholeError("half there")
-    # A few bytes may unpack to more than there is memory.
-    packed = zlib.decompressobj()
     try:
-        text = packed.decompress(content, LARGEST)
-        if packed.unconsumed_tail or not packed.eof:
-            raise ValueError(_("it unpacks to too much"))
-        return text.decode().split("\n")
+        return decompressed(content, LARGEST).decode().split("\n")
     except (zlib.error, ValueError) as wrong:
         raise UnsoundEntryError("", _("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
+
+
+def decompressed(content: bytes, most: int) -> bytes:
+    """What was compressed, of so many bytes at most. Raises `zlib.error` and ValueError."""
+    # A few bytes may unpack to more than there is memory.
+    packed = zlib.decompressobj()
+    text = packed.decompress(content, most)
+    if packed.unconsumed_tail or not packed.eof:
+        raise ValueError(_("it unpacks to too much"))
+    return text
 
 
 def row_in(line: str, known: Mapping[str, Row], read: dict[str, Entry] | None = None) -> Row:

@@ -244,8 +244,8 @@ class DayScreen(PagedScreen):
 
     def _accepted(self, row: StageRow) -> list[tuple[str, tuple[str, ...]]]:
         """What whoever signs that stage accepts: how it is off, and which points."""
-        out, unread, _unused, _unused = exceptions(self.session.state, row.area, row.stage)
-        return [(how, names) for how, names in (("out", out), (_("not read"), unread)) if names]
+        found = exceptions(self.session.state, row.area, row.stage)
+        return [(how, names) for how, names in (("out", found.out), (_("not read"), found.unread)) if names]
 
     def _ask(self) -> None:
         self.entry.placeholder = _("Ctrl+S signs off the stage marked >")
