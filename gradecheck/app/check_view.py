@@ -28,6 +28,7 @@ from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
+from gradecheck.state.tally import StageCount, counted, word_at
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
@@ -81,22 +82,6 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
-    """How many points of an area are on grade, out, in doubt or not judged, and unread at a stage."""
-
-    points: int
-    on_grade: int
-    out: int
-    doubt: int
-    unread: int
-
-    @property
-    def left(self) -> int:
-        """How many are not on grade yet."""
-        return self.points - self.on_grade
-
-
-@dataclass(frozen=True, slots=True)
 class CheckView:
     """Everything Check shows."""
 
@@ -111,7 +96,7 @@ class CheckView:
     hint: str
     here: Surface
     card: Card
-    progress: Progress | None
+    progress: StageCount | None
     crew: str = ""
     """Who read what the panel shows, where that was another laptop's crew: ``JM, north crew``."""
     late_by: str = ""
@@ -246,16 +231,9 @@ class Tally:
         self._word = {name: self._judged(state, name) for name in self._points}
 
     @property
-    def progress(self) -> Progress:
+    def progress(self) -> StageCount:
         """The counts."""
-        words = list(self._word.values())
-        return Progress(
-            points=len(words),
-            on_grade=words.count(Word.ON_GRADE.value),
-            out=words.count(Word.CUT.value) + words.count(Word.FILL.value),
-            doubt=words.count("doubt"),
-            unread=words.count(""),
-        )
+        return counted(self._word.values())
 
     def read(self, state: State, surface: Surface) -> None:
         """One point was read."""
@@ -277,15 +255,7 @@ class Tally:
         )
 
     def _judged(self, state: State, point: str) -> str:
-        """The word of a point: a verdict's, ``doubt`` also where it can't be judged, empty where it is unread."""
-        surface = Surface(self.area, point, self.stage)
-        shot = state.latest(surface)
-        if shot is None:
-            return ""
-        verdict = state.verdict(surface)
-        if verdict is None or state.in_doubt(shot) or verdict.word in (Word.TOO_CLOSE, Word.EXAMPLE):
-            return "doubt"
-        return verdict.word.value
+        return word_at(state, Surface(self.area, point, self.stage))
 
 
 def said_of(state: State, area: str, stage: str, points: Iterable[str]) -> Sequence[str]:

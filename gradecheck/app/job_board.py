@@ -18,7 +18,6 @@ from rich.cells import cell_len, set_cell_size
 from textual.message import Message
 from textual.screen import Screen
 
-from gradecheck.app.check_view import Progress, Tally
 from gradecheck.app.widgets.check_regions import bar_of, counts
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
@@ -28,6 +27,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.instrument import setup_since, setup_warning
 from gradecheck.session.session import Session
 from gradecheck.state.state import State
+from gradecheck.state.tally import StageCount, count_stage, is_begun
 
 LONGEST = 2_000_000
 """Bytes of a journal, some three thousand entries, that is read for the board."""
@@ -44,7 +44,7 @@ class StageBegun:
 
     area: str
     stage: str
-    progress: Progress
+    progress: StageCount
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,12 +124,10 @@ def _stages(state: State) -> tuple[tuple[StageBegun, ...], int, int]:
     judges = sum(len(area.points) * len(area.stages) for area in areas) <= MOST_JUDGED
     for area in areas:
         for stage in area.stages:
-            if not state.checked(area.name, stage) and not any(
-                (surface.area, surface.stage) == (area.name, stage) for surface in state.shots
-            ):
+            if not is_begun(state, area.name, stage):
                 untouched += 1
             elif judges:
-                progress = Tally(state, area.name, stage).progress
+                progress = count_stage(state, area.name, stage)
                 if progress.on_grade == progress.points:
                     done += 1
                 else:

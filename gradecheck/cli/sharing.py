@@ -122,6 +122,8 @@ def _lines(folder: Path, shared: Shared) -> Iterator[str]:
             "Not all of this laptop's entries are there ({trouble}); share again when that is mended.",
             trouble=shared.trouble,
         )
+    if shared.not_on_board:
+        yield _("The board could not be told how far the job is ({trouble}).", trouble=shared.not_on_board)
     yield from _some([_("Half there, so it waits: {files}", files=each) for each in shared.half_there])
     yield from _some([_("Not taken in: {entry}.", entry=each) for each in shared.not_sound])
 

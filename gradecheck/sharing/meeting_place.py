@@ -38,11 +38,11 @@ class MeetingPlace:
         """All names there, in order."""
         return sorted(self._folder.names())
 
-    def read(self, name: str) -> bytes:
-        """The bytes of a plain file. Raises `TooLargeError` too."""
+    def read(self, name: str, most: int = LARGEST) -> bytes:
+        """The bytes of a plain file, so many at most. Raises `TooLargeError` too."""
         with self._folder.read(name) as file:
-            content = file.read(LARGEST + 1)
-        if len(content) > LARGEST:
+            content = file.read(most + 1)
+        if len(content) > most:
             raise TooLargeError
         return content
 
@@ -53,14 +53,15 @@ class MeetingPlace:
             try:
                 self._folder.rename_if_free(new, name)
             except FileExistsError:
-                if not self._is_whole(name, digest):  # cut short by whatever brought it; by its name it is this one
+                if not self.is_whole(name, digest):  # cut short by whatever brought it; by its name it is this one
                     self._folder.rename(new, name)
         finally:
             with contextlib.suppress(OSError):
                 self._folder.remove(new)
         self._folder.sync()
 
-    def _is_whole(self, name: str, digest: str) -> bool:
+    def is_whole(self, name: str, digest: str) -> bool:
+        """Whether a file of that name is there, and its bytes have that hash."""
         with contextlib.suppress(OSError, TooLargeError):
             return hash_of(self.read(name)) == digest
         return False

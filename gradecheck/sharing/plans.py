@@ -63,7 +63,13 @@ def plans_there(
 
 def jobs_planned(names: Iterable[str]) -> set[str]:
     """By what the office's plans there are named, one for each job."""
-    return {said["job"] for name in names if (said := _NAME.fullmatch(name)) is not None}
+    return {job for name in names if (job := planned_job(name))}
+
+
+def planned_job(name: str) -> str:
+    """By what the job is named in the name of an office's plan; empty in that of any other file."""
+    said = _NAME.fullmatch(name)
+    return said["job"] if said is not None else ""
 
 
 def lay_in(folder: Path, plan: OfficePlan) -> None:

@@ -16,6 +16,7 @@ from gradecheck.session.session import Session
 from gradecheck.sharing.last_copy import LastCopy, last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
 from gradecheck.sharing.plans import given, keys, lay_beside, plans_there, publish
+from gradecheck.sharing.progress import progress, put_progress
 from gradecheck.sharing.row_files import (
     MOST_ROWS,
     Name,
@@ -59,6 +60,8 @@ class Shared:
     """Number and hash of the office's plan that was put in place here, or given out from here."""
     not_in_place: tuple[int, str] = (0, "")
     """Number of the office's plan that was not put in place of the job file here, and why."""
+    not_on_board: str = ""
+    """Why the board was not told how far the job is."""
 
     @property
     def is_whole(self) -> bool:
@@ -104,6 +107,12 @@ def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Cal
                 _plans(place, session, ours, before, shared, gives_plan=gives_plan)
             except OSError as wrong:
                 shared.trouble = reason(wrong)
+        if not shared.trouble and (shared.there or shared.planned):
+            first = next((digest for digest, row in ours.items() if row[-2] == START), "")
+            try:
+                put_progress(place, progress(session), first)
+            except OSError as wrong:  # nothing recorded is lost by that
+                shared.not_on_board = reason(wrong)
     return shared
 
 

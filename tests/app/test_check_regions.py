@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.app.check_view import Card, Progress
+from gradecheck.app.check_view import Card
 from gradecheck.app.widgets.check_regions import (
     AreaProgress,
     Band,
@@ -19,6 +19,7 @@ from gradecheck.app.widgets.check_regions import (
     shared,
 )
 from gradecheck.app.widgets.region import Region, width_of
+from gradecheck.state.tally import StageCount
 
 CARD = Card(
     "P7", "walk, corner at the gate of the neighbor", "subgrade", "~62 1/2", "-11 3/8", "±3/8", "62 5/16", "10:42"
@@ -160,7 +161,7 @@ def test_each_kind_that_occurs_has_a_cell_and_no_other_has(numbers: list[int], c
 
 def test_the_progress_says_in_words_what_the_bar_shows() -> None:
     region = AreaProgress()
-    region._told = ("Patio, subgrade", Progress(22, 5, 3, 1, 13), "")
+    region._told = ("Patio, subgrade", StageCount(22, 5, 3, 1, 13), "")
     assert lines(region, 80, 1) == ["  ███████▒▒▒▒?──────────────────         5 of 22  3 out  1 in doubt  13 unread"]
     assert lines(region, 60, 1)[0].endswith("5 of 22  3 out  1 in doubt  13 unread")
     assert lines(region, 40, 1)[0].endswith("5 of 22  3 out")

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from gradecheck import actions
-from gradecheck.app.check_view import Panel, Progress, Tally, Unsaved, check_view
+from gradecheck.app.check_view import Panel, Tally, Unsaved, check_view
 from gradecheck.app.widgets.verdict_panel import face_of
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from gradecheck.state.tally import StageCount
 from tests.app.driving import Clock, ready_job
 
 P1, P2, P3 = (Surface("path", f"P{n}", "finish") for n in (1, 2, 3))
@@ -65,12 +66,12 @@ def test_a_point_read_again_says_what_it_was(session: Session) -> None:
 
 def test_the_tally_counts_and_names_what_is_left_when_that_is_little(session: Session) -> None:
     tally = Tally(session.state, "path", "finish")
-    assert tally.progress == Progress(points=3, on_grade=0, out=0, doubt=0, unread=3)
+    assert tally.progress == StageCount(points=3, on_grade=0, out=0, doubt=0, unread=3)
     assert tally.named(session.state) == ""
     for surface, rod in ((P1, "51"), (P2, "51")):
         read(session, surface, rod)
         tally.read(session.state, surface)
-    assert tally.progress == Progress(points=3, on_grade=1, out=1, doubt=0, unread=1)
+    assert tally.progress == StageCount(points=3, on_grade=1, out=1, doubt=0, unread=1)
     assert tally.progress.left == 2
     assert tally.named(session.state) == "2 left: P2 CUT 1/2, P3 unread"
     assert tally.left("P2") == ["P3", "P2"]

@@ -11,10 +11,10 @@ from textual.widgets import OptionList
 from gradecheck import actions
 from gradecheck.app import job_board
 from gradecheck.app.app import GradeApp
-from gradecheck.app.check_view import Progress
 from gradecheck.app.job_board import JobBoard, StageBegun, board_of, lines_of
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from gradecheck.state.tally import StageCount
 from tests.app.driving import YARD_DIG, Clock, disturbed_job, ready_job, running, settle, shown, write_job
 
 
@@ -37,8 +37,8 @@ def test_a_job_is_told_by_its_stages(jobs: Path, clock: Clock) -> None:
     assert board is not None
     assert board.last == "last entry 2026-05-12 07:30 RK"
     assert board.begun == (
-        StageBegun("path", "finish", Progress(3, 1, 1, 0, 1)),
-        StageBegun("yard", "subgrade", Progress(10, 6, 0, 0, 4)),
+        StageBegun("path", "finish", StageCount(3, 1, 1, 0, 1)),
+        StageBegun("yard", "subgrade", StageCount(10, 6, 0, 0, 4)),
     )
     assert (board.done, board.untouched) == (0, 3)
 
@@ -74,7 +74,7 @@ def test_what_was_never_begun_or_is_too_long_is_not_told(
 
 
 def test_bars_begin_below_each_other_and_no_line_is_longer_than_the_window() -> None:
-    begun = tuple(StageBegun(f"area {'x' * n}", "finish", Progress(22, 5, 3, 1, 13)) for n in range(6))
+    begun = tuple(StageBegun(f"area {'x' * n}", "finish", StageCount(22, 5, 3, 1, 13)) for n in range(6))
     board = JobBoard("setup on CURB 07:52", "last entry 2026-05-12 10:42 JR", 0, begun, 1, 2)
     for width in (40, 60, 80, 120):
         lines = lines_of(board, width, ascii_only=False)

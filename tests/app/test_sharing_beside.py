@@ -61,7 +61,7 @@ async def test_a_start_copies_the_job_off_the_laptop_and_the_title_says_when(
         assert "copied" not in words(shares, "head").lower()
         await until(lambda: shares.copies == 1)
         await settle(pilot)
-        assert len(list(meeting.iterdir())) == 1
+        assert len(list(meeting.glob("*.rows"))) == 1
         at = last_copy(job).at
         assert at is not None
         assert "copied " in words(shares, "head")
@@ -152,7 +152,7 @@ async def test_one_that_never_ends_is_ended_and_the_next_one_begins(
         monkeypatch.setattr(sharing_beside, "AT_MOST", 60.0)
         shares.share_now()
         await until(lambda: shares.copies == 2)
-        assert len(list(meeting.iterdir())) == 1
+        assert len(list(meeting.glob("*.rows"))) == 1
 
 
 async def test_a_stage_signed_off_is_shared_at_once(shares: GradeApp, meeting: Path) -> None:
@@ -160,14 +160,14 @@ async def test_a_stage_signed_off_is_shared_at_once(shares: GradeApp, meeting: P
         await until(lambda: shares.copies == 1)
         for rod in ("51", "51 1/2", "52"):
             await press(pilot, rod, "enter")
-        assert len(list(meeting.iterdir())) == 1
+        assert len(list(meeting.glob("*.rows"))) == 1
         await press(pilot, "f9")
         await until(lambda: "Ctrl+S signs off" in words(shares))
         await press(pilot, "ctrl+s")
         await until(lambda: "Type initials" in words(shares))
         await press(pilot, "RK", "enter")
         await until(lambda: shares.copies == 2)
-        assert len(list(meeting.iterdir())) == 2
+        assert len(list(meeting.glob("*.rows"))) == 2
 
 
 async def test_what_was_recorded_last_goes_there_as_the_job_is_left(shares: GradeApp, meeting: Path) -> None:

@@ -74,7 +74,7 @@ def test_where_there_is_nothing_to_bring_back_nothing_is_made(kept: pytest.Monke
     assert line == "There is nothing at back, and no whole job in empty to bring back. Check the names."
     [line] = said(capsys, "share", "back", "nowhere", code=2)
     assert line == "nowhere can't be opened (no such file or directory); no job was brought back from it."
-    [half] = Path("meeting").iterdir()
+    [half] = Path("meeting").glob("*.rows")
     half.write_bytes(half.read_bytes()[:-1])
     [line] = said(capsys, "share", "back", "meeting", code=2)
     assert f"{half.name} is half there" in line
@@ -134,7 +134,7 @@ def test_a_plan_whose_log_is_half_there_is_not_begun_without_it(planned: pytest.
 
 
 def test_a_plan_under_the_name_of_another_job_is_not_begun(planned: pytest.MonkeyPatch, capsys: Out) -> None:
-    for path in Path("meeting").iterdir():
+    for path in Path("meeting").glob("*.plan"):
         path.rename(path.with_name(f"gc1-{'0' * 16}{path.name[20:]}"))
     [line] = said(capsys, "share", "site", "meeting", code=2)
     assert line == "There is nothing at site, and no whole job in meeting to bring back. Check the names."

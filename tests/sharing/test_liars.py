@@ -24,7 +24,7 @@ def shared(yards: pytest.MonkeyPatch, capsys: Out) -> Path:
     MEETING.mkdir()
     said(capsys, "share", "south", "meeting")
     laptop("north", yards)
-    [path] = MEETING.iterdir()
+    [path] = MEETING.glob("*.rows")
     return path
 
 
@@ -123,7 +123,7 @@ def test_another_jobs_chain_under_the_name_of_this_one_is_named_and_not_taken_in
     said(capsys, "setup", "other", "DOOR=50")
     Path("elsewhere").mkdir()
     said(capsys, "share", "other", "elsewhere")
-    [theirs] = Path("elsewhere").iterdir()
+    [theirs] = Path("elsewhere").glob("*.rows")
     strange = lay(MEETING, shared, rows_in(theirs))
     told = answer(capsys, "share", "north", "meeting", code=1)
     assert told["not taken in"] == [f"{strange.name}: it is of another job"]

@@ -18,8 +18,8 @@ __all__ = ["yards"]
 
 
 def files() -> list[Path]:
-    """What lies in the folder, in order."""
-    return sorted(Path("meeting").iterdir())
+    """The files of entries in the folder, in order."""
+    return sorted(Path("meeting").glob("*.rows"))
 
 
 @pytest.fixture

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.app.check_view import Card, Progress
+from gradecheck.app.check_view import Card
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.catalogue import _
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer
+from gradecheck.state.tally import StageCount
 
 WIDE = 100
 """Columns from which the list stands beside the card, and the job's name in the band."""
@@ -242,9 +243,9 @@ class AreaProgress(Region):
 
     def __init__(self, *, id: str | None = None, ascii_only: bool = False) -> None:
         super().__init__(id=id, ascii_only=ascii_only)
-        self._told: tuple[str, Progress | None, str] = ("", None, "")
+        self._told: tuple[str, StageCount | None, str] = ("", None, "")
 
-    def show(self, what: str, progress: Progress | None, counted: str) -> None:
+    def show(self, what: str, progress: StageCount | None, counted: str) -> None:
         """Shows the progress of `what`; of an area that is not counted in full, `counted` says how many were read."""
         if self._told != (what, progress, counted):
             self._told = what, progress, counted
@@ -267,7 +268,7 @@ class AreaProgress(Region):
             ends(joined([[(text, "ink")] for text in rest], cells), [], width),
         ]
 
-    def _bar(self, progress: Progress, cells: int) -> Row:
+    def _bar(self, progress: StageCount, cells: int) -> Row:
         return _cells_of(progress, cells, ascii_only=self.ascii_only)
 
 
@@ -275,18 +276,18 @@ _KINDS = (("calm", "█", "#"), ("work", "▒", "="), ("doubt", "?", "?"), ("qui
 """The look of each kind in the bar, its cell, and the letter for it where fonts lack blocks."""
 
 
-def _cells_of(progress: Progress, cells: int, *, ascii_only: bool) -> Row:
+def _cells_of(progress: StageCount, cells: int, *, ascii_only: bool) -> Row:
     sizes = shared((progress.on_grade, progress.out, progress.doubt, progress.unread), cells)
     drawn = zip(_KINDS, sizes, strict=True)
     return [((plain if ascii_only else block) * size, look) for (look, block, plain), size in drawn]
 
 
-def bar_of(progress: Progress, cells: int, *, ascii_only: bool = False) -> str:
+def bar_of(progress: StageCount, cells: int, *, ascii_only: bool = False) -> str:
     """The bar as text: on grade, out, in doubt and unread, told apart without a color."""
     return "".join(text for text, _ in _cells_of(progress, cells, ascii_only=ascii_only))
 
 
-def counts(progress: Progress) -> tuple[str, list[str]]:
+def counts(progress: StageCount) -> tuple[str, list[str]]:
     """``5 of 22`` on grade, and what else there is."""
     rest = ((progress.out, "out"), (progress.doubt, "in doubt"), (progress.unread, "unread"))
     return f"{progress.on_grade} of {progress.points}", [f"{number} {word}" for number, word in rest if number]
