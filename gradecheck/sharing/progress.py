@@ -93,8 +93,9 @@ def _stage(state: State, area: str, stage: str) -> StageProgress:
             shot = state.latest(Surface(area, point.name, stage))
             if shot is not None and (last is None or shot.seq > last.seq):
                 last = shot
-    stamp = _stamp(state, last.at, last.offset, last.by, last.seq) if last is not None else None
-    return StageProgress(area, stage, count_stage(state, area, stage), stamp)
+    stamp = _stamp(state, last.at, last.offset, last.by, last.seq) if last is not None else Stamp("", 0, "")
+    count = count_stage(state, area, stage)
+    return StageProgress(area, stage, count.points, count.on_grade, count.out, count.doubt, count.unread, *stamp)
 
 
 def _setup(state: State) -> SetupStands | None:
@@ -151,9 +152,8 @@ def _wrong_in(row: Progress) -> str:
         stamps += [Stamp(at, row.setup.offset, "") for at in (row.setup.at, row.setup.looked)]
     for stage in row.stages:
         words += [stage.area, stage.stage]
-        count = stage.count
-        parts = (count.on_grade, count.out, count.doubt, count.unread)
-        if min(parts) < 0 or sum(parts) != count.points or count.points >= MOST_NUMBER:
+        parts = (stage.on_grade, stage.out, stage.doubt, stage.unread)
+        if min(parts) < 0 or sum(parts) != stage.points or stage.points >= MOST_NUMBER:
             return _("its counts do not add up")
     for stamp in stamps:
         if stamp is not None:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from gradecheck.journal.facts import Head
 from gradecheck.journal.stamps import on_site
 from gradecheck.state.tally import StageCount
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(NamedTuple):
     """When something was recorded, by whom and on which laptop.
 
     `at` is UTC as the log writes it, `offset` the minutes that the clock on site is ahead of that. `laptop` is what
@@ -29,14 +29,38 @@ class Stamp:
         return on_site(datetime.fromisoformat(self.at), self.offset)
 
 
-@dataclass(frozen=True, slots=True)
-class StageProgress:
-    """One stage of an area; `last` is its last reading that counts, None where it is not begun."""
+class StageProgress(NamedTuple):
+    """One stage of an area; its last reading that counts was recorded then, `at` is empty where it is not begun.
+
+    Flat, since a board reads thousands of them; `count` and `last` are the same put together.
+    """
 
     area: str
     stage: str
-    count: StageCount
-    last: Stamp | None
+    points: int
+    on_grade: int
+    out: int
+    doubt: int
+    unread: int
+    at: str
+    offset: int
+    by: str
+    laptop: str
+
+    @property
+    def is_begun(self) -> bool:
+        """Whether anything was read there."""
+        return bool(self.at)
+
+    @property
+    def counts(self) -> StageCount:
+        """The counts."""
+        return StageCount(self.points, self.on_grade, self.out, self.doubt, self.unread)
+
+    @property
+    def last(self) -> Stamp | None:
+        """The last reading there that counts."""
+        return Stamp(self.at, self.offset, self.by, self.laptop) if self.at else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +103,14 @@ class Progress:
     @property
     def begun(self) -> tuple[StageProgress, ...]:
         """The stages that were begun and are not all on grade."""
-        return tuple(each for each in self.stages if each.last is not None and each.count.left)
+        return tuple(each for each in self.stages if each.is_begun and each.counts.left)
 
     @property
     def done(self) -> int:
         """How many stages were begun and are all on grade."""
-        return sum(1 for each in self.stages if each.last is not None and not each.count.left)
+        return sum(1 for each in self.stages if each.is_begun and not each.counts.left)
 
     @property
     def untouched(self) -> int:
         """How many stages were not begun."""
-        return sum(1 for each in self.stages if each.last is None)
+        return sum(1 for each in self.stages if not each.is_begun)
