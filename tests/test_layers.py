@@ -37,11 +37,12 @@ MAY_IMPORT = {
     "exchange": f"report journal state joining {BELOW_STATE}",
     "session": f"actions state joining journal codec places {BELOW_STATE}",
     "sharing": f"files report session actions state joining journal codec system places sealed {BELOW_STATE}",
+    "office": f"sharing files report session actions state joining journal codec system places {BELOW_STATE}",
     "files": f"system report session actions state journal places {BELOW_STATE}",
     "rehearsal": f"session actions state {BELOW_STATE}",
-    "app": f"sharing files report session actions state journal codec system {BELOW_STATE}",
-    "cli": f"app exchange sharing files rehearsal report session actions state joining journal codec system places "
-    f"{BELOW_STATE}",
+    "app": f"office sharing files report session actions state journal codec system {BELOW_STATE}",
+    "cli": f"app exchange office sharing files rehearsal report session actions state joining journal codec system "
+    f"places {BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",
@@ -64,6 +65,7 @@ ONLY_IN = {
     "pydantic": {"plan.area_entries", "plan.document", "plan.line_entries", "plan.schema", "plan.texts", "plan.read"},
     "pydantic_core": {"plan.document", "plan.line_entries", "plan.texts", "plan.read"},
     "sqlite3": {"journal", "system.versions"},
+    "psycopg": {"office"},
     "textual": {"app"},
 }
 

@@ -73,6 +73,7 @@ VERBS: dict[str, tuple[str, str]] = {
         "sharing.share",
         _("by a folder where laptops meet: put there what is new here, take in what is new there"),
     ),
+    "office": ("server.office", _("a PostgreSQL server where the jobs of many crews meet: make it, or try one out")),
     "verify": ("records.verify", _("check that the log is as it was written")),
     "rescue": ("records.rescue", _("a new log from what a damaged one still holds")),
 }

