@@ -17,6 +17,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO
 
+from gradecheck.catalogue import _
+
 _NEEDED = (os.open, os.stat, os.link, os.rename, os.unlink, os.mkdir, os.rmdir)
 _BY_FOLDER = os.supports_dir_fd.issuperset(_NEEDED) and hasattr(os, "O_DIRECTORY")
 """Whether this system opens names relative to a folder that is held; else they are looked at first."""
@@ -57,7 +59,7 @@ class Folder:
     def _name(self, name: str) -> str:
         """The name as the system is asked for it."""
         if name in ("", ".", "..") or any(each in name for each in _NOT_IN_A_NAME):
-            raise OSError(errno.EINVAL, "not the plain name of a file in its folder", name)
+            raise OSError(errno.EINVAL, _("not the plain name of a file in its folder"), name)
         return name if self._handle is not None else str(self.path / name)
 
     def status(self, name: str) -> os.stat_result | None:
@@ -76,7 +78,7 @@ class Folder:
         handle = os.open(self._name(name), os.O_RDONLY | _PLAIN | _BYTES, dir_fd=self._handle)
         if not stat.S_ISREG(os.fstat(handle).st_mode):
             os.close(handle)
-            raise OSError(errno.EINVAL, "it is not a plain file", name)
+            raise OSError(errno.EINVAL, _("it is not a plain file"), name)
         return os.fdopen(handle, "rb")
 
     def create(self, name: str) -> BinaryIO:

@@ -20,7 +20,7 @@ def tape(state: State, layout: str, start: str, end: str, typed: str) -> Action:
     """The tape between two corners of a layout check shows what was typed."""
     plan = state.plan.layout.get(as_known(layout, state.plan.layout) or "")
     if plan is None:
-        known = ", ".join(state.plan.layout) or "none"
+        known = ", ".join(state.plan.layout) or _("none")
         raise Refusal(_("There is no layout check “{layout}”; the plan names {known}.", layout=layout, known=known))
     corners = {folded(name): (name, place) for name, place in plan.corners}
     ends = [corners.get(folded(name)) for name in (start, end)]

@@ -108,7 +108,9 @@ def finish_setup(state: State, slopes: FallXY | None = None, place: Place | None
     """
     rods = {sight.rod for sight in state.sights}
     if len(rods) > 1:
-        raise Refusal(_("The backsights were read on {rods}; take all on one rod.", rods=" and ".join(sorted(rods))))
+        raise Refusal(
+            _("The backsights were read on {rods}; take all on one rod.", rods=_(" and ").join(sorted(rods)))
+        )
     falls = {sight.slopes for sight in state.sights}
     if slopes is None and len(falls) > 1:
         raise Refusal(_("The backsights were not all read under the same falls; say “falls 2%, 0.5%” or “level”."))
@@ -365,7 +367,7 @@ def show_datum(state: State, datum: str | None) -> Action:
             _(
                 "There is no datum “{datum}”; known are {known}.{meant}",
                 datum=datum,
-                known=", ".join(known) or "none",
+                known=", ".join(known) or _("none"),
                 meant=suggestion(datum, known),
             )
         )

@@ -37,14 +37,14 @@ def ways_to_lie(units: Units) -> tuple[str, str, str, str]:
     return (
         _("from P4 fall 2% over {run}", run=words.run),
         _("from S3 down 1 x {riser}", riser=words.riser),
-        f"at {words.place}",
+        _("at {place}", place=words.place),
         words.elevation,
     )
 
 
 def _examples(units: Units) -> str:
     *ways, elevation = ways_to_lie(units)
-    return f"{', '.join(ways)}, or {elevation}"
+    return _("{ways}, or {elevation}", ways=", ".join(ways), elevation=elevation)
 
 
 def high_and_low(units: Units) -> str:
@@ -116,7 +116,7 @@ def change_tolerance(state: State, area_name: str, stage: str, typed: str, why: 
     area = area_named(state.plan, area_name)
     known = stage_named(area, stage)
     plain, units = " ".join(typed.split()), state.plan.notation.units
-    words = f"{units.examples.tolerance}, or {high_and_low(units)}"
+    words = _("{tolerance}, or {high_and_low}", tolerance=units.examples.tolerance, high_and_low=high_and_low(units))
     if len(plain) > LONGEST_TEXT:
         raise Refusal(
             _("That is {number} characters; a tolerance is short: {words}.", number=len(plain), words=words)

@@ -121,7 +121,7 @@ def change_offset(state: State, typed: str) -> Action:
     """
     above = working_offset(state, typed)
     if above is None:
-        return Action(Note(None, "working offset off", ZERO), typed)
+        return Action(Note(None, _("working offset off"), ZERO), typed)
     said = offset_words(above, state.plan.notation.units)
     return Action(Note(None, _("working offset {said} the target, until it is taken off", said=said), above), typed)
 

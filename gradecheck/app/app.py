@@ -86,10 +86,10 @@ class GradeApp(App[int]):
     CSS_PATH = "gradecheck.tcss"
     TITLE = "gradecheck"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bindings.bind("quit", "leave", "Leave; everything entered is already saved"),
+        bindings.bind("quit", "leave", _("Leave; everything entered is already saved")),
         # No priority: a key that overtakes the text typed before it would leave without asking about that.
-        Binding("ctrl+q", "leave", "Quit", id="leave", show=False, priority=False),
-        bindings.bind("theme", "next_theme", "Colors for sun, night or plain"),
+        Binding("ctrl+q", "leave", _("Quit"), id="leave", show=False, priority=False),
+        bindings.bind("theme", "next_theme", _("Colors for sun, night or plain")),
     ]
     VERTICAL_BREAKPOINTS = [(0, "-short"), (22, "-tall")]
 

@@ -17,40 +17,40 @@ from textual.screen import Screen
 from gradecheck.catalogue import _
 
 KEYS: dict[str, tuple[str, str]] = {
-    "keys": ("f1", "Keys"),
-    "area": ("f2", "Area"),
-    "stage": ("f3", "Stage"),
-    "set-up": ("f4", "Setup"),
-    "recheck": ("f5", "Recheck"),
-    "log": ("f6", "Log"),
-    "mark": ("f7", "Mark"),
-    "strike": ("f8", "Strike"),
-    "day": ("f9", "Day"),
-    "quit": ("f12", "Quit"),
-    "accuracy": ("ctrl+a", "How sure"),
-    "elsewhere": ("ctrl+b", "Elsewhere"),
-    "datum": ("ctrl+d", "Datum"),
-    "other": ("ctrl+e", "Other"),
-    "find": ("ctrl+f", "Find"),
-    "go-on": ("ctrl+g", "Go on"),
-    "person": ("ctrl+k", "Person"),
-    "left": ("ctrl+l", "Left"),
-    "doubt": ("ctrl+n", "Trust"),
-    "more": ("ctrl+o", "More"),
-    "leave": ("ctrl+q", "Quit"),
-    "correct": ("ctrl+r", "Correct"),
-    "sign": ("ctrl+s", "Sign"),
-    "theme": ("ctrl+t", "Light/dark"),
-    "weather": ("ctrl+w", "Weather"),
-    "checks": ("ctrl+x", "Checks"),
-    "plan": ("ctrl+y", "Plan"),
-    "undo": ("ctrl+z", "Undo"),
-    "up": ("up", "Before"),
-    "down": ("down", "After"),
-    "page-up": ("pageup", "Page before"),
-    "page-down": ("pagedown", "Page after"),
-    "back": ("escape", "Back"),
-    "open": ("enter", "Open"),
+    "keys": ("f1", _("Keys")),
+    "area": ("f2", _("Area")),
+    "stage": ("f3", _("Stage")),
+    "set-up": ("f4", _("Setup")),
+    "recheck": ("f5", _("Recheck")),
+    "log": ("f6", _("Log")),
+    "mark": ("f7", _("Mark")),
+    "strike": ("f8", _("Strike")),
+    "day": ("f9", _("Day")),
+    "quit": ("f12", _("Quit")),
+    "accuracy": ("ctrl+a", _("How sure")),
+    "elsewhere": ("ctrl+b", _("Elsewhere")),
+    "datum": ("ctrl+d", _("Datum")),
+    "other": ("ctrl+e", _("Other")),
+    "find": ("ctrl+f", _("Find")),
+    "go-on": ("ctrl+g", _("Go on")),
+    "person": ("ctrl+k", _("Person")),
+    "left": ("ctrl+l", _("Left")),
+    "doubt": ("ctrl+n", _("Trust")),
+    "more": ("ctrl+o", _("More")),
+    "leave": ("ctrl+q", _("Quit")),
+    "correct": ("ctrl+r", _("Correct")),
+    "sign": ("ctrl+s", _("Sign")),
+    "theme": ("ctrl+t", _("Light/dark")),
+    "weather": ("ctrl+w", _("Weather")),
+    "checks": ("ctrl+x", _("Checks")),
+    "plan": ("ctrl+y", _("Plan")),
+    "undo": ("ctrl+z", _("Undo")),
+    "up": ("up", _("Before")),
+    "down": ("down", _("After")),
+    "page-up": ("pageup", _("Page before")),
+    "page-down": ("pagedown", _("Page after")),
+    "back": ("escape", _("Back")),
+    "open": ("enter", _("Open")),
 }
 """Each meaning, with its key and the word for it; a screen may say it in a word of its own."""
 
@@ -111,7 +111,7 @@ def group_of(meaning: str) -> Group:
 
 def shown_key(key: str) -> str:
     """The key as it is written on a keyboard: ``F1``, ``Ctrl+Z``, ``Esc``."""
-    names = {"escape": "Esc", "pageup": "PgUp", "pagedown": "PgDn"}
+    names = {"escape": _("Esc"), "pageup": "PgUp", "pagedown": "PgDn"}
     return "+".join(names.get(part, part.capitalize()) for part in key.split("+"))
 
 

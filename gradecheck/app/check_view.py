@@ -35,7 +35,7 @@ NEARLY_DONE = 3
 NO_SETUP = _("No setup · press F4 to set up")
 """What is to be done before any rod is held anywhere."""
 RECHECK_FIRST = _("Recheck a mark first · press F5")
-BEING_WRITTEN = "being written"
+BEING_WRITTEN = _("being written")
 """Why a reading is not saved that is on its way to the disk."""
 COUNTED_AT_ONCE = 1000
 """Points of an area that are all judged when it is gone to: some 60 ms, measured."""
@@ -197,7 +197,11 @@ def _last_read(state: State, shot: Shot) -> str:
         return _("{read} at another setup", read=read)
     if shot.above == state.offset:
         return read
-    return f"{read} at {offset_words(shot.above, notation.units) if shot.above is not None else 'no offset'}"
+    return _(
+        "{read} at {offset}",
+        read=read,
+        offset=offset_words(shot.above, notation.units) if shot.above is not None else _("no offset"),
+    )
 
 
 def _tolerance(state: State, here: Surface) -> str:
@@ -270,4 +274,4 @@ def _needs(state: State, surface: Surface) -> str:
     verdict = state.judge(shot, surface)
     if verdict is None:
         return _("not judged")
-    return "in doubt" if state.in_doubt(shot) else headline(verdict, state.plan.notation)
+    return _("in doubt") if state.in_doubt(shot) else headline(verdict, state.plan.notation)

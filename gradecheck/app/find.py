@@ -104,13 +104,27 @@ def _area(state: State, name: str, stage: str) -> str:
     """An area with how far it is at that stage, or at its first."""
     area = state.plan.areas[name]
     at = stage if stage in area.stages else area.stages[0]
-    return f"{name} ({at}, {state.checked(name, at)} of {len(area.points)} read)"
+    return _(
+        "{name} ({at}, {checked} of {points} read)",
+        name=name,
+        at=at,
+        checked=state.checked(name, at),
+        points=len(area.points),
+    )
 
 
 def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
     area = state.plan.areas[here.area]
     ranks = ((_rank(stage, wanted), stage) for stage in area.stages)
-    told = {stage: f"{stage} ({state.checked(area.name, stage)} of {len(area.points)} read)" for stage in area.stages}
+    told = {
+        stage: _(
+            "{stage} ({checked} of {points} read)",
+            stage=stage,
+            checked=state.checked(area.name, stage),
+            points=len(area.points),
+        )
+        for stage in area.stages
+    }
     return [(rank, 1, Match("stage", stage, told[stage])) for rank, stage in ranks if rank is not None and rank < 2]
 
 

@@ -75,8 +75,8 @@ class FollowApp(App[int]):
     CSS_PATH = "gradecheck.tcss"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f12,q,escape,ctrl+q", "leave", "Leave", id="quit", priority=True),
-        Binding("ctrl+t", "next_theme", "Light/dark", id="theme"),
+        Binding("f12,q,escape,ctrl+q", "leave", _("Leave"), id="quit", priority=True),
+        Binding("ctrl+t", "next_theme", _("Light/dark"), id="theme"),
     ]
 
     def __init__(
@@ -146,7 +146,7 @@ class FollowApp(App[int]):
             _("NO SETUP") if old else "",
             warning,
         )
-        self.query_one(Band).show(session.plan.job, left, ("only followed here",), loud=loud, why=why)
+        self.query_one(Band).show(session.plan.job, left, (_("only followed here"),), loud=loud, why=why)
         self.query_one(VerdictPanel).show(face_of(view))
         self.query_one(NextRod).show(view.card, _("no setup") if old else _("not known yet"))
 

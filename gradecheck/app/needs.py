@@ -17,14 +17,14 @@ Need = tuple[str, str]
 def needs_of_check(session: Session, view: CheckView, *, failed: bool) -> Iterator[Need]:
     """The first comes first; `failed` where what was entered could not be written."""
     if session.view_only:
-        yield "elsewhere", "go on elsewhere"
+        yield "elsewhere", _("go on elsewhere")
         return
     if view.panel is Panel.QUESTION:
         yield "open", _("keep it")
         yield "back", _("clear it")
     elif view.panel is Panel.NOT_SAVED and failed:
         yield "open", _("save it again")
-        yield "elsewhere", "go on elsewhere"
+        yield "elsewhere", _("go on elsewhere")
     elif view.panel is Panel.NOT_SAVED and not view.note.endswith(BEING_WRITTEN):
         yield "back", _("clear it")
     yield from _of_the_laser(session)
@@ -36,16 +36,16 @@ def needs_of_check(session: Session, view: CheckView, *, failed: bool) -> Iterat
 def _of_the_laser(session: Session) -> Iterator[Need]:
     state = session.state
     if state.setup is not None and session.why_set_up_is_old == BROUGHT_BACK_NOW:
-        yield "recheck", "recheck first"
+        yield "recheck", _("recheck first")
     elif state.setup is None or session.why_set_up_is_old:
-        yield "set-up", _("finish the setup") if state.sights else "set up"
+        yield "set-up", _("finish the setup") if state.sights else _("set up")
     elif setup_disagrees(state, state.setup):
-        yield "set-up", "set up again"
+        yield "set-up", _("set up again")
     elif look_again(state, session.clock(), session.since_look):
-        yield "recheck", "recheck now"
+        yield "recheck", _("recheck now")
     doubts = len(state.doubts())
     if doubts or (state.may_doubt and state.doubt.marks()):
-        yield "doubt", _("answer {doubts} in doubt", doubts=doubts or "marks")
+        yield "doubt", _("answer {doubts} in doubt", doubts=doubts or _("marks"))
 
 
 def _of_the_point(view: CheckView) -> Iterator[Need]:
@@ -55,4 +55,4 @@ def _of_the_point(view: CheckView) -> Iterator[Need]:
     if told is not None and told.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
         yield "open", _("leave it {value}", value=told.word.value)
     if view.progress is not None and view.progress.points and not view.progress.left:
-        yield "stage", "next stage"
+        yield "stage", _("next stage")

@@ -107,9 +107,9 @@ def slip(
 
 
 _A_FOOT = {
-    Units.IN: "a foot",
-    Units.FT_IN: "a foot",
-    Units.FT: "a foot",
+    Units.IN: _("a foot"),
+    Units.FT_IN: _("a foot"),
+    Units.FT: _("a foot"),
     Units.MM: "305 mm",
     Units.CM: "30.5 cm",
     Units.M: "0.305 m",
@@ -197,12 +197,12 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
     for size, words in _WHOLE[notation.units]:
         yield from _off_by(size, words, reading)
     if reading:
-        words = "its minus missing" if reading > ZERO else _("an extra minus sign")
+        words = _("its minus missing") if reading > ZERO else _("an extra minus sign")
         yield _Mistake(-reading, _("{words}, or the rod upside down", words=words) if kind == "direct" else words)
     for meant in _other_fractions(reading, notation):
         yield _Mistake(meant, _("another fraction of the inch"))
     for meant in _swapped_digits(typed, notation.units):
-        yield _Mistake(meant, "two digits swapped")
+        yield _Mistake(meant, _("two digits swapped"))
     yield from _off_by(notation.graduation * 10, _("10 marks of the rod"), reading)
 
 

@@ -112,7 +112,7 @@ def haul(bank: Fraction, stone: Stone, truck: Fraction | None = None) -> Haul:
     loose = bank * swell.value
     if truck is None:
         return Haul(bank, loose, None, (swell,))
-    return Haul(bank, loose, loads(loose, truck), (swell, Factor(_("a truck holds"), truck, "m^3", "as given")))
+    return Haul(bank, loose, loads(loose, truck), (swell, Factor(_("a truck holds"), truck, "m^3", _("as given"))))
 
 
 def loads(loose: Fraction, truck: Fraction) -> int:
@@ -146,7 +146,7 @@ def _weighed(stone: Stone) -> tuple[Factor, ...]:
 
 
 def _compaction(stone: Stone) -> Factor:
-    return Factor("loose over compacted", stone.compaction, "", stone.source("compaction"))
+    return Factor(_("loose over compacted"), stone.compaction, "", stone.source("compaction"))
 
 
 def _money(mass: Fraction, stone: Stone) -> Fraction | None:

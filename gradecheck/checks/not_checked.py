@@ -71,7 +71,7 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
     if area.accessible:
         yield _("the slopes of an accessible route"), ("accessible run at most", "accessible cross fall at most")
         if area.build_up is not None or area.steps:
-            yield "its changes in level", ("level change at most",)
+            yield _("its changes in level"), ("level change at most",)
     if flights or area.use == "steps":
         yield "risers", ("riser at most", "riser varies at most")
         if any(steps.tread or steps.treads for steps in flights):

@@ -95,7 +95,7 @@ def check_flight(flight: Flight, limits: Limits) -> FlightCheck:
     rail, count = limits.get("handrail from risers"), len(flight.nosings) - 1
     if rail is not None:
         verdict: Judgment = "reminder" if count >= rail.count else "passes"
-        held.append(Held(_("risers in a flight"), (first.name, last.name), Fraction(count), rail, verdict))
+        held.append(Held("risers in a flight", (first.name, last.name), Fraction(count), rail, verdict))
     return FlightCheck(risers, total, tuple(held))
 
 
@@ -313,13 +313,13 @@ def check_ramp(
             where = run.start, run.end
             slope, open_too = rise / run.run.metres, left / run.run.metres
             yield from _at_most("ramp", where, slope, limits.get("ramp at most"), open_too)
-            yield from _at_most(_("rise of a ramp's run"), where, rise, limits.get("ramp rise at most"), left)
+            yield from _at_most("rise of a ramp's run", where, rise, limits.get("ramp rise at most"), left)
     for landing in steps.landings if steps.kind == "ramp" else ():
         drop = _ramp_rise(heights, landing.start, landing.end)
         if drop is not None:
             where, fall = (landing.start, landing.end), drop / landing.length.metres
             left, rule = _left_open(doubts, *where) / landing.length.metres, limits.get("ramp landing fall at most")
-            yield from _at_most(_("fall of a ramp's landing"), where, fall, rule, left)
+            yield from _at_most("fall of a ramp's landing", where, fall, rule, left)
 
 
 def unmarked_ramps(area: Area) -> tuple[str, ...]:
@@ -335,11 +335,11 @@ def unmarked_ramps(area: Area) -> tuple[str, ...]:
     for place, point in enumerate(area.points):
         before = area.points[place - 1] if place else None
         if point.pitch is not None and point.run is not None:
-            slope, run, where = point.pitch.ratio, point.run, f"to {point.name}"
+            slope, run, where = point.pitch.ratio, point.run, _("to {point}", point=point.name)
         elif before is not None and before.spot is not None and point.spot is not None and before.at != point.at:
             run = distance(before.spot.at, point.spot.at)
             slope = abs(before.finish.above(point.finish)).metres / run.metres if run else Fraction(0)
-            where = f"{before.name} to {point.name}"
+            where = _("{start} to {end}", start=before.name, end=point.name)
         else:
             continue
         if point.name not in told and GENTLEST < slope <= STEEPEST and run >= SHORTEST:

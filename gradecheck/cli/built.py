@@ -134,7 +134,7 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
     falls, flat = check_line(session.state, names, stage)
     if not falls:
         raise Refusal(_("These points lie at one place; name two that do not."))
-    return [(" to ".join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
+    return [(_(" to ").join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
 
 
 def _lines(found: list[tuple[str, Told]]) -> list[str]:

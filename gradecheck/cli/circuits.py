@@ -29,7 +29,7 @@ class Circuit(OnJob):
     share: str = option(
         "--share", choices=("setups", "distance"), default="setups", help=_("what a misclosure is shared by")
     )
-    adjust: bool = flag("--adjust", "adjust all sights together by least squares")
+    adjust: bool = flag("--adjust", _("adjust all sights together by least squares"))
 
 
 @on_session(Circuit, by_code=True)

@@ -49,8 +49,8 @@ if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
 
 HEADING = (
-    f"{'area':<18}{'stage':<13}{'read':>9}{'on grade':>10}{'cut':>5}{'fill':>6}{'close':>7}{'doubt':>7}"
-    f"{'questioned':>12}{'struck':>8}  worst"
+    f"{_('area'):<18}{_('stage'):<13}{_('read'):>9}{_('on grade'):>10}{_('cut'):>5}{_('fill'):>6}{_('close'):>7}"
+    f"{_('doubt'):>7}{_('questioned'):>12}{_('struck'):>8}  {_('worst')}"
 )
 
 
@@ -157,7 +157,7 @@ def _lasers_json(state: State) -> list[dict[str, object]]:
 
 def row_line(row: StageRow) -> str:
     """One stage as a line of the table."""
-    read = f"{row.read} of {row.points}"
+    read = _("{read} of {points}", read=row.read, points=row.points)
     signed = _("  signed {signed}", signed=row.signed) if row.signed else ""
     return (
         f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
@@ -254,7 +254,7 @@ def report(session: Session, options: Report) -> Reply:
     from gradecheck.report.day_export import day_json, message
 
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
-        raise Refusal("--paper is for a daily report on paper: -o FILE.pdf.")
+        raise Refusal(_("--paper is for a daily report on paper: -o FILE.pdf."))
     sheet = sheet_of(session, day_named(options.day))
     if options.output is None:
         return Reply(lambda: day_json(sheet), text=message(sheet))

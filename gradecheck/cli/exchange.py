@@ -276,7 +276,15 @@ def _looked_at(options: Import, before: str | None) -> _Import:
         for each in found.points[:_SAMPLES]:
             place = " ".join(f"{float(size):.10g}" for size in each.at or () if size is not None)
             texts = ", ".join(f"{key} {text}" for key, text in list(each.texts.items())[:8] if text)
-            looked.samples.append(f"{each.where} on “{each.layer}”: {place} {texts}".rstrip())
+            looked.samples.append(
+                _(
+                    "{where} on “{layer}”: {place} {texts}",
+                    where=each.where,
+                    layer=each.layer,
+                    place=place,
+                    texts=texts,
+                ).rstrip()
+            )
     return looked
 
 
@@ -405,7 +413,7 @@ def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[
             lines.append(f"{len(names)} {what}: {shown}")
     if written:
         lines.append(
-            _("Written to {written}. In job.yaml an area takes it with:", written=" and ".join(map(str, written)))
+            _("Written to {written}. In job.yaml an area takes it with:", written=_(" and ").join(map(str, written)))
         )
         lines += [f"    {each}" for each in add]
     return Reply(answer, lines, code=1 if taken.questions else 0, saved=bool(written))
@@ -422,7 +430,7 @@ def _spans(taken: Taken) -> str:
     ):
         if sizes:
             low, high = (show(size, notation, unit=True) for size in (min(sizes), max(sizes)))
-            spans.append(f"{way} {low} to {high}")
+            spans.append(_("{way} {low} to {high}", way=way, low=low, high=high))
     return ", ".join(spans)
 
 

@@ -44,14 +44,14 @@ def layout(session: Session, options: Tapes) -> Reply:
     """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
     if options.sides or options.round:
         _nothing_beside(
-            options.name or options.tapes or options.module, "--sides and --round stand", _("a name or tapes")
+            options.name or options.tapes or options.module, _("--sides and --round stand"), _("a name or tapes")
         )
         return _typed(session, options)
     name = options.name
     if name in session.plan.bonds and (options.module or name not in session.plan.layout):
         _nothing_beside(options.tapes, _("The bond “{name}” goes", name=name), "tapes")
         return _bond(session, session.plan.bonds[name], options.module)
-    _nothing_beside(options.module, _("A layout check goes"), "--module, which is for a bond")
+    _nothing_beside(options.module, _("A layout check goes"), _("--module, which is for a bond"))
     chosen = _chosen(session, name)
     if options.tapes:
         _record(session, chosen, options.tapes)
@@ -81,10 +81,18 @@ def _typed(session: Session, options: Tapes) -> Reply:
     if options.sides:
         width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
         for target in to_tape(rectangle(width, length)):
-            lines.append(f"{target.kind:<9} {target.start} to {target.end:<4} {shown(target.length, notation):>14}")
+            lines.append(
+                _(
+                    "{kind:<9} {start} to {end:<4} {shown:>14}",
+                    kind=target.kind,
+                    start=target.start,
+                    end=target.end,
+                    shown=shown(target.length, notation),
+                )
+            )
         lines.append(square_line(width, length, notation))
     if options.round:
-        along, depth, room = _lengths(session, options.round, 3, "3 ft,2 ft,20 ft (along, out, room)")
+        along, depth, room = _lengths(session, options.round, 3, _("3 ft,2 ft,20 ft (along, out, room)"))
         lines.append(offset_line(along, depth, room, notation))
     return Reply(lines, lines)
 

@@ -99,7 +99,7 @@ def _area(text: str) -> tuple[str, AreaKind]:
     name, colon, kind = text.rpartition(":")
     word = " ".join(kind.casefold().split())
     if not colon or word not in KINDS:
-        known = f"{', '.join(KINDS[:-1])} or {KINDS[-1]}"
+        known = _("{kinds} or {last}", kinds=", ".join(KINDS[:-1]), last=KINDS[-1])
         raise Refusal(
             _("“{text}” is not NAME:KIND, for example terrace:patio; KIND is {known}.", text=text, known=known)
         )

@@ -67,7 +67,13 @@ def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
     many = ", ".join(_how_many(each, counted[each]) for each in Severity if counted[each]) or _("no issues found")
     points = sum(len(area.points) for area in plan.areas.values())
     return [
-        f"{plan.job}: {count(points, 'point')} in {count(len(plan.areas), 'area')}, {many}.",
+        _(
+            "{job}: {points} in {areas}, {many}.",
+            job=plan.job,
+            points=count(points, "point"),
+            areas=count(len(plan.areas), "area"),
+            many=many,
+        ),
         *(listing_line(plan, each) for each in plan.listings),
         *(finding_line(plan, each) for each in found),
         *not_checked_lines(plan),
@@ -78,7 +84,7 @@ def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
 class Targets(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
-    working: bool = flag("--working", "show each sum")
+    working: bool = flag("--working", _("show each sum"))
 
 
 @verb(Targets)
@@ -112,7 +118,7 @@ def _target_lines(
         wanted = shown(aim.wanted.height, plan.notation)
         allowed = f"+{show(aim.tolerance.high, plan.notation)} -{show(aim.tolerance.low, plan.notation)}"
         how = changed.get((area.name, point.name, stage))
-        what = f"{point.what} ({how} on site)".lstrip() if how else point.what
+        what = _("{what} ({how} on site)", what=point.what, how=how).lstrip() if how else point.what
         yield f"{area.name:<16} {point.name:<8} {stage:<9} {wanted:>12}  {allowed:<12} {what}".rstrip()
         if with_working:
             yield from (f"    {line}" for line in working(area, point, stage, plan.notation))

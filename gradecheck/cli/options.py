@@ -73,7 +73,7 @@ class _MayBeLeftOut(argparse.Action):
 class Options:
     """What every verb that answers takes."""
 
-    json: bool = flag("--json", "answer in JSON")
+    json: bool = flag("--json", _("answer in JSON"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

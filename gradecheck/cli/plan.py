@@ -45,7 +45,7 @@ class GradePlan(OnJob):
     output: Path | None = output_option(
         "FILE", _("write it as FILE ends: .pdf, .html, .svg, .txt, .csv, .geojson, .xlsx, .dxf, .xml")
     )
-    ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
+    ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
 
 
 @verb(GradePlan)
@@ -61,11 +61,11 @@ def plan(options: GradePlan) -> Reply:
     drawn = ending in ENDINGS and not kinds
     printed = ending in PAPER and not kinds
     if len(kinds) > 1:
-        raise Refusal(_("{kinds} are several answers; ask for one at a time.", kinds=" and ".join(kinds)))
+        raise Refusal(_("{kinds} are several answers; ask for one at a time.", kinds=_(" and ").join(kinds)))
     if options.json and options.output is not None:
         raise Refusal(_("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson."))
     if options.ascii and (kinds or drawn or printed or (options.svg is not None and options.output is None)):
-        raise Refusal("--ascii is for the sheet; it changes nothing in what is asked for here.")
+        raise Refusal(_("--ascii is for the sheet; it changes nothing in what is asked for here."))
     on_site = plan_on_site(options.job)
     plan = on_site.plan
     areas = chosen(plan, options.area)
@@ -100,7 +100,7 @@ def plan(options: GradePlan) -> Reply:
     if options.output is None and (options.csv or options.geojson or not files):
         text = _text(options, plan, areas, notes, plain=options.ascii or not has_braille())
         return Reply(text=text.replace("\r\n", "\n"), saved=bool(files))
-    return Reply(lines=[_("Written to {written}.", written=" and ".join(written))], saved=bool(files))
+    return Reply(lines=[_("Written to {written}.", written=_(" and ").join(written))], saved=bool(files))
 
 
 def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:

@@ -96,13 +96,13 @@ def verify(options: Verify) -> Reply:
     if options.against is not None:
         against = options.against if _is_a_log(options.against) else _journal(options.against)
         if os.path.realpath(against) == os.path.realpath(journal) and not os.path.islink(against):
-            raise Refusal("--against names the log of JOB itself; name one that was kept somewhere else.")
+            raise Refusal(_("--against names the log of JOB itself; name one that was kept somewhere else."))
     found = examine(journal, against=against, called=str(options.against), asked=asked)
     if found.asked is not None and (misread := found.asked.misread):
         groups = (
             _("Group {misread}", misread=misread[0])
             if len(misread) == 1
-            else _("Groups {misread}", misread=" and ".join(map(str, misread)))
+            else _("Groups {misread}", misread=_(" and ").join(map(str, misread)))
         )
         raise Refusal(
             _(

@@ -13,7 +13,7 @@ from gradecheck.cli.options import Reply, as_path, flag, named, option, verb
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Look:
-    ascii: bool = flag("--ascii", "plain letters where fonts lack blocks")
+    ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
     theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
 
 

@@ -152,7 +152,7 @@ def _plan_lines(session: Session, shared: Shared, *, given: bool) -> Iterator[st
 def _some(lines: list[str]) -> Iterator[str]:
     yield from lines[:MOST]
     if len(lines) > MOST:
-        yield f"... and {len(lines) - MOST} more."
+        yield _("... and {left} more.", left=len(lines) - MOST)
 
 
 @contextlib.contextmanager

@@ -169,7 +169,7 @@ class Correct(Recording):
     mark: str | None = option("--mark", metavar="NAME=ELEVATION", help=_("a mark's right elevation, with --why"))
     moved: bool = flag("--moved", _("the mark moved: right from now on only"))
     why: str | None = option("--why", metavar="TEXT", help=_("the reason, which stays in the log"))
-    dry: bool = flag("--dry", "only say what would change")
+    dry: bool = flag("--dry", _("only say what would change"))
 
 
 @on_session(Correct, apart=(("mark", "entry"),), belongs=(("moved", "mark"),))
@@ -265,7 +265,7 @@ def changes(session: Session, options: Changes) -> Reply:
 
 def _changes_lines(session: Session, *, accepted: bool) -> list[str]:
     notation, offered = session.plan.notation, session.offered_changes
-    lines = [_("The plan in the job file is the current plan{accepted}.", accepted=" now" if accepted else "")]
+    lines = [_("The plan in the job file is the current plan{accepted}.", accepted=_(" now") if accepted else "")]
     if offered is not None:
         what = offer_words(session.offered_number)
         lines = [_("{what}: {summary}. It is not accepted yet.", what=what, summary=summary(offered, notation))]

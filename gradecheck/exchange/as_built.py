@@ -99,5 +99,5 @@ def _remarks(state: State, surface: Surface, shot: Shot, line: LogLine, again: i
         _("read again, no. {again}", again=again) if again else "",
         _("questioned, kept") if isinstance(fact, Reading) and fact.question else "",
         *(reading_notes(fact, state.plan.notation) if isinstance(fact, Reading) else ()),
-        "clock unknown" if line.entry.clock else "",
+        _("clock unknown") if line.entry.clock else "",
     )

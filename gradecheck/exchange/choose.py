@@ -421,7 +421,10 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
         closed = {each.layer: None for each in drawing.lines if each.closed}
         if closed:
             taken.remarks.append(
-                f"--outline LAYER takes a closed line as the area's outline: {_row_told(list(closed))}"
+                _(
+                    "--outline LAYER takes a closed line as the area's outline: {lines}",
+                    lines=_row_told(list(closed)),
+                )
             )
     return taken
 
@@ -509,7 +512,7 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
                 says = _(
                     "No point has “{quoted}”; there is {listed}.",
                     quoted=_short(said),
-                    listed=_row_told(list(keys)) or "nothing beside them",
+                    listed=_row_told(list(keys)) or _("nothing beside them"),
                 )
                 raise PlanProblemsError([Problem(file, 1, 1, says)])
             found[column] = near or said

@@ -12,6 +12,7 @@ from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from typing import NoReturn
 
+from gradecheck.catalogue import _
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_BYTES = 64_000_000
@@ -90,9 +91,9 @@ class Drawing:
         found: dict[str, Counter[str]] = {}
         for what, layers in (
             ("point", (each.layer for each in self.points)),
-            ("closed line", (each.layer for each in self.lines if each.closed)),
+            (_("closed line"), (each.layer for each in self.lines if each.closed)),
             ("line", (each.layer for each in self.lines if not each.closed)),
-            ("face", (layer for layer, _ in self.faces)),
+            ("face", (layer for layer, _face in self.faces)),
         ):
             for layer in layers:
                 found.setdefault(layer, Counter())[what] += 1

@@ -349,7 +349,7 @@ def _text(value: object) -> str:
 
 _SHORT = re.compile(r"-?[0-9]{1,10}(?:\.[0-9]{1,6})?", re.ASCII)
 """A number that is in a list as it is."""
-DATE = "a date: "
+DATE = _("a date: ")
 """What stands before a cell that a spreadsheet has made a date of."""
 NO_RESULT = _("a formula without a result")
 

@@ -55,7 +55,13 @@ def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Ite
     else:
         yield area.name, "area", "planned", *_square(area.outline.area, units), _("outline of the plan")
     for layer in found.layers:
-        yield area.name, layer.name, "in place", *_cubic(layer.compacted, units), _("outline and layer of the plan")
+        yield (
+            area.name,
+            layer.name,
+            _("in place"),
+            *_cubic(layer.compacted, units),
+            _("outline and layer of the plan"),
+        )
         yield (
             area.name,
             layer.name,
@@ -73,7 +79,13 @@ def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Ite
         if layer.money is not None:
             yield area.name, layer.name, _("ordered, price"), layer.money, "$", _("price of the plan")
     for other in found.not_ordered:
-        yield area.name, other.name, "in place", *_cubic(other.volume, units), _("not ordered: {why}", why=other.why)
+        yield (
+            area.name,
+            other.name,
+            _("in place"),
+            *_cubic(other.volume, units),
+            _("not ordered: {why}", why=other.why),
+        )
     if found.soil is not None:
         yield area.name, "soil", _("hauled, loose"), *_cubic(found.soil.loose, units), _("the dig of the plan")
         if found.soil.loads is not None:
@@ -138,7 +150,14 @@ def _tapes(state: State, lines: Sequence[LogLine], areas: set[str], units: Units
                 by=line.entry.by,
                 day_of=day_of(line.entry.at, line.entry.offset),
             )
-            yield name, f"{fact.start} to {fact.end}", "taped", fact.length.metres / one, unit, basis
+            yield (
+                name,
+                _("{start} to {end}", start=fact.start, end=fact.end),
+                "taped",
+                fact.length.metres / one,
+                unit,
+                basis,
+            )
 
 
 def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[Row]:
@@ -151,7 +170,7 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             continue
         first, surface = line.first or line.entry, Surface(fact.area, fact.point, fact.stage)
         day = day_of(first.at, first.offset)
-        told = days.setdefault(day, dict.fromkeys(("readings", "last at their point", *_OUTCOMES), 0))
+        told = days.setdefault(day, dict.fromkeys(("readings", _("last at their point"), *_OUTCOMES), 0))
         people.setdefault(day, {})[line.entry.by] = None
         told["readings"] += 1
         shot = state.latest(surface)
@@ -160,16 +179,23 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             told[_outcome(state, surface)] += 1
     for day, told in sorted(days.items()):
         for what, number in told.items():
-            yield day, what, "read", number, "readings", f"by {', '.join(people[day])}" if what == "readings" else ""
+            yield (
+                day,
+                what,
+                "read",
+                number,
+                "readings",
+                _("by {people}", people=", ".join(people[day])) if what == "readings" else "",
+            )
 
 
-_OUTCOMES = ("on grade", "out", "in doubt", _("not judged"))
+_OUTCOMES = (_("on grade"), "out", _("in doubt"), _("not judged"))
 
 
 def _outcome(state: State, surface: Surface) -> str:
     shot, verdict = state.latest(surface), state.verdict(surface)
     if shot is not None and state.in_doubt(shot):
-        return "in doubt"
+        return _("in doubt")
     if verdict is None or verdict.word in (Word.EXAMPLE, Word.TOO_CLOSE):
         return _("not judged")
-    return "on grade" if verdict.word is Word.ON_GRADE else "out"
+    return _("on grade") if verdict.word is Word.ON_GRADE else "out"

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.catalogue import _
 from gradecheck.checks.drains import (
     at_walls,
     building,
@@ -57,7 +56,7 @@ def _fall(area: Area, judged: JudgedFall) -> Iterator[Finding]:
         return
     fall = judged.fall
     steep = judged.limit.name.endswith("at most")
-    what = "too steep" if steep else _("toward the building") if judged.backward else judged.what
+    what = "too steep" if steep else "toward the building" if judged.backward else judged.what
     line = _line(area, fall.end)
     yield Finding(Severity(judged.verdict), area.name, what, _where(fall), fall.slope.ratio, judged.limit, line)
 
@@ -72,9 +71,9 @@ def _route(area: Area, ground: Ground, limits: Limits) -> Iterator[Finding]:
     if limits.get("accessible run at most") is None and limits.get("accessible cross fall at most") is None:
         return
     if travel is None:
-        limit = by_the_plan(_("direction of travel"), "count", Fraction(1))
+        limit = by_the_plan("direction of travel", "count", Fraction(1))
         yield Finding(
-            Severity.REMINDER, area.name, _("direction of travel"), (area.name,), Fraction(0), limit, area.line
+            Severity.REMINDER, area.name, "direction of travel", (area.name,), Fraction(0), limit, area.line
         )
         return
     falls = judge_travel(ground, travel, limits)

@@ -12,11 +12,11 @@ from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import SUBGRADE, Area, BuildUp, Layer, Plan
 from gradecheck.plan.targets import target
 
-BASE_RULE = {"driveway": _("base at least on a driveway"), "street": _("base at least on a street")}
+BASE_RULE = {"driveway": "base at least on a driveway", "street": "base at least on a street"}
 """By use of the area; everything else is walked on."""
 FROM_FINISH = _(" from the finish")
 """Behind what is said of a depth where the plan does not say how the ground lies."""
-_DEEP = {"protect dig deeper than": _("depth of the dig"), "way out of dig deeper than": _("way out of the dig")}
+_DEEP = {"protect dig deeper than": "depth of the dig", "way out of dig deeper than": "way out of the dig"}
 """What is said past each depth, the greater first: who protects a trench thinks of the way out too."""
 
 
@@ -72,7 +72,7 @@ def _past_edge(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Findin
     if build_up.past_edge < wanted.length:
         severity = Severity.ADVICE if build_up.past_edge else Severity.REMINDER
         where, line = (build_up.name,), build_up.line or area.line
-        yield Finding(severity, area.name, _("dig past the edge"), where, build_up.past_edge.metres, wanted, line)
+        yield Finding(severity, area.name, "dig past the edge", where, build_up.past_edge.metres, wanted, line)
 
 
 def _dig(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:

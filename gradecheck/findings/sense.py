@@ -56,9 +56,7 @@ def _against_surface(area: Area) -> Iterator[Finding]:
         exact = point.exact or point.finish
         if there is not None and there != exact:
             by = there.above(exact)
-            yield Finding(
-                Severity.FAULT, area.name, _("off the surface"), (point.name,), by.metres, agree, point.line
-            )
+            yield Finding(Severity.FAULT, area.name, "off the surface", (point.name,), by.metres, agree, point.line)
 
 
 def _places(area: Area) -> Iterator[Finding]:
@@ -75,7 +73,7 @@ def _places(area: Area) -> Iterator[Finding]:
         if area.outline is not None and not area.outline.contains(point.at):
             limit = by_the_plan(_("the outline"), "count", Fraction(0))
             yield Finding(
-                Severity.FAULT, area.name, _("outside the outline"), (point.name,), Fraction(1), limit, point.line
+                Severity.FAULT, area.name, "outside the outline", (point.name,), Fraction(1), limit, point.line
             )
 
 
@@ -103,7 +101,7 @@ def _pitch_costs(plan: Plan) -> Iterator[Finding]:
         if longest is not None and longest.run is not None:
             falls, where = pitch.rule.over(longest.run).metres, (longest.name,)
             limit = by_the_plan("exact pitch", "length", pitch.exact.over(longest.run).metres)
-            yield Finding(Severity.REMINDER, area.name, _("rule of thumb"), where, falls, limit, longest.line)
+            yield Finding(Severity.REMINDER, area.name, "rule of thumb", where, falls, limit, longest.line)
 
 
 def _rounding(plan: Plan) -> Iterator[Finding]:
@@ -146,6 +144,4 @@ def _drains(plan: Plan, area: Area) -> Iterator[Finding]:
         least, most = limits["above drain at least"], limits["above drain at most"]
         for limit, wrong in ((least, above < least.length), (most, above > most.length)):
             if wrong:
-                yield Finding(
-                    Severity.ADVICE, area.name, _("above the drain"), (name,), above.metres, limit, drain.line
-                )
+                yield Finding(Severity.ADVICE, area.name, "above the drain", (name,), above.metres, limit, drain.line)

@@ -63,7 +63,7 @@ def _against_layers(area: Area, build_up: BuildUp, stage: str) -> Iterator[Findi
     ):
         if off > layer.thickness:
             limit = by_the_plan(_("thickness of {name}", name=layer.name), "length", layer.thickness.metres)
-            yield _asked(area, _("tolerance against the layer"), (stage, layer.name), off, limit)
+            yield _asked(area, "tolerance against the layer", (stage, layer.name), off, limit)
             return
 
 
@@ -239,7 +239,7 @@ def key_findings(plan: Plan) -> Iterator[Finding]:
             yield Finding(Severity.ADVICE, area, LIKE_A_KEY, where, Fraction(len(keys)), limit, keys[0][1])
 
 
-TOO_TIGHT = _("tolerance against the instrument")
+TOO_TIGHT = "tolerance against the instrument"
 
 
 def unresolved(plan: Plan) -> Iterator[Finding]:

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from gradecheck.catalogue import _
 from gradecheck.checks.steps import check_flight, check_level_changes, check_ramp, drops, flights_of
 from gradecheck.findings.finding import Finding, Severity, height_in, of_held
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Area, Plan, Steps
 
-EDGE = _("drop beside an edge")
+EDGE = "drop beside an edge"
 """What is found where a guard may be required beside paving; a flight's own drop is found with its risers."""
 
 

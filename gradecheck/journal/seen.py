@@ -63,7 +63,7 @@ class Seen:
                     "there now {last}. Nothing was written into it; put the right file back, or leave the job "
                     "and open it again.",
                     seen=seen,
-                    last=_("ends at {last}", last=last[0]) if last[0] < seen else "holds another",
+                    last=_("ends at {last}", last=last[0]) if last[0] < seen else _("holds another"),
                 )
             )
         return last

@@ -162,7 +162,7 @@ def _metres(size: str, units: Units, typed: str, digits: int) -> Fraction:
     if found and len(re.split("[.,]", found["number"])[0]) <= digits:
         return _decimal(found["number"]) * _unit(found["unit"], units, typed)
     if " -" in size or "- " in size:
-        like = "3-1/2 or 3 1/2" if units in (Units.IN, Units.FT_IN) else units.example
+        like = _("3-1/2 or 3 1/2") if units in (Units.IN, Units.FT_IN) else units.example
         raise NotUnderstoodError(
             _("“{typed}” has a space beside its hyphen; type it like {like}.", typed=typed, like=like)
         )
@@ -284,7 +284,7 @@ def read_tolerance(text: str, units: Units, apart: str = "") -> Tolerance:
                 apart=apart,
             )
         )
-    shown = f"“{plain[:LONGEST]}”" if plain.isprintable() else "This"
+    shown = f"“{plain[:LONGEST]}”" if plain.isprintable() else _("This")
     raise NotUnderstoodError(
         _(
             "{shown} is not a tolerance; write {tolerance}, +{high} -{tolerance}, or write {apart}.",

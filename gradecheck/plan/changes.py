@@ -58,7 +58,7 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
     for name, area in new.areas.items():
         if name in old.areas:
             yield from _of_area(old.areas[name], area, say)
-    yield from _examples("other example figures", *(_leaned_on_by_none(each) for each in (old, new)))
+    yield from _examples(_("other example figures"), *(_leaned_on_by_none(each) for each in (old, new)))
 
 
 def _examples(what: str, old: Collection[int], new: Collection[int]) -> Iterator[OtherChange]:
@@ -199,7 +199,10 @@ def _otherwise(say: _Both, what: str, old: object, new: object) -> Iterator[Othe
     elif isinstance(old, tuple) and isinstance(new, tuple) and len(old) == len(new) > 2:
         apart = [place for place, pair in enumerate(zip(old, new, strict=True)) if pair[0] != pair[1]]
         place = apart[0]
-        yield OtherChange(f"{what} no. {place + 1}{_and_more(apart)}", *say(old[place], new[place]))
+        yield OtherChange(
+            _("{what} no. {place}{more}", what=what, place=place + 1, more=_and_more(apart)),
+            *say(old[place], new[place]),
+        )
     else:
         yield OtherChange(what, *say(old, new, what.partition("rule ")[2]))
 
@@ -253,7 +256,11 @@ class _Printer:
                     else _("{seconds:.4g} arcsec", seconds=float(seconds))
                 )
             case Notation():
-                return f"{value.units.value} by {show_exact(value.graduation, value.units)}"
+                return _(
+                    "{units} by {graduation}",
+                    units=value.units.value,
+                    graduation=show_exact(value.graduation, value.units),
+                )
             case Fraction():
                 return self._rule(value, rule)
             case tuple() | list() if len(value) > _MOST_LISTED:

@@ -191,7 +191,7 @@ class Finishes:
                 del chain[here]
             elif missing in chain:
                 names = list(chain)
-                loop = " from ".join([*names[names.index(missing) :], missing])
+                loop = _(" from ").join([*names[names.index(missing) :], missing])
                 self.report(
                     source.blame, _("This goes round in a circle: {loop}; give one of them an elevation.", loop=loop)
                 )

@@ -57,10 +57,10 @@ def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[M
         after_landing = number > 1 and number - 1 in entry.landings
         if entry.down:
             along = ZERO if last or landing else tread
-            what = "foot" if last else _("landing, back") if landing else _("nosing {number}", number=number)
+            what = _("foot") if last else _("landing, back") if landing else _("nosing {number}", number=number)
         else:
             along = ZERO if number == 1 or after_landing else tread
-            what = "top nosing" if last else _("nosing {number}", number=number)
+            what = _("top nosing") if last else _("nosing {number}", number=number)
         moves.append(Move(f"{entry.name}{number}", along, height * sign, what, f"{word} {shown(height, units)}"))
         if landing is not None:
             fall = (landing.fall or NO_SLOPE).over(landing.length)

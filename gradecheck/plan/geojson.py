@@ -269,7 +269,7 @@ class _Reader:
             return
         kind, coordinates = members.get("type"), members.get("coordinates")
         if kind is None or kind.value not in ("Point", "Polygon"):
-            written = f"“{kind.value[:24]}”" if kind and isinstance(kind.value, str) else "This"
+            written = f"“{kind.value[:24]}”" if kind and isinstance(kind.value, str) else _("This")
             says = _(
                 "{written} is not a geometry used here; a point is a Point, an outline a Polygon.", written=written
             )

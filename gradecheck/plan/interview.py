@@ -134,14 +134,14 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
     tolerances = yield from _tolerances(units, built)
     asked = _("Smallest division on the rod?")
     usual = written(units.graduation, units)
-    marks = yield Question("rod's marks", asked, usual, _mark(units), says=_writes(units))
+    marks = yield Question(_("rod's marks"), asked, usual, _mark(units), says=_writes(units))
     codes = yield _codes()
     return NewJob(folder, Answers(title, units, zero, zero_is, areas, build_ups, tolerances, marks, codes))
 
 
 def _units() -> Question:
-    means = ("inches and fractions", _("feet, inches and fractions"), "feet in decimals",
-             "millimeters", "centimeters", "meters")  # fmt: skip
+    means = (_("inches and fractions"), _("feet, inches and fractions"), _("feet in decimals"),
+             _("millimeters"), _("centimeters"), _("meters"))  # fmt: skip
     choices = tuple(zip(map(str, Units), means, strict=True))
     asked = _("Which unit are lengths entered and shown in?")
     return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)
@@ -172,12 +172,14 @@ def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
     while len(areas) < MOST_AREAS:
         asked = _("Name another area, or Enter for no more.") if areas else _("What is the first area called?")
         default = "" if areas else "patio"
-        name = yield Question("area" if default else "another area", asked, default, _area_name(areas), says=_or_none)
+        name = yield Question(
+            "area" if default else _("another area"), asked, default, _area_name(areas), says=_or_none
+        )
         if not name:
             break
         guess = next((kind for kind in sorted(KINDS, key=len, reverse=True) if kind in name.casefold()), "patio")
         asked = _("What kind of area is “{name}”?", name=name)
-        kind = yield Question("its kind", asked, guess, lambda text: _one_of(text, choices), choices)
+        kind = yield Question(_("its kind"), asked, guess, lambda text: _one_of(text, choices), choices)
         areas = (*areas, (name, kind))
     return areas
 

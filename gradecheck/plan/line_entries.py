@@ -105,7 +105,7 @@ def _with_arcs(items: list[Place | ArcEntry]) -> Line:
 
 def _ring(line: Line) -> Line:
     if len(line) < 3:
-        raise PydanticCustomError("too_short", "three at least", {"min_length": 3})
+        raise PydanticCustomError("too_short", _("three at least"), {"min_length": 3})
     return line.ring()
 
 

@@ -423,7 +423,7 @@ class _Reader:
     def _refuse_cells_without_a_column(self, row: Row) -> None:
         for index, cell in enumerate(row.cells):
             if cell.text and (index >= self.width or index in self.nameless):
-                sign = "a tab" if self.separator == "\t" else f"“{self.separator}”"
+                sign = _("a tab") if self.separator == "\t" else f"“{self.separator}”"
                 says = _(
                     "“{text}” is in no column; a text with {sign} in it needs quotes.",
                     text=cell.text[:LONGEST_NAME],

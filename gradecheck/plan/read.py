@@ -115,7 +115,7 @@ def _expected_keys(path: KeyPath) -> str:
     keys, what = keys_at(path), _("Keys with values are expected here")
     if not keys:
         keys, what = keys_at((*path, "")), _("Names are expected here, each with its keys")
-    more = " and others" if len(keys) > _NAMED_KEYS + 1 else ""
+    more = _(" and others") if len(keys) > _NAMED_KEYS + 1 else ""
     return f"{what}: {', '.join(keys[:_NAMED_KEYS] if more else keys)}{more}." if keys else f"{what}."
 
 
@@ -130,7 +130,7 @@ def _instead(key: str, path: KeyPath) -> str:
     if (says := _SAID_OF.get((word, here if here == "surface" else _ENTRY_OF.get(path[-2:-1], here)))) is not None:
         return f" {says}"
     ours = [f"“{each}:”" for each in _OUR_WORDS.get(word, ()) if each in known]
-    return _(" Write {ours}.", ours=" or ".join(ours)) if ours else suggestion(key, known)
+    return _(" Write {ours}.", ours=_(" or ").join(ours)) if ours else suggestion(key, known)
 
 
 _ENTRY_OF: dict[KeyPath, str] = {("points",): "point", ("added",): "point", ("areas",): "area"}

@@ -166,7 +166,7 @@ class _Resolver:
                 if same := taken.same(name):
                     line = self.line((*path, same[0]))
                     capitals = same[0].casefold() == name.casefold()
-                    by = "by their capitals alone" if capitals else _("in nothing to be seen")
+                    by = _("by their capitals alone") if capitals else _("in nothing to be seen")
                     says = _(
                         "“{name}” and “{same}” on line {line} differ {by}; rename one.",
                         name=name,

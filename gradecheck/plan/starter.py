@@ -272,9 +272,9 @@ class Starting:
 
 
 _WALK, _DRIVE, _STREET = (
-    _("base at least on a walk"),
-    _("base at least on a driveway"),
-    _("base at least on a street"),
+    "base at least on a walk",
+    "base at least on a driveway",
+    "base at least on a street",
 )
 # The same numbers as in the limits, written as people write them: P-04, P-05 and P-06 of the institute's guide.
 _LEAST = {_WALK: ("4", 100), _DRIVE: ("6", 150), _STREET: ("8", 200)}
@@ -284,22 +284,22 @@ _NOTHING = Starting(_("nothing below the finish is checked"))
 
 _WALKED_ON = {
     "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "4", 100)), _WALK, past_edge=("6", 150)),
-    "deep": Starting("on weak soil", (_PAVER, _BEDDING, ("base", "6", 150)), _WALK, past_edge=("6", 150)),
+    "deep": Starting(_("on weak soil"), (_PAVER, _BEDDING, ("base", "6", 150)), _WALK, past_edge=("6", 150)),
     FINISH_ALONE: _NOTHING,
 }
 _UP_TO_THE_EDGE = {
     "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "4", 100)), _WALK),
-    "deep": Starting("on weak soil", (_PAVER, _BEDDING, ("base", "6", 150)), _WALK),
+    "deep": Starting(_("on weak soil"), (_PAVER, _BEDDING, ("base", "6", 150)), _WALK),
     FINISH_ALONE: _NOTHING,
 }
 _DRIVEN_ON = {
     "pavers": Starting("pavers", (_PAVER, _BEDDING, ("base", "6", 150)), _DRIVE, past_edge=("6", 150)),
-    "heavy": Starting("heavy cars", (_THICK_PAVER, _BEDDING, ("base", "8", 200)), _STREET, past_edge=("8", 200)),
+    "heavy": Starting(_("heavy cars"), (_THICK_PAVER, _BEDDING, ("base", "8", 200)), _STREET, past_edge=("8", 200)),
     FINISH_ALONE: _NOTHING,
 }
 _STEPS = {
     "treads": Starting(
-        "treads on concrete",
+        _("treads on concrete"),
         (("tread", "2 1/4", 60), ("mortar", "3/4", 20), ("concrete", "5", 125), ("base", "4", 100)),
         why=_("Common practice, no source; the drawings say what these steps stand on."),
     ),

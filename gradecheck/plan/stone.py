@@ -57,7 +57,7 @@ class Stone:
         if self.density <= 0:
             raise ValueError("stone weighs something")
         if self.compaction < 1:
-            raise ValueError(_("stone takes no more room compacted than loose"))
+            raise ValueError("stone takes no more room compacted than loose")
         if min(self.waste, self.swell, self.price or 0) < 0:
             raise ValueError(_("waste, swell and price are not below nothing"))
 

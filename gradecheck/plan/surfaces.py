@@ -29,13 +29,13 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
         at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
         return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=_("plane through {at}", at=entry.at))
     if entry.through is not None:
-        return _plane(plane_through(*map(spot, entry.through)), entry.through, "plane through")
+        return _plane(plane_through(*map(spot, entry.through)), entry.through)
     if entry.high_edge is not None and entry.low_edge is not None:
         names = (*entry.high_edge, *entry.low_edge)
         plane = in_one_plane([spot(name) for name in names])
         if plane is None:
             raise SurfaceError(_("These four do not lie in one plane; for a warped surface write “corners:”."))
-        return _plane(plane, names, "plane through")
+        return _plane(plane, names)
     if entry.high_edge is not None:
         assert entry.toward is not None
         assert isinstance(entry.fall, Slope)
@@ -50,10 +50,10 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     return _ridge(entry, spot)
 
 
-def _plane(plane: Plane | None, names: Sequence[str], words: str) -> AreaSurface:
+def _plane(plane: Plane | None, names: Sequence[str]) -> AreaSurface:
     if plane is None:
         raise SurfaceError(_("{names} lie in one line and carry no plane; choose another.", names=", ".join(names)))
-    return AreaSurface("plane", (plane,), says=f"{words} {', '.join(names)}")
+    return AreaSurface("plane", (plane,), says=_("plane through {corners}", corners=", ".join(names)))
 
 
 def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, toward: Spot) -> Plane:

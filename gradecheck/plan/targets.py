@@ -64,7 +64,7 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
                 "rounded for the plan to {elevation}, {by} {way}",
                 elevation=_said(point.finish.height, units),
                 by=_said(abs(off), units),
-                way="high" if off > ZERO else "low",
+                way=_("high") if off > ZERO else _("low"),
             )
         )
     wanted = target(area, point, stage).wanted

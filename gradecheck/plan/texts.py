@@ -191,7 +191,7 @@ def _closure(value: Any, info: ValidationInfo) -> str:
 
 
 def _count(value: Any) -> int:
-    text = plain_text(value, "whole number")
+    text = plain_text(value, _("whole number"))
     if not (text.isascii() and text.isdigit() and 1 <= len(text) <= 3 and int(text)):
         raise refused(_("“{text}” is not a number that counts; write a whole number such as 3.", text=text))
     return int(text)
@@ -246,7 +246,7 @@ def _near_rules(name: str) -> str:
     if not near:
         return _(" “gradecheck rules” lists them all.")
     *others, last = [f"“{rule}”" for rule in near]
-    meant = f"{', '.join(others)} or {last}" if others else last
+    meant = _("{others} or {last}", others=", ".join(others), last=last) if others else last
     return _(" Did you mean {meant}? “gradecheck rules” lists them all.", meant=meant)
 
 

@@ -164,7 +164,7 @@ def _feet(length: Length, notation: Notation) -> str:
 def _fall(judged: JudgedFall) -> tuple[str, str]:
     """From where to where and how steep, and the limit as it is printed beside that."""
     fall = judged.fall
-    where = fall.start if fall.start == fall.end else f"{fall.start} to {fall.end}"
+    where = fall.start if fall.start == fall.end else _("{start} to {end}", start=fall.start, end=fall.end)
     texts = judged_slope(fall.slope.ratio, judged.limit.value, passes=judged.verdict == "passes")
     return f"{where} {texts.found}", texts.limit
 
@@ -294,7 +294,7 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
 
 
 def _line_ends(flat: Flatness) -> str:
-    return f"{flat.line[0].name} to {flat.line[-1].name}"
+    return _("{first} to {last}", first=flat.line[0].name, last=flat.line[-1].name)
 
 
 # -- steps
@@ -327,7 +327,7 @@ def _risers(flight: FlightCheck, notation: Notation) -> Told:
         "steps",
         _("risers {risers}", risers=", ".join(_riser(riser.height, held, notation) for riser in flight.risers)),
         "passes" if held and all(each.verdict == "passes" for each in held) else "reminder",
-        " to ".join(number_text(limit.kind, limit.value, notation) for limit in limits),
+        _(" to ").join(number_text(limit.kind, limit.value, notation) for limit in limits),
         "; ".join(dict.fromkeys(limit.source for limit in limits)),
     )
 
@@ -349,9 +349,9 @@ def told_ahead(ahead: Ahead, notation: Notation) -> Told:
 
 
 def _held(section: str, held: Held, notation: Notation) -> Told:
-    where = f"{held.where[0]} to {held.where[-1]}" if len(held.where) > 1 else held.where[0]
+    where = _("{first} to {last}", first=held.where[0], last=held.where[-1]) if len(held.where) > 1 else held.where[0]
     if len(held.where) == 4:  # two risers, which need not be neighbours
-        where = " against ".join(" to ".join(held.where[at : at + 2]) for at in (0, 2))
+        where = _(" against ").join(_(" to ").join(held.where[at : at + 2]) for at in (0, 2))
     texts = _beside(held.limit, held.value, held.verdict, notation)
     return Told(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
 
@@ -374,7 +374,7 @@ def layout_results(name: str, square: Squareness, notation: Notation) -> list[To
             )
         )
     if square.misread is not None:
-        ends = " to ".join(sorted(square.misread.pair))
+        ends = _(" to ").join(sorted(square.misread.pair))
         should = show(square.misread.should, notation, unit=True)
         sure = "" if square.misread.sure else _(", or another; tape both again")
         found.append(
@@ -419,7 +419,9 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
     if all(texts.found.startswith("0 ") for texts, _, _ in told):
         return "square", limit
     out = ", ".join(_("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in told)
-    return _("too {ratio}: out of square {out}", ratio="open" if corner.lean.ratio > 0 else "closed", out=out), limit
+    return _(
+        "too {ratio}: out of square {out}", ratio=_("open") if corner.lean.ratio > 0 else _("closed"), out=out
+    ), limit
 
 
 def _run(side: Length, notation: Notation) -> str:

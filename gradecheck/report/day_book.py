@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from gradecheck.catalogue import count
+from gradecheck.catalogue import _, count
 from gradecheck.journal.facts import Entry, Fact, Reading, ToleranceChanged, Void
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.journal.store import LogLine
@@ -107,13 +107,13 @@ class DayBook:
             if before is None or not (self.is_of(line.entry) or self.is_of(line.first or before)):
                 continue
             old, new = log_row(self.state, self._by_id[before.id]), log_row(self.state, line)
-            was = ", ".join(part for part in (f"no. {old.seq} {old.done} {old.subject}".rstrip(), old.typed, old.then)
-                            if part)  # fmt: skip
+            first = _("no. {seq} {done} {subject}", seq=old.seq, done=old.done, subject=old.subject).rstrip()
+            was = ", ".join(part for part in (first, old.typed, old.then) if part)
             fact = line.entry.fact
             if isinstance(fact, Void):
                 kind, why = "struck", fact.why
             else:
-                kind, why = "corrected", ", ".join(part for part in ("now reads", new.typed, new.then) if part)
+                kind, why = "corrected", ", ".join(part for part in (_("now reads"), new.typed, new.then) if part)
             found.append(Noted(new.seq, self._when(new), new.who, kind, was, why))
         return tuple(found)
 

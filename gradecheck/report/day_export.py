@@ -19,7 +19,7 @@ from gradecheck.report.decides import DECIDES
 from gradecheck.report.log import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
-AFTER = ("then", "now", "in doubt", "remark", _("log to entry"), "hash")
+AFTER = ("then", "now", _("in doubt"), "remark", _("log to entry"), "hash")
 FIGURES = ("target", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
@@ -92,7 +92,7 @@ def message(sheet: DaySheet) -> str:
     journal = _(
         "Log to entry {number}, hash {hash}.",
         number=trace.journal_last,
-        hash=trace.journal_hash_short or "none",
+        hash=trace.journal_hash_short or _("none"),
     )
     lines += [f"{wrong}."] if (wrong := sheet.instrument.disagrees) else []
     after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]

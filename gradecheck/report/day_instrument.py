@@ -127,7 +127,7 @@ def _rod(state: State, name: str) -> str:
     if rod is None:
         return _("{name} (not in the plan now)", name=name)
     marks = show_exact(rod.notation.graduation, rod.notation.units, unit=True)
-    figures = _("readings run with the ground") if rod.kind == "direct" else "readings grow upward"
+    figures = _("readings run with the ground") if rod.kind == "direct" else _("readings grow upward")
     return _("{name} ({figures}, marks every {marks})", name=name, figures=figures, marks=marks)
 
 
@@ -165,7 +165,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
 def _given_otherwise(state: State, setup: RecordedSetup) -> str:
     """That a setup is in doubt for a mark that two laptops gave otherwise; empty where it is not."""
     marks = [mark for mark, _ in setup.sights if state.doubt.given_otherwise(mark, setup.seq)]
-    return _("IN DOUBT: two laptops disagree on {marks}", marks=" and ".join(marks)) if marks else ""
+    return _("IN DOUBT: two laptops disagree on {marks}", marks=_(" and ").join(marks)) if marks else ""
 
 
 def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:

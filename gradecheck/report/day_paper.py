@@ -133,9 +133,9 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
     described = sheet.described[-1] if sheet.described else None
     yield Facts(
         (
-            ("weather", "; then ".join(each.what for each in sheet.described)),
-            ("crew", described.why if described else ""),
-            ("recorded by", ", ".join(sheet.people) or _("no entries this day")),
+            (_("weather"), _("; then ").join(each.what for each in sheet.described)),
+            (_("crew"), described.why if described else ""),
+            (_("recorded by"), ", ".join(sheet.people) or _("no entries this day")),
         )
     )
     if wrong := sheet.instrument.disagrees:
@@ -181,9 +181,9 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
 def _built(sheet: DaySheet) -> Table:
     """A row for each area: what was worked on, and how it was found over all of that."""
     columns = (
-        Column("area", wide=2), Column("worked on", wide=3), Column("read", right=True),
-        Column("on grade", right=True), Column("out", right=True), Column("too close", right=True),
-        Column("in doubt", right=True), Column("signed off", wide=2),
+        Column(_("area"), wide=2), Column(_("worked on"), wide=3), Column(_("read"), right=True),
+        Column(_("on grade"), right=True), Column(_("out"), right=True), Column(_("too close"), right=True),
+        Column(_("in doubt"), right=True), Column(_("signed off"), wide=2),
     )  # fmt: skip
     rows: list[tuple[str | Cell, ...]] = []
     for area in dict.fromkeys(row.area for row in sheet.summary):
@@ -192,16 +192,16 @@ def _built(sheet: DaySheet) -> Table:
         out = sum(row.cut + row.fill for row in own)
         loud = map(_loud, (out, sum(row.undecided for row in own), sum(row.doubt for row in own)))
         signed = ", ".join(row.stage for row in own if row.signed)
-        rows.append((area, ", ".join(row.stage for row in own), *counts, *loud, signed or "no"))
+        rows.append((area, ", ".join(row.stage for row in own), *counts, *loud, signed or _("no")))
     return _table(columns, rows)
 
 
 def _summary(sheet: DaySheet) -> Table:
     columns = (
-        Column("area", wide=3), Column("stage"), Column("read", right=True), Column("of", right=True),
-        Column("on grade", right=True), Column("cut", right=True), Column("fill", right=True),
-        Column("too close", right=True), Column("in doubt", right=True), Column("struck", right=True),
-        Column("worst", wide=2), Column("signed off", wide=2),
+        Column(_("area"), wide=3), Column(_("stage")), Column(_("read"), right=True), Column(_("of"), right=True),
+        Column(_("on grade"), right=True), Column(_("cut"), right=True), Column(_("fill"), right=True),
+        Column(_("too close"), right=True), Column(_("in doubt"), right=True), Column(_("struck"), right=True),
+        Column(_("worst"), wide=2), Column(_("signed off"), wide=2),
     )  # fmt: skip
     return _table(
         columns,
@@ -251,16 +251,17 @@ def _not_checked(sheet: DaySheet) -> list[str]:
 
 def record(sheet: DaySheet) -> Iterator[Block]:
     """Everything that the day's figures can be traced by."""
-    yield Heading(1, "Record", _("Each no. is an entry in the job's log; entries are only ever added."))
+    yield Heading(1, _("Record"), _("Each no. is an entry in the job's log; entries are only ever added."))
     yield Facts(
         (
             (
-                "weather",
-                "; then ".join(f"{each.what} (no. {each.seq})" for each in sheet.described) or _("not recorded"),
+                _("weather"),
+                _("; then ").join(_("{what} (no. {seq})", what=each.what, seq=each.seq) for each in sheet.described)
+                or _("not recorded"),
             ),
-            ("instrument", sheet.instrument.good_for),
-            ("rods", "; ".join(sheet.instrument.rods) or _("none was read")),
-            ("elevations", sheet.zero),
+            (_("instrument"), sheet.instrument.good_for),
+            (_("rods"), "; ".join(sheet.instrument.rods) or _("none was read")),
+            (_("elevations"), sheet.zero),
             (
                 "lengths",
                 _("{lengths} where no unit is given; {signs_said}", lengths=sheet.lengths, signs_said=SIGNS_SAID),
@@ -280,7 +281,7 @@ def record(sheet: DaySheet) -> Iterator[Block]:
     if sheet.over_dig:
         yield Heading(2, _("Over-dig so far"))
         yield _table(
-            (Column("area"), Column(""), Column("found", wide=1)),
+            (Column(_("area")), Column(""), Column(_("found"), wide=1)),
             ((area, MARKS[told.verdict], told.says) for area, told in sheet.over_dig),
         )
         if sheet.over_dig_total:
@@ -294,7 +295,7 @@ def record(sheet: DaySheet) -> Iterator[Block]:
 def _instrument(sheet: DaySheet) -> Iterator[Block]:
     instrument = sheet.instrument
     if instrument.set_ups:
-        yield Heading(2, "Setups")
+        yield Heading(2, _("Setups"))
     for each in instrument.set_ups:
         readings = count(each.readings, "reading")
         said = _(
@@ -306,16 +307,16 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
         )
         yield Words(
             (
-                (f"no. {each.seq}", "strong"),
+                (_("no. {seq}", seq=each.seq), "strong"),
                 (said, "plain"),
                 (f"{each.disturbed}." if each.disturbed else "", "strong"),
             )
         )
         if each.marks:
             columns = (
-                Column("mark"),
-                Column("rod", figure=True),
-                Column("HI", figure=True),
+                Column(_("mark")),
+                Column(_("rod"), figure=True),
+                Column(_("HI"), figure=True),
                 Column(_("off the mean"), figure=True),
             )
             yield _table(columns, ((mark.mark, mark.rod, mark.zero, mark.off) for mark in each.marks))
@@ -327,8 +328,9 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
     if instrument.rechecks:
         yield Heading(3, _("Benchmark rechecks"))
         looks = (
-            Column("no.", right=True), Column("when"), Column("by"), Column("setup", right=True), Column("mark"),
-            Column("rod", figure=True), Column("off by", figure=True), Column("then"), Column("now"),
+            Column(_("no."), right=True), Column(_("when")), Column(_("by")), Column(_("setup"), right=True),
+            Column(_("mark")), Column(_("rod"), figure=True), Column(_("off by"), figure=True),
+            Column(_("then")), Column(_("now")),
         )  # fmt: skip
         yield _table(
             looks,
@@ -359,9 +361,9 @@ def _number(number: int) -> str:
 
 def _noted(rows: Sequence[Noted], what: str = "", why: str = "") -> Table:
     columns = (
-        Column("no.", right=True),
-        Column("when"),
-        Column("by"),
+        Column(_("no."), right=True),
+        Column(_("when")),
+        Column(_("by")),
         Column(""),
         Column(what, wide=3),
         Column(why, wide=2),
@@ -385,10 +387,11 @@ def _stage(area: AreaSheet, stage: StageSheet) -> Iterator[Block]:
         3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
     )
     columns = (
-        Column("no.", right=True), Column("time"), Column("by"), Column("point"), Column("where", wide=1),
-        Column("setup", right=True), Column("target", figure=True), Column("rod", figure=True),
-        Column("found", figure=True), Column("off", figure=True), Column("then"), Column("now"),
-        Column("remark", wide=1),
+        Column(_("no."), right=True), Column(_("time")), Column(_("by")), Column(_("point")),
+        Column(_("where"), wide=1), Column(_("setup"), right=True), Column(_("target"), figure=True),
+        Column(_("rod"), figure=True), Column(_("found"), figure=True), Column(_("off"), figure=True),
+        Column(_("then")), Column(_("now")),
+        Column(_("remark"), wide=1),
     )  # fmt: skip
     if stage.readings:
         yield _table(
@@ -424,15 +427,17 @@ def _told(checks: Sequence[Told]) -> Table:
             )
         )
         last = each.section
-    return _table((Column("check"), Column(""), Column("found", wide=3), Column("limit and source", wide=2)), rows)
+    return _table(
+        (Column(_("check")), Column(""), Column(_("found"), wide=3), Column(_("limit and source"), wide=2)), rows
+    )
 
 
 def _layout(layout: LayoutSheet) -> Iterator[Block]:
     yield Heading(2, _("Squareness: {name}", name=layout.name))
     if layout.tapes:
         columns = (
-            Column("no.", right=True), Column("tape"), Column("target", figure=True), Column("taped", figure=True),
-            Column("off", figure=True),
+            Column(_("no."), right=True), Column(_("tape")), Column(_("target"), figure=True),
+            Column(_("taped"), figure=True), Column(_("off"), figure=True),
         )  # fmt: skip
         yield _table(
             columns, ((str(each.seq), each.between, each.target, each.taped, each.off) for each in layout.tapes)
@@ -453,20 +458,20 @@ def _recorded(sheet: DaySheet) -> Iterator[Block]:
     if sheet.signed:
         yield Heading(2, _("Stages signed off"))
         columns = (
-            Column("no.", right=True), Column("when"), Column("by"), Column("area"), Column("stage"),
-            Column("accepted although out", wide=2), Column(_("not read"), wide=2), Column("also accepted", wide=4),
-            Column("remark", wide=2),
+            Column(_("no."), right=True), Column(_("when")), Column(_("by")), Column(_("area")), Column(_("stage")),
+            Column(_("accepted although out"), wide=2), Column(_("not read"), wide=2),
+            Column(_("also accepted"), wide=4), Column(_("remark"), wide=2),
         )  # fmt: skip
         yield _table(
             columns,
             (
-                (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or "none",
-                 ", ".join(each.unread) or "none", "; ".join(each.asked) or "none", each.remark)
+                (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or _("none"),
+                 ", ".join(each.unread) or _("none"), "; ".join(each.asked) or _("none"), each.remark)
                 for each in sheet.signed
             ),
         )  # fmt: skip
     if sheet.notes:
-        yield Heading(2, "Notes")
+        yield Heading(2, _("Notes"))
         yield _noted(sheet.notes)
 
 
@@ -474,11 +479,11 @@ def _end(sheet: DaySheet) -> Iterator[Block]:
     """Limits, cautions, and what the report can be traced by."""
     yield Heading(2, _("Limits used"))
     yield _table(
-        (Column("what"), Column("limit"), Column("source", wide=1)),
+        (Column(_("what")), Column(_("limit")), Column(_("source"), wide=1)),
         ((each.what, each.limit, each.source) for each in sheet.limits),
     )
     yield _words(_("Tolerances are listed beside each stage."))
-    yield Heading(2, "Cautions")
+    yield Heading(2, _("Cautions"))
     yield Items(sheet.cautions)
     if sheet.cautions_read:
         read = ", ".join(
@@ -504,11 +509,11 @@ def _end(sheet: DaySheet) -> Iterator[Block]:
             ),
             (_("Hash of entry no. {number} to read out: ", number=trace.journal_last), "plain"),
             (trace.journal_hash_short, "code"),
-            (". In full: ", "plain"),
+            (_(". In full: "), "plain"),
             (trace.journal_hash, "code"),
-            (". Plan: ", "plain"),
+            (_(". Plan: "), "plain"),
             (trace.plan, "code"),
-            (f". gradecheck {trace.version}.", "plain"),
+            (_(". gradecheck {version}.", version=trace.version), "plain"),
         ),
         quiet=True,
     )

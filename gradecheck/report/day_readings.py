@@ -189,7 +189,14 @@ def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], 
         if shot is None:
             unread.append(point.name)
         elif (first := book.entry(shot.id)) is not None and not book.is_of(first):
-            earlier.append(f"{point.name} no. {book.standing(shot.id)} ({day_of(first.at, first.offset)})")
+            earlier.append(
+                _(
+                    "{name} no. {standing} ({day})",
+                    name=point.name,
+                    standing=book.standing(shot.id),
+                    day=day_of(first.at, first.offset),
+                )
+            )
     return tuple(unread), tuple(earlier)
 
 

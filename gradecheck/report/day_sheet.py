@@ -38,8 +38,8 @@ from gradecheck.report.stone import stone_text
 from gradecheck.state.as_built import OverDugArea, check_layout, over_dug
 from gradecheck.state.state import State
 
-WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-SIGNERS = ("Foreman", "Owner", "Office", "Inspector")
+WEEKDAYS = (_("Monday"), _("Tuesday"), _("Wednesday"), _("Thursday"), _("Friday"), _("Saturday"), _("Sunday"))
+SIGNERS = (_("Foreman"), _("Owner"), _("Office"), _("Inspector"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,9 +206,12 @@ def _zero(state: State) -> str:
     if datum is not None:
         reads = show_exact(datum.reads.height, state.plan.notation.units, unit=True)
         return _("from the datum {name}, where {mark} reads {reads}", name=datum.name, mark=datum.mark, reads=reads)
-    marks = (f"{mark.name} is {show_exact(mark.elevation.height, state.plan.notation.units, unit=True)}"
-             for mark in state.plan.benchmarks.values())  # fmt: skip
-    return _("from the job's zero: {marks}", marks=", ".join(marks))
+    heights = {
+        mark.name: show_exact(mark.elevation.height, state.plan.notation.units, unit=True)
+        for mark in state.plan.benchmarks.values()
+    }
+    marks = ", ".join(_("{name} is {height}", name=name, height=height) for name, height in heights.items())
+    return _("from the job's zero: {marks}", marks=marks)
 
 
 def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
@@ -225,7 +228,7 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
             tapes = tuple(
                 Tape(
                     book.standing(kept.id),
-                    f"{kept.fact.start} to {kept.fact.end}",
+                    _("{start} to {end}", start=kept.fact.start, end=kept.fact.end),
                     Figure(show_exact(kept.fact.wanted, notation.units, unit=True), kept.fact.wanted),
                     Figure(show_exact(kept.fact.length, notation.units, unit=True), kept.fact.length),
                     Figure(show(off := kept.fact.length - kept.fact.wanted, notation, plus=True), off),
@@ -270,7 +273,7 @@ def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSh
     yield from used
     units, rule = state.plan.notation.units, state.plan.closure
     allowed = limit_text(state.plan.rechecks.allowed, units)
-    yield LimitUsed("a recheck", allowed, _("the plan, or common practice, no source, where it says nothing"))
+    yield LimitUsed(_("a recheck"), allowed, _("the plan, or common practice, no source, where it says nothing"))
     if rule:
         yield LimitUsed(_("misclosure of a circuit"), rule, _("the plan"))
 

@@ -121,7 +121,7 @@ def listing_line(plan: Plan, listing: Listing) -> str:
         if listing.kind == "points"
         else _("outline of {count} corners", count=listing.count)
     )
-    parts = [f"{listing.file}: {what} in {listing.area}"]
+    parts = [_("{file}: {what} in {area}", file=listing.file, what=what, area=listing.area)]
     for name, reach in zip(("x", "y"), zip(*listing.places, strict=True) if listing.places else (), strict=False):
         parts.append(f"{name} {_from_to(*reach, plan.notation)}")
     if listing.heights is not None:
@@ -148,7 +148,9 @@ def listing_json(plan: Plan, listing: Listing) -> dict[str, object]:
 def _from_to(low: Length, high: Length, notation: Notation) -> str:
     if low == high:
         return true_minus(show_exact(low, notation.units, unit=True))
-    return true_minus(f"{show_exact(low, notation.units)} to {show_exact(high, notation.units, unit=True)}")
+    return true_minus(
+        _("{low} to {high}", low=show_exact(low, notation.units), high=show_exact(high, notation.units, unit=True))
+    )
 
 
 def finding_line(plan: Plan, finding: Finding) -> str:
@@ -229,7 +231,7 @@ def _where(finding: Finding) -> str:
     if len(names) > 4:
         return f"{names[0]}, {names[1]} … {names[-1]}"
     if len(names) == 2 and finding.what not in _NOT_FROM_ONE_TO_THE_OTHER:
-        return " to ".join(names)
+        return _(" to ").join(names)
     return ", ".join(names)
 
 

@@ -34,7 +34,14 @@ def set_up_line(state: State, setup: KeptSetup) -> str:
         return _("{read}: a mark or the rod is no longer known", read=read)
     zero = show(state.shown(setup.instrument.zero), state.plan.notation, unit=True)
     beam = _("; beam {falls}", falls=falls_line(setup.fact.slopes)) if setup.fact.slopes else ""
-    return f"{rod.name} on {read}; {zero_name(rod)} {zero}{beam}"
+    return _(
+        "{name} on {read}; {zero_name} {zero}{beam}",
+        name=rod.name,
+        read=read,
+        zero_name=zero_name(rod),
+        zero=zero,
+        beam=beam,
+    )
 
 
 def setup_since(setup: KeptSetup) -> str:
@@ -51,7 +58,7 @@ def falls_line(slopes: FallXY) -> str:
 
 def zero_name(rod: Rod) -> str:
     """What the height of the instrument is called: of a direct rod it is where its zero lies."""
-    return "rod zero" if rod.kind == "direct" else "HI"
+    return _("rod zero") if rod.kind == "direct" else "HI"
 
 
 def mark_line(state: State, name: str) -> str:
@@ -59,8 +66,8 @@ def mark_line(state: State, name: str) -> str:
     elevation = state.mark(name)
     benchmark = state.plan.benchmarks.get(name)
     shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else _("not known")
-    told = benchmark.what if benchmark else "made on site"
-    doubt = "  IN DOUBT" if state.doubt.mark_in_doubt(name) else ""
+    told = benchmark.what if benchmark else _("made on site")
+    doubt = _("  IN DOUBT") if state.doubt.mark_in_doubt(name) else ""
     return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
 
 
@@ -87,7 +94,7 @@ def chain_line(state: State, name: str, before: int = LAST) -> str:
             words += _(
                 " {more} {fall} of the beam",
                 more=_more(-step.fall, units),
-                fall="fall" if step.fall > ZERO else "rise",
+                fall=_("fall") if step.fall > ZERO else _("rise"),
             )
     total = true_minus(show_exact(state.shown(elevation), units, unit=True)) if elevation else _("not known")
     rest = elevation.above(start) - sum((step.rise for step in steps), ZERO) if start and elevation else ZERO
@@ -143,7 +150,7 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
     )
     if len(told.zeros) == 1:
         [(mark, _unused)] = setup.sights
-        kind = "benchmark" if mark in state.plan.benchmarks else "turning point"
+        kind = "benchmark" if mark in state.plan.benchmarks else _("turning point")
         return _("One {kind} only: no check on this setup.{sure}", kind=kind, sure=sure)
     wrong = disagreement(state, setup)
     if not wrong:
@@ -205,7 +212,7 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     found, allowed = shown_off(off, most, notation), limit_text(most, notation.units)
     against = held.against if held is not None else "mark"
     if against == "circuit":
-        allowed += f" by {state.plan.closure}"
+        allowed += _(" by {closure}", closure=state.plan.closure)
     since = _(" since the first recheck") if against == "first recheck" else ""
     if fact.good:
         closes = _("the circuit closes and ") if against == "circuit" else ""

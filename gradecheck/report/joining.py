@@ -142,7 +142,7 @@ def clock_lines(log: JoinedLog, day: str | None = None) -> list[str]:
     for (laptop, whose), off in found.items():
         numbers = [seq for _, seq in off]
         which = (
-            f"no. {numbers[0]}"
+            _("no. {seq}", seq=numbers[0])
             if len(numbers) == 1
             else _("no. {first} to {last}", first=numbers[0], last=numbers[-1])
         )
@@ -256,7 +256,7 @@ def _against(mean: Length, units: Units) -> str:
     return _(
         "reads {length} {mean} than",
         length=show_exact(abs(mean), units, unit=True),
-        mean="higher" if mean > ZERO else "lower",
+        mean=_("higher") if mean > ZERO else _("lower"),
     )
 
 
@@ -281,7 +281,7 @@ def _both(state: State, both: ReadByBoth, laptops: Sequence[str]) -> str:
 def _some(lines: list[str]) -> Iterator[str]:
     yield from lines[:MOST]
     if len(lines) > MOST:
-        yield f"... and {len(lines) - MOST} more."
+        yield _("... and {left} more.", left=len(lines) - MOST)
 
 
 def _conflicts(log: JoinedLog) -> list[str]:

@@ -71,7 +71,14 @@ def tape_line(row: TapeRow) -> str:
         if row.taped
         else _("  to tape")
     )
-    return f"{row.kind:<9} {row.start} to {row.end:<4} {row.wanted:>14}{taped}"
+    return _(
+        "{kind:<9} {start} to {end:<4} {wanted:>14}{taped}",
+        kind=row.kind,
+        start=row.start,
+        end=row.end,
+        wanted=row.wanted,
+        taped=taped,
+    )
 
 
 def square_line(first: Length, second: Length, notation: Notation) -> str:

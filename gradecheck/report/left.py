@@ -134,7 +134,9 @@ def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
         dos = max(width(row.do) for row in rows)
         where = max(min(max(width(row.where) for row in rows), columns - names - dos - 24), 5)
         lines += ["", _("{area}, {stage}: {rows} left", area=area, stage=stage, rows=count(len(rows), "point"))]
-        lines.append(f"  {'':<4}  {'point':<{names}}  {'where':<{where}}  {'do':<{dos}}  should read".rstrip())
+        lines.append(
+            f"  {'':<4}  {_('point'):<{names}}  {_('where'):<{where}}  {_('do'):<{dos}}  {_('should read')}".rstrip()
+        )
         lines += [
             f"  {BOX}  {_padded(row.point, names)}  {_padded(cut(row.where, where), where)}  "
             f"{_padded(row.do, dos)}  {row.rod}".rstrip()
@@ -167,7 +169,7 @@ def order_csv(order: WorkOrder) -> str:
     """The rows as CSV with a heading line; the last column is there to be ticked."""
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(("area", "stage", "point", "where", "do", "rod should read", "done"))
+    writer.writerow(("area", "stage", "point", "where", "do", _("rod should read"), "done"))
     for row in order.rows:
         writer.writerow([safe_cell(text) for text in (*asdict(row).values(), "")])
     return out.getvalue()
@@ -175,9 +177,14 @@ def order_csv(order: WorkOrder) -> str:
 
 def order_blocks(order: WorkOrder) -> Iterator[Block]:
     """The order for paper and as a web page."""
-    offset = (("working offset", order.offset.removeprefix("offset ")),) if order.offset else ()
+    offset = ((_("working offset"), order.offset.removeprefix("offset ")),) if order.offset else ()
     yield Facts(
-        ((_("as of"), f"{order.day} {order.time}"), ("setup", order.setup or "none"), *offset, ("taken by", ""))
+        (
+            (_("as of"), f"{order.day} {order.time}"),
+            (_("setup"), order.setup or _("none")),
+            *offset,
+            (_("taken by"), ""),
+        )
     )
     if not order.rows:
         yield Words(((_nothing(order), "strong"),))
@@ -185,12 +192,12 @@ def order_blocks(order: WorkOrder) -> Iterator[Block]:
         yield Heading(2, f"{area}, {stage}", count(len(rows), "point"))
         yield Table(
             (
-                Column("done"),
-                Column("point"),
-                Column("where", wide=2),
-                Column("do"),
-                Column("rod should read", right=True, figure=True),
-                Column("read", wide=1),
+                Column(_("done")),
+                Column(_("point")),
+                Column(_("where"), wide=2),
+                Column(_("do")),
+                Column(_("rod should read"), right=True, figure=True),
+                Column(_("read"), wide=1),
             ),
             tuple(
                 (Cell(BOX), Cell(row.point, strong=True), Cell(row.where), Cell(row.do, strong=True), Cell(row.rod),

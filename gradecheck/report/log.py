@@ -88,7 +88,7 @@ class LogRow:
     @property
     def done(self) -> str:
         """The kind in a word for people; a reading from paper is marked here, where nothing is cut."""
-        return "read late" if self.late else _DONE.get(self.kind, self.kind)
+        return _("read late") if self.late else _DONE.get(self.kind, self.kind)
 
     def is_place(self, seq: int) -> bool:
         """Whether it stands at that place of the log, first or corrected since."""
@@ -102,13 +102,24 @@ class LogRow:
         if self.about is None:
             return f"{self.subject}{marked}"
         if self.kind == "void":
-            return f"no. {self.about}: {self.subject.removeprefix(_STRIKES)}{marked}"
+            return _(
+                "no. {about}: {subject}{marked}",
+                about=self.about,
+                subject=self.subject.removeprefix(_STRIKES),
+                marked=marked,
+            )
         return _("corrects {about}: {subject}{marked}", about=self.about, subject=self.subject, marked=marked)
 
 
-_DONE = {"set-up": "setup", "void": "struck", "mark given": "mark", "point added": "point", "signed off": "signed"}
-_STRIKES = "strikes: "
-CLOCK_UNKNOWN = "clock unknown"
+_DONE = {
+    "set-up": _("setup"),
+    "void": _("struck"),
+    "mark given": _("mark"),
+    "point added": _("point"),
+    "signed off": _("signed"),
+}
+_STRIKES = _("strikes: ")
+CLOCK_UNKNOWN = _("clock unknown")
 BRIEF = 60
 """Characters of what was entered, where an entry is told in passing."""
 
@@ -117,8 +128,8 @@ def became(row: LogRow, rows: Sequence[LogRow]) -> str:
     """Which of the rows struck that one or put it right; empty for one that counts."""
     later = next((each for each in rows if each.id == row.replaced_by), None)
     if later is None:
-        return "struck" if row.struck else ""
-    return f"{'struck:' if later.kind == 'void' else 'now'} no. {later.seq}"
+        return _("struck") if row.struck else ""
+    return _("struck: no. {seq}", seq=later.seq) if later.kind == "void" else _("now no. {seq}", seq=later.seq)
 
 
 def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
@@ -177,7 +188,7 @@ def log_row(state: State, line: LogLine) -> LogRow:
         typed=_figures(state, entry),
         then=then,
         now="" if struck else now,
-        note="; ".join(filter(None, ("struck or replaced" if struck else "", clock, behind))),
+        note="; ".join(filter(None, (_("struck or replaced") if struck else "", clock, behind))),
         struck=struck,
         about=line.first.seq if line.first else None,
         replaced_by=line.replaced_by,
@@ -226,9 +237,9 @@ def _about(entry: Entry) -> str:
         case Reading() as fact:
             return f"{fact.point} {fact.stage}"
         case BacksightTaken() as fact:
-            return f"on {fact.sight.mark}"
+            return _("on {mark}", mark=fact.sight.mark)
         case SetupMade() as fact:
-            return f"on {', '.join(sight.mark for sight in fact.backsights)}"
+            return _("on {marks}", marks=", ".join(sight.mark for sight in fact.backsights))
         case Rechecked() | MarkMade() | MarkGiven() as fact:
             return fact.mark
         case PointAdded() | TargetChanged() as fact:
@@ -299,10 +310,15 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case InstrumentMoved() as fact:
             return fact.why
         case BacksightTaken() as fact:
-            return f"on {fact.sight.mark}, {fact.rod}"
+            return _("on {mark}, {rod}", mark=fact.sight.mark, rod=fact.rod)
         case SetupMade() as fact:
             why = _(" (used though its marks disagree: {why})", why=fact.why) if fact.why else ""
-            return f"on {', '.join(sight.mark for sight in fact.backsights)}, {fact.rod}{why}"
+            return _(
+                "on {marks}, {rod}{why}",
+                marks=", ".join(sight.mark for sight in fact.backsights),
+                rod=fact.rod,
+                why=why,
+            )
         case MarkMade() as fact:
             return f"{fact.mark} {fact.what}".rstrip()
         case DoubtAnswered() as fact:

@@ -145,7 +145,8 @@ def _text(text: str) -> str:
 
 def _rehearsal(said: str) -> Iterator[str]:
     if said:
-        yield f'<p class="rehearsal">REHEARSAL</p><p>{_text(said)}. Practice only; not a record of work.</p>'
+        says = _("{rehearsal}. Practice only; not a record of work.", rehearsal=said)
+        yield f'<p class="rehearsal">{_text(_("REHEARSAL"))}</p><p>{_text(says)}</p>'
 
 
 def _blocks(blocks: Iterable[Block]) -> Iterator[str]:
@@ -172,8 +173,8 @@ def _block(block: Block) -> Iterator[str]:
         case Drawing():
             yield from _drawing(block)
         case Signatures():
-            lines = (f'<div>{_text(name)}<div class="line"></div><small>name, signature, date</small></div>'
-                     for name in block.names)  # fmt: skip
+            below = f"<small>{_text(_('name, signature, date'))}</small>"
+            lines = (f'<div>{_text(name)}<div class="line"></div>{below}</div>' for name in block.names)
             yield f'<div class="signatures">{"".join(lines)}</div>'
 
 
@@ -213,4 +214,5 @@ def _drawing(drawing: Drawing) -> Iterator[str]:
     yield f"<figure><figcaption>{_text(drawing.caption)}</figcaption>"
     yield f'<div class="wide">{picture}</div></figure>'
     if scene.unplaced:
-        yield f"<p>Without a place on the plan: {_text(', '.join(each.name for each in scene.unplaced))}.</p>"
+        names = ", ".join(each.name for each in scene.unplaced)
+        yield f"<p>{_text(_('Without a place on the plan: {points}.', points=names))}</p>"

@@ -265,8 +265,8 @@ def plan_text(amendments: Sequence[Amendment], plan: Plan) -> str:
             entries = [*_tolerances(area, facts, plan.notation), *_points(area, facts, plan.notation)]
             lines += [f"  {_quoted(name)}:", *entries] if entries else []
     if not lines:
-        return "# Nothing was added or changed on site.\n"
-    head = "# Added and changed on site; paste each area's lines under that area of the job file."
+        return _("# Nothing was added or changed on site.\n")
+    head = _("# Added and changed on site; paste each area's lines under that area of the job file.")
     return "\n".join([head, "areas:", *lines]) + "\n"
 
 

@@ -142,7 +142,7 @@ def signed_text(state: State, area: str, stage: str) -> str:
     return f"{who} {when}{changed}"
 
 
-OPEN_AGAIN = "open again"
+OPEN_AGAIN = _("open again")
 """Said of a stage that was signed off by someone who did not know all that was read there by then."""
 
 
@@ -241,7 +241,7 @@ def _exceptions(state: State, area: Area, stage: str) -> list[str]:
         if unread
         else []
     )
-    told = ((out, _("not on grade")), (doubtful, "in doubt"), (unjudged, _("can't be judged")))
+    told = ((out, _("not on grade")), (doubtful, _("in doubt")), (unjudged, _("can't be judged")))
     return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in told if names]
 
 
@@ -262,7 +262,7 @@ def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
     return _(
         "Benchmark rechecks: {looks}, {failed} failed; the largest misclosure {off} on {mark}.",
         looks=len(looks),
-        failed=failed or "none",
+        failed=failed or _("none"),
         off=off,
         mark=worst.mark,
     )
@@ -301,7 +301,7 @@ def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
             kind=bias.kind,
             name=bias.name.removeprefix("setup "),
             length=show_exact_to(abs(bias.mean), state.plan.notation),
-            way="high" if bias.mean.metres > 0 else "low",
+            way=_("high") if bias.mean.metres > 0 else _("low"),
             count=bias.count,
         )
         for bias in found
@@ -318,7 +318,7 @@ def trend_in_steps(state: State) -> Generator[str, None, list[str]]:
         looks += _seen(state, surface)
         if since > LOOKS_A_STEP:
             since = 0
-            yield f"{done} of {len(surfaces)}"
+            yield _("{done} of {surfaces}", done=done, surfaces=len(surfaces))
     return _trend_lines(state, biases(looks))
 
 
@@ -334,5 +334,5 @@ def all_checked(state: State, area: Area, stage: str) -> str:
     if len(area.points) > COUNTED_AT_ONCE:
         return _("{says}; F9 shows what is out", says=says)
     out, _unused, doubtful, unjudged = exceptions(state, area.name, stage)
-    off = ((out, "out"), (doubtful, "in doubt"), (unjudged, _("not judged")))
+    off = ((out, "out"), (doubtful, _("in doubt")), (unjudged, _("not judged")))
     return "".join([says, *(f", {len(names)} {how}" for names, how in off if names)])

@@ -91,7 +91,7 @@ def _off(verdict: Verdict | None, notation: Notation) -> str:
 
 
 def _short(word: Word) -> str:
-    return {Word.TOO_CLOSE: "TOO CLOSE", Word.EXAMPLE: "EXAMPLE"}.get(word, word.value)
+    return {Word.TOO_CLOSE: _("TOO CLOSE"), Word.EXAMPLE: _("EXAMPLE")}.get(word, word.value)
 
 
 def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer | None:
@@ -183,7 +183,7 @@ def show_exact_to(length: Length, notation: Notation) -> str:
     if notation.units in (Units.IN, Units.FT_IN):
         finest = Units.IN.one * Fraction(1, 64)
         marks = nearest(length, finest)
-        return show_exact(marks, Units.IN, unit=True) if marks or not length else "less than 1/64 in"
+        return show_exact(marks, Units.IN, unit=True) if marks or not length else _("less than 1/64 in")
     if not notation.units.imperial:
         return show_exact(nearest(length, TENTH), notation.units, unit=True)
     return f"{float(length.metres / notation.units.one.metres):.4g} {notation.units.value}"

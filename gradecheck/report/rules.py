@@ -66,7 +66,7 @@ def rule_lines(rows: list[RuleRow], codes: tuple[str, ...] | None) -> list[str]:
 
 def _head(codes: tuple[str, ...] | None) -> Iterator[str]:
     if codes is not None:
-        named = ", ".join(codes) or "none named"
+        named = ", ".join(codes) or _("none named")
         yield _("Codes: {named}. The strictest holds; a rule that the plan sets holds before all.", named=named)
         return
     yield _("A job is held to what holds for any job, and to the codes it names: “codes: [us-residential]”.")

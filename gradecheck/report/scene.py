@@ -64,20 +64,20 @@ SIGNS = {
 WORDS = {
     Style.HIGH: _("high: cut"),
     Style.LOW: _("low: fill"),
-    Style.ON: "on grade",
+    Style.ON: _("on grade"),
     Style.CLOSE: _("too close to call"),
-    Style.DOUBT: "in doubt",
+    Style.DOUBT: _("in doubt"),
     Style.UNREAD: _("not read"),
-    Style.POINT: "point",
+    Style.POINT: _("point"),
 }
 """What the sign of a point means."""
 UNIT_WORDS = {
-    Units.IN: "inches",
-    Units.FT_IN: "feet and inches",
-    Units.FT: "feet",
-    Units.MM: "millimeters",
-    Units.CM: "centimeters",
-    Units.M: "meters",
+    Units.IN: _("inches"),
+    Units.FT_IN: _("feet and inches"),
+    Units.FT: _("feet"),
+    Units.MM: _("millimeters"),
+    Units.CM: _("centimeters"),
+    Units.M: _("meters"),
 }
 _STYLE_OF = {
     Word.CUT: Style.HIGH,

@@ -103,7 +103,7 @@ def _paper_table(plan: Plan, area: Area) -> Table:
         (Cell(_("may be low")), Cell(""), *(Cell(show(each.low, plan.notation)) for each in allowed)),
     ]
     figures = (Column(stage, right=True, figure=True) for stage in stages)
-    return Table((Column("point"), Column("where", wide=1), *figures), tuple(rows))
+    return Table((Column(_("point")), Column(_("where"), wide=1), *figures), tuple(rows))
 
 
 def table(plan: Plan, area: Area, columns: int) -> list[str]:

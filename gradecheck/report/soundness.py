@@ -13,9 +13,9 @@ from gradecheck.report.log import briefly
 
 MOST = 5
 """Entries that a rescue lost, told one by one; of more only the number is."""
-_RECORDED = {"fact": _("what was done"), "typed": _("what was entered"), "at": "its time", "by": "its initials",
-             "offset": "its clock", "clock": "its clock", "laptop": "its laptop", "window": "its window",
-             "version": "its version", "plan": "its plan", "id": "its id",
+_RECORDED = {"fact": _("what was done"), "typed": _("what was entered"), "at": _("its time"), "by": _("its initials"),
+             "offset": _("its clock"), "clock": _("its clock"), "laptop": _("its laptop"), "window": _("its window"),
+             "version": _("its version"), "plan": _("its plan"), "id": _("its id"),
              "knows": _("what it knew of other laptops")}  # fmt: skip
 
 
@@ -158,7 +158,7 @@ def _told(entry: Entry | None, beside: Entry | None = None) -> str:
         return _(
             "{entry}; {parts} differ.",
             entry=told,
-            parts=" and ".join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
+            parts=_(" and ").join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
         )
     return f"{told}."
 

@@ -54,7 +54,11 @@ def mass_text(mass: Fraction, units: Units) -> str:
 def over_dug_text(volume: Fraction, plan: Plan, *, wide: bool) -> str:
     """``over-dug 1.2 ft³``, where there is room with what the stone to fill it costs."""
     money = fill(volume, plan.stone or Stone()).money if wide else None
-    return f"over-dug {volume_text(volume, plan.notation.units)}{money_text(money)}"
+    return _(
+        "over-dug {volume_text}{money_text}",
+        volume_text=volume_text(volume, plan.notation.units),
+        money_text=money_text(money),
+    )
 
 
 def over_dug_line(found: OverDugArea, notation: Notation) -> str:
@@ -73,7 +77,7 @@ def over_dug_line(found: OverDugArea, notation: Notation) -> str:
     )
     if found.stone is None:
         return _("{says}; no stone quantity: the plan has neither an outline nor places", says=says)
-    so_far = "" if dug.read == dug.spots else " so far"
+    so_far = "" if dug.read == dug.spots else _(" so far")
     stone = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
     unjoined = (
         _(" without {unjoined} that the plan has no place for", unjoined=count(dug.unjoined, "point"))
@@ -115,7 +119,7 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
             loads=loads,
         )
     if found.over_dug is not None:
-        yield f"  over-dug: {over_dug_line(found.over_dug, notation)}"
+        yield _("  over-dug: {over_dug_line}", over_dug_line=over_dug_line(found.over_dug, notation))
         if found.over_dug.dug.above:
             yield _(
                 "  still to dig: {volume} above the subgrade, as read",

@@ -73,7 +73,7 @@ def clock_was_set(jump: timedelta) -> str:
     minutes, hours, days = seconds // 60 % 60, seconds // 3600 % 24, seconds // 86400
     parts = [(days, "d"), (hours, "h"), (minutes, "min"), (seconds % 60, "s")]
     size = " ".join(f"{count} {unit}" for count, unit in parts if count)
-    return _("The clock was set {jump} by {size}.", jump="back" if jump < timedelta() else "on", size=size)
+    return _("The clock was set {jump} by {size}.", jump=_("back") if jump < timedelta() else _("on"), size=size)
 
 
 class SiteClock:

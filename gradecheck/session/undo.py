@@ -29,7 +29,7 @@ def undo(journal: Journal, by: str) -> Action:
             before = _replaced(journal, entry)
             fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)
             return Action(fact, typed, place[1].id)
-    raise Refusal(_("{by} has no reading or strike to undo.", by=by or "Nobody"))
+    raise Refusal(_("{by} has no reading or strike to undo.", by=by or _("Nobody")))
 
 
 def newest_first(journal: Journal) -> Iterator[Entry]:

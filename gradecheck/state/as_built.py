@@ -149,7 +149,7 @@ def _of_examples(state: State, area: Area, stage: str, lines: Sequence[int]) -> 
         flights=(),
         gauged=_gauged(state, area),
         finished=stage == area.stages[-1],
-        not_checked=(NotChecked("all checks", why, "write your own figures there"),),
+        not_checked=(NotChecked(_("all checks"), why, _("write your own figures there")),),
     )
 
 

@@ -20,7 +20,7 @@ from gradecheck.state.state import State, Surface
 
 PONDING = "ponding"
 SQUARENESS = "squareness"
-TAPE_IT = "tape all sides and both diagonals"
+TAPE_IT = _("tape all sides and both diagonals")
 UNITS = frozenset(("paver", "pavers", "slab", "slabs", "bedding"))
 """Layers by which an area is known to be laid of units, so that there are joints between them to gauge."""
 
@@ -102,8 +102,12 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
             these=these,
             missing=some(list(missing)),
         )
-        yield NotChecked("steps", why, "read both ends")
-    lost = [f"{each.start} to {each.end}" for each in steps.landings if not {each.start, each.end} <= known.keys()]
+        yield NotChecked("steps", why, _("read both ends"))
+    lost = [
+        _("{start} to {end}", start=each.start, end=each.end)
+        for each in steps.landings
+        if not {each.start, each.end} <= known.keys()
+    ]
     if lost:
         why = plural(
             len(lost),
@@ -111,7 +115,7 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
             "landings {landings}: not both ends are known",
             landings=some(lost),
         )
-        yield NotChecked("steps", why, "read both ends")
+        yield NotChecked("steps", why, _("read both ends"))
     treads = _("the depth and the fall of the treads are not measured here")
     yield NotChecked("treads", treads, _("tape each tread, and lay a level on it"))
 
@@ -119,11 +123,11 @@ def _steps(steps: Steps, known: Mapping[str, Elevation]) -> Iterator[NotChecked]
 def _level_changes(plan: Plan, area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
     if unread := unread_level_changes(area, known, plan.limits(area)):
         why = _("{unread}: not both ends are known", unread=some([_named(rise) for rise in unread]))
-        yield NotChecked(LEVEL_CHANGE, why, "read both ends")
+        yield NotChecked(LEVEL_CHANGE, why, _("read both ends"))
 
 
 def _named(rise: Rise) -> str:
-    return f"{rise.start} to {rise.end}"
+    return _("{start} to {end}", start=rise.start, end=rise.end)
 
 
 def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
@@ -135,9 +139,11 @@ def _ramp(area: Area, known: Mapping[str, Elevation]) -> Iterator[NotChecked]:
     for steps in ramps:
         spans = [(run.start, run.end) for run in steps.rises]
         spans += [(landing.start, landing.end) for landing in steps.landings]
-        lost = [f"{start} to {end}" for start, end in spans if not {start, end} <= known.keys()]
+        lost = [
+            _("{start} to {end}", start=start, end=end) for start, end in spans if not {start, end} <= known.keys()
+        ]
         if lost:
-            yield NotChecked("ramp", _("{lost}: not both ends are known", lost=some(lost)), "read both ends")
+            yield NotChecked("ramp", _("{lost}: not both ends are known", lost=some(lost)), _("read both ends"))
     if ramps or area.use == "ramp":
         why = _("flatness and ponding of a ramp's runs and landings are not worked out")
         yield NotChecked("flatness", why, _("lay a straightedge on them, and pour water on the landings"))
@@ -247,4 +253,4 @@ def _left_out(state: State, area: Area, stage: str, heights: Mapping[str, Elevat
     ]
     if lost:
         why = _("{lost}: in doubt or without a setup that counts, so every check leaves them out", lost=some(lost))
-        yield NotChecked("points", why, "read them again")
+        yield NotChecked("points", why, _("read them again"))

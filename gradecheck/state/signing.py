@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from gradecheck.catalogue import _
-from gradecheck.checks.held import Judgment
+from gradecheck.checks.held import Held, Judgment
 from gradecheck.checks.slope import JudgedFalls
 from gradecheck.journal.facts import SignedOff
 from gradecheck.measure.printed import some
@@ -92,7 +92,7 @@ def _below(state: State, area: Area, stage: str) -> Iterator[str]:
     for names, how in (
         (out, _("not on grade")),
         (unread, _("not read")),
-        (doubtful, "in doubt"),
+        (doubtful, _("in doubt")),
         (unjudged, _("not judged")),
     ):
         if names:
@@ -106,8 +106,14 @@ def _steps_untold(checks: AreaChecks) -> dict[str, list[str]]:
     held += [("ramp", each) for each in checks.ramps] + [("level change", each) for each in checks.level_changes]
     for check, each in held:
         if each.verdict == "can't tell":
-            found[check].append(f"{each.what}, {' to '.join(dict.fromkeys((each.where[0], each.where[-1])))}")
+            found[check].append(_held_where(each))
     return found
+
+
+def _held_where(held: Held) -> str:
+    """What was held to a limit, and between which points."""
+    ends = dict.fromkeys((held.where[0], held.where[-1]))
+    return f"{held.what}, {_(' to ').join(ends)}"
 
 
 def _out(checks: AreaChecks) -> dict[str, list[str]]:
@@ -120,7 +126,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
 
     def falls(check: str, judged: JudgedFalls | None) -> None:
         for each in judged.judged if judged else ():
-            note(check, f"{each.fall.start} to {each.fall.end}", each.verdict)
+            note(check, _("{start} to {end}", start=each.fall.start, end=each.fall.end), each.verdict)
 
     falls("falls", checks.falls)
     falls("running fall", checks.route.running if checks.route else None)
@@ -130,10 +136,10 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
     for pond in checks.ponds:
         note("ponding", pond.deepest, pond.verdict)
     for flat in checks.flatness:
-        note("flatness", f"{flat.line[0].name} to {flat.line[-1].name}", flat.verdict)
+        note("flatness", _("{start} to {end}", start=flat.line[0].name, end=flat.line[-1].name), flat.verdict)
     held = [("steps", each) for flight in checks.flights for each in flight.held]
     held += [("ramp", each) for each in checks.ramps] + [("gauged", each) for each in checks.gauged]
     held += [("level change", each) for each in checks.level_changes]
     for check, each in held:
-        note(check, f"{each.what}, {' to '.join(dict.fromkeys((each.where[0], each.where[-1])))}", each.verdict)
+        note(check, _held_where(each), each.verdict)
     return found

@@ -215,18 +215,30 @@ def _is_name(value: object) -> bool:
 
 def _listed(names: Iterable[str]) -> str:
     *most, last = names
-    return f"{', '.join(most)} or {last}"
+    return _("{most} or {last}", most=", ".join(most), last=last)
 
 
 _KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
-    "theme": ("theme", _one_of(*THEMES), f"is {_listed(THEMES)}"),
-    "initials": ("initials", _is_initials, f"are one to {LONGEST_INITIALS} letters"),
-    "after a reading": ("after_a_reading", _one_of(*AFTER_A_READING), f"is {_listed(AFTER_A_READING)}"),
-    "bell": ("bell", _is_bool, "is true or false"),
-    "mouse": ("mouse", _is_bool, "is true or false"),
-    "laptop": ("laptop", _is_name, f"is a name of one to {LONGEST_NAME} letters, as north crew"),
-    "copy to": ("copy_to", _is_folder, "is the whole path of a folder, as /mnt/office/jobs or ~/Office"),
-    "share every": ("share_every", _is_minutes, "is a whole number of minutes, 1 to 1440"),
+    "theme": ("theme", _one_of(*THEMES), _("is {words}", words=_listed(THEMES))),
+    "initials": (
+        "initials",
+        _is_initials,
+        _("are one to {most} letters", most=LONGEST_INITIALS),
+    ),
+    "after a reading": (
+        "after_a_reading",
+        _one_of(*AFTER_A_READING),
+        _("is {words}", words=_listed(AFTER_A_READING)),
+    ),
+    "bell": ("bell", _is_bool, _("is true or false")),
+    "mouse": ("mouse", _is_bool, _("is true or false")),
+    "laptop": (
+        "laptop",
+        _is_name,
+        _("is a name of one to {most} letters, as north crew", most=LONGEST_NAME),
+    ),
+    "copy to": ("copy_to", _is_folder, _("is the whole path of a folder, as /mnt/office/jobs or ~/Office")),
+    "share every": ("share_every", _is_minutes, _("is a whole number of minutes, 1 to 1440")),
 }
 
 

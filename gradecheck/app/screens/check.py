@@ -103,32 +103,32 @@ class CheckScreen(EntryScreen):
 
     WHERE_ELSE = _(" Ctrl+B goes on in another folder.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("back", "back", "Drop what is typed, or back to the jobs"),
-        bind("area", "next_area", "Go to the next area", show=True),
-        bind("stage", "next_stage", "Next layer up", show=True),
-        bind("set-up", "set_up", "Set up or move the laser", show=True),
-        bind("recheck", "recheck", "Recheck a mark from the same setup", show=True),
-        bind("log", "log", "View, correct, strike, add notes", show=True),
-        bind("mark", "mark", "Shoot a turning point before moving", show=True),
-        bind("strike", "strike", "Strike the last reading; it stays in the log", show=True),
-        bind("day", "day", "Results, open items, sign-off"),
-        bind("undo", "undo", "Take back your own last reading or strike"),
-        bind("find", "find", "Find a point by part of its name or a word of where it is; an area; a stage"),
-        bind("left", "left", "What is left of this area at this stage"),
-        bind("person", "person", "Another person checks from here on"),
-        bind("go-on", "survey", "After a reading always the next point"),
-        bind("other", "map", "The area drawn in plan, or as a profile", word="Map"),
-        bind("datum", "next_datum", "Show elevations from another datum"),
-        bind("accuracy", "sure", "Show how sure each answer is"),
-        bind("doubt", "trust", "Trust the readings in doubt, with a reason"),
-        bind("correct", "put_right", "Correct a mark's elevation"),
-        bind("plan", "plan", "Change the plan, or take it over"),
-        bind("elsewhere", "elsewhere", "Copy the job and go on there"),
-        bind("checks", "test", "Field test of the laser", word="Test"),
-        bind("up", "move(-1)", word="Point before"),
-        bind("down", "move(1)", word="Point after"),
-        bind("page-up", "move(-10)", word="Ten points before"),
-        bind("page-down", "move(10)", word="Ten points after"),
+        bind("back", "back", _("Drop what is typed, or back to the jobs")),
+        bind("area", "next_area", _("Go to the next area"), show=True),
+        bind("stage", "next_stage", _("Next layer up"), show=True),
+        bind("set-up", "set_up", _("Set up or move the laser"), show=True),
+        bind("recheck", "recheck", _("Recheck a mark from the same setup"), show=True),
+        bind("log", "log", _("View, correct, strike, add notes"), show=True),
+        bind("mark", "mark", _("Shoot a turning point before moving"), show=True),
+        bind("strike", "strike", _("Strike the last reading; it stays in the log"), show=True),
+        bind("day", "day", _("Results, open items, sign-off")),
+        bind("undo", "undo", _("Take back your own last reading or strike")),
+        bind("find", "find", _("Find a point by part of its name or a word of where it is; an area; a stage")),
+        bind("left", "left", _("What is left of this area at this stage")),
+        bind("person", "person", _("Another person checks from here on")),
+        bind("go-on", "survey", _("After a reading always the next point")),
+        bind("other", "map", _("The area drawn in plan, or as a profile"), word=_("Map")),
+        bind("datum", "next_datum", _("Show elevations from another datum")),
+        bind("accuracy", "sure", _("Show how sure each answer is")),
+        bind("doubt", "trust", _("Trust the readings in doubt, with a reason")),
+        bind("correct", "put_right", _("Correct a mark's elevation")),
+        bind("plan", "plan", _("Change the plan, or take it over")),
+        bind("elsewhere", "elsewhere", _("Copy the job and go on there")),
+        bind("checks", "test", _("Field test of the laser"), word=_("Test")),
+        bind("up", "move(-1)", word=_("Point before")),
+        bind("down", "move(1)", word=_("Point after")),
+        bind("page-up", "move(-10)", word=_("Ten points before")),
+        bind("page-down", "move(10)", word=_("Ten points after")),
     ]
 
     def __init__(self, typed: str = "") -> None:
@@ -345,7 +345,7 @@ class CheckScreen(EntryScreen):
         )
         self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
         spot = self.session.state.spot(view.here) is not None
-        self.query_one(Asked).show(_("{point} reads", point="this spot" if spot else view.here.point))
+        self.query_one(Asked).show(_("{point} reads", point=_("this spot") if spot else view.here.point))
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
@@ -410,7 +410,7 @@ class CheckScreen(EntryScreen):
         verdict = self.session.state.verdict(self.surface)
         if verdict is None or verdict.word is Word.ON_GRADE or self.shown != self.surface:
             return ""
-        return ". Read it again, or Enter alone goes on."
+        return _(". Read it again, or Enter alone goes on.")
 
     def _offered(self) -> None:
         """The job file changed, or went with its stick; what was just refused is told on, and this behind it."""
@@ -500,7 +500,7 @@ class CheckScreen(EntryScreen):
         looks = self.session.question(surface, typed, above)
         if looks is not None and looks.stops and self._questioned != (surface, typed):
             self._questioned = surface, typed
-            raise Questioned(f"{typed} is {looks.says} {KEEPS}")
+            raise Questioned(_("{typed} is {says} {keeps}", typed=typed, says=looks.says, keeps=KEEPS))
         self._questioned = None
         before, plan = self.route.index, self.session.plan
         with self._not_saved_yet(typed):
@@ -549,7 +549,7 @@ class CheckScreen(EntryScreen):
         self._show_words()
         if not went:
             left = _("the only one left") if self._left else _("on grade, as all here")
-            self.say(f"{self.surface.point} is {left}.  {self._said}")
+            self.say(_("{point} is {left}.  {said}", point=self.surface.point, left=left, said=self._said))
 
     @contextlib.contextmanager
     def _not_saved_yet(self, typed: str) -> Iterator[None]:
@@ -803,7 +803,7 @@ class CheckScreen(EntryScreen):
             return
         assert isinstance(last.fact, Reading)
         surface = Surface(last.fact.area, last.fact.point, last.fact.stage)
-        await self.host.record(self.session.strike(last.id, "struck at once"))
+        await self.host.record(self.session.strike(last.id, _("struck at once")))
         self._unsaved_now, self._hint = None, ""
         self.route.go_back(surface)
         self.show()
@@ -826,7 +826,9 @@ class CheckScreen(EntryScreen):
             surface = Surface(fact.area, fact.point, fact.stage)
             self.route.go_back(surface)
             counts = (
-                "counts again" if place is not None and isinstance(place[1].fact, Reading) else _("no longer counts")
+                _("counts again")
+                if place is not None and isinstance(place[1].fact, Reading)
+                else _("no longer counts")
             )
             what = _(
                 "Undone: the reading at {point} {stage} {counts}.",

@@ -57,21 +57,21 @@ class DayScreen(PagedScreen):
     """Ctrl+S signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
 
     GUIDE = "evening"
-    TITLE = "Day"
+    TITLE = _("Day")
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("more", "other_day", "What was read today, on an earlier day, or ever", word="Day", show=True),
-        bind("other", "layout", "Sides and diagonals to be taped, chalk lines", word="Layout", show=True),
-        bind("person", "other_person", "What one person read, or all"),
-        bind("sign", "sign", "Sign off the chosen stage", show=True),
-        bind("checks", "checks", "Slopes, flatness, steps and over-dig there", show=True),
-        bind("elsewhere", "join", "What another laptop recorded on this job is taken in", word="Join"),
-        bind("weather", "describe", "Note the weather and who was there", show=True),
-        bind("left", "write_left", "Write what is left as a work order, next to the job file"),
-        bind("day", "write", "Write the daily report next to the job file", word="Report", show=True),
-        bind("up", "move(-1)", word="Stage before"),
-        bind("down", "move(1)", word="Stage after"),
+        bind("more", "other_day", _("What was read today, on an earlier day, or ever"), word=_("Day"), show=True),
+        bind("other", "layout", _("Sides and diagonals to be taped, chalk lines"), word=_("Layout"), show=True),
+        bind("person", "other_person", _("What one person read, or all")),
+        bind("sign", "sign", _("Sign off the chosen stage"), show=True),
+        bind("checks", "checks", _("Slopes, flatness, steps and over-dig there"), show=True),
+        bind("elsewhere", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
+        bind("weather", "describe", _("Note the weather and who was there"), show=True),
+        bind("left", "write_left", _("Write what is left as a work order, next to the job file")),
+        bind("day", "write", _("Write the daily report next to the job file"), word=_("Report"), show=True),
+        bind("up", "move(-1)", word=_("Stage before")),
+        bind("down", "move(1)", word=_("Stage after")),
     ]
 
     def __init__(self) -> None:
@@ -95,15 +95,15 @@ class DayScreen(PagedScreen):
         with Container(id="evening"):
             stages = RowsView(
                 (
-                    Column("area", 13),
-                    Column("stage", 8),
-                    Column("read", 6, "right"),
-                    Column("OK", 4, "right", spare=True),
-                    Column("cut", 4, "right", spare=True),
-                    Column("fill", 4, "right", spare=True),
-                    Column("doubt", 5, "right"),
-                    Column("worst", 17),
-                    Column("signed", 0),
+                    Column(_("area"), 13),
+                    Column(_("stage"), 8),
+                    Column(_("read"), 6, "right"),
+                    Column(_("OK"), 4, "right", spare=True),
+                    Column(_("cut"), 4, "right", spare=True),
+                    Column(_("fill"), 4, "right", spare=True),
+                    Column(_("doubt"), 5, "right"),
+                    Column(_("worst"), 17),
+                    Column(_("signed"), 0),
                 ),
                 id="stages",
             )
@@ -154,9 +154,9 @@ class DayScreen(PagedScreen):
             gone, self._signing = None, there
         table = self.query_one(RowsView)
         table.show(len(self.rows), self._cells, min(table.current, max(len(self.rows) - 1, 0)))
-        when = self._chosen.day or "all days"
+        when = self._chosen.day or _("all days")
         who = f" · {self._chosen.by}" if self._chosen.by else ""
-        mark = "REHEARSAL · " if self.session.state.record.rehearsal else ""
+        mark = _("REHEARSAL · ") if self.session.state.record.rehearsal else ""
         self.query_one("#head", Static).update(plain(f" {mark}{self.session.plan.job} · {when}{who}"))
         if gone is not None:
             self._signing = None
@@ -221,7 +221,10 @@ class DayScreen(PagedScreen):
         large = self._parts.are_beside
         said = self._parts.get("trend", lambda: trend_in_steps(state) if large else trend_lines(state))
         if said is None:
-            lines += ["", f"Comparing points read again … {self._parts.progress('trend')}".rstrip()]
+            lines += [
+                "",
+                _("Comparing points read again … {progress}", progress=self._parts.progress("trend")).rstrip(),
+            ]
         elif said:
             lines += ["", _("At points read again:"), *(f"  {each}" for each in said)]
         of_laptops = self._parts.get("laptops", lambda: laptop_lines(state, chosen.day))

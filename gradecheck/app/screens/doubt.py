@@ -60,7 +60,7 @@ class DoubtScreen(PagedScreen):
     @property
     def needs(self) -> Sequence[tuple[str, str]]:
         """A reason and Enter."""
-        return (("open", "trust them for that reason"),)
+        return (("open", _("trust them for that reason")),)
 
     async def commit(self, text: str) -> None:
         """Answers the doubt."""

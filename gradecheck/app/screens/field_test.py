@@ -30,7 +30,7 @@ class FieldTestScreen(EntryScreen):
     TITLE = _("Test of the laser")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("other", "other_test", "Two-peg or four directions", word="Other test", show=True),
+        bind("other", "other_test", _("Two-peg or four directions"), word=_("Other test"), show=True),
     ]
 
     def __init__(self) -> None:

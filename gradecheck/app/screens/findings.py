@@ -76,9 +76,9 @@ class FindingsScreen(LeftOnceScreen[bool]):
     """Everything doubtful about a plan, line by line; what it returns is whether the job is to be opened."""
 
     GUIDE = "job-file"
-    TITLE = "Findings"
+    TITLE = _("Findings")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("open", "open", "Open the job as its plan is", show=True),
+        bind("open", "open", _("Open the job as its plan is"), show=True),
         bind("back", "back", show=True),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
@@ -96,7 +96,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
             plain(_(" {name} · findings on {file_name}", name=self._job.name, file_name=FILE_NAME)), id="head"
         )
         with VerticalScroll(id="problems"):
-            yield Static("Looking …", id="found")
+            yield Static(_("Looking …"), id="found")
         yield KeyLine()
 
     def on_mount(self) -> None:

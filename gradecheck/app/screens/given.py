@@ -22,7 +22,7 @@ class GivenScreen(MarksScreen):
     TITLE_WORDS = _("correct a mark's elevation")
     WHAT_TO_DO = _("Choose the mark and enter its correct elevation. Nothing changes until you give a reason.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("other", "other_way", "It was always wrong, or it moved just now", word="Wrong/moved", show=True),
+        bind("other", "other_way", _("It was always wrong, or it moved just now"), word=_("Wrong/moved"), show=True),
     ]
 
     def __init__(self) -> None:
@@ -33,7 +33,7 @@ class GivenScreen(MarksScreen):
     def ask(self) -> None:
         """Asks for the elevation, then for the reason; the box says from which zero it counts."""
         zero = self.session.state.datum or _("the job's zero")
-        self.entry.placeholder = _("elevation from {zero}", zero=zero) if self._typed is None else "how you know"
+        self.entry.placeholder = _("elevation from {zero}", zero=zero) if self._typed is None else _("how you know")
         how = _("moved: from now on it is") if self._moved else _("was wrong all along; correct elevation")
         if self._typed is None:
             self.say(

@@ -44,9 +44,9 @@ class JobsScreen(LeftOnceScreen[None]):
 
     GUIDE = "job-file"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("checks", "findings", "Findings on the job's plan", word="Findings", show=True),
-        bind("plan", "new", "Begin a new job, question by question", word="New", show=True),
-        bind("more", "again", "Read the folder again", word="Reload", show=True),
+        bind("checks", "findings", _("Findings on the job's plan"), word=_("Findings"), show=True),
+        bind("plan", "new", _("Begin a new job, question by question"), word=_("New"), show=True),
+        bind("more", "again", _("Read the folder again"), word=_("Reload"), show=True),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
     ]

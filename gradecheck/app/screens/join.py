@@ -30,7 +30,7 @@ class JoinScreen(PagedScreen):
     """Asks for a folder or a log; what it holds is read and worked out beside the screen, and told here."""
 
     GUIDE = "files"
-    TITLE = "Join"
+    TITLE = _("Join")
     BINDINGS: ClassVar[list[BindingType]] = [bind("back", "back", show=True)]
 
     def __init__(self) -> None:

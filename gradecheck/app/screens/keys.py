@@ -37,8 +37,8 @@ class KeysScreen(LeftOnceScreen[None]):
     """Escape goes back."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "dismiss", "Back", id="back"),
-        bind("keys", "guide", "The guide, at the page of this screen", word="Guide", show=True),
+        Binding("escape,enter", "dismiss", _("Back"), id="back"),
+        bind("keys", "guide", _("The guide, at the page of this screen"), word=_("Guide"), show=True),
         bind("quit", "app.leave", show=True),
     ]
 
@@ -85,11 +85,11 @@ class KeysScreen(LeftOnceScreen[None]):
 class GuideScreen(LeftOnceScreen[None]):
     """One page of the guide, as ``gradecheck guide`` prints it; Escape goes back."""
 
-    TITLE = "Guide"
+    TITLE = _("Guide")
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter,f1", "dismiss", "Back", id="back"),
-        bind("up", "turn(-1)", word="Line up"),
-        bind("down", "turn(1)", word="Line down"),
+        Binding("escape,enter,f1", "dismiss", _("Back"), id="back"),
+        bind("up", "turn(-1)", word=_("Line up")),
+        bind("down", "turn(1)", word=_("Line down")),
         bind("page-up", "turn(-15)"),
         bind("page-down", "turn(15)"),
         bind("quit", "app.leave", show=True),

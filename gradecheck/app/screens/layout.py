@@ -35,13 +35,13 @@ class LayoutScreen(PagedScreen):
     """The box takes the taped length of the row marked >; Enter goes on to the next that is not taped."""
 
     GUIDE = "squaring"
-    TITLE = "Layout"
+    TITLE = _("Layout")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("other", "other", "Go to the next layout check", word="Next check", show=True),
-        bind("strike", "strike", "Strike the tape of the row marked >", show=True),
-        bind("up", "move(-1)", word="Tape before"),
-        bind("down", "move(1)", word="Tape after"),
+        bind("other", "other", _("Go to the next layout check"), word=_("Next check"), show=True),
+        bind("strike", "strike", _("Strike the tape of the row marked >"), show=True),
+        bind("up", "move(-1)", word=_("Tape before")),
+        bind("down", "move(1)", word=_("Tape after")),
     ]
 
     def __init__(self, name: str | None = None) -> None:
@@ -56,12 +56,12 @@ class LayoutScreen(PagedScreen):
         with Container(id="layout"):
             table = RowsView(
                 (
-                    Column("tape", 11),
+                    Column(_("tape"), 11),
                     Column("", 9, spare=True),
-                    Column("target", 13, "right"),
-                    Column("taped", 12, "right"),
-                    Column("off", 9, "right"),
-                    Column("verdict", 0),
+                    Column(_("target"), 13, "right"),
+                    Column(_("taped"), 12, "right"),
+                    Column(_("off"), 9, "right"),
+                    Column(_("verdict"), 0),
                 ),
                 id="tapes",
             )
@@ -146,7 +146,14 @@ class LayoutScreen(PagedScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        texts = (f"{row.start} to {row.end}", row.kind, row.wanted, row.taped, row.off, row.word)
+        texts = (
+            _("{start} to {end}", start=row.start, end=row.end),
+            row.kind,
+            row.wanted,
+            row.taped,
+            row.off,
+            row.word,
+        )
         return Cells(texts, TONES.get(row.word, ""))
 
     def _told(self) -> list[str]:
@@ -174,7 +181,7 @@ class LayoutScreen(PagedScreen):
         if row is None:
             self.say(_("The plan names no layout check; the office adds “layout: {court: {sides: [24 ft, 20 ft]}}”."))
         elif all(each.taped for each in self.rows):
-            self.say(f"All taped. {self._does}".rstrip())
+            self.say(_("All taped. {does}", does=self._does).rstrip())
         else:
             self.say(
                 _(
@@ -234,4 +241,4 @@ class LayoutScreen(PagedScreen):
         if kept is None:
             self.complain(_("Nothing was taped there."))
             return
-        await self.host.record(self.session.strike(kept.id, "struck at once"))
+        await self.host.record(self.session.strike(kept.id, _("struck at once")))

@@ -44,18 +44,18 @@ class LogScreen(EntryScreen):
     """Text and Enter add a note; F8 strikes the chosen entry with a reason, Ctrl+R puts its rod figure right."""
 
     GUIDE = "moving"
-    TITLE = "Log"
+    TITLE = _("Log")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("area", "other_area", "This area's entries, or all", word="Area/all", show=True),
-        bind("strike", "strike", "Strike the chosen entry, with a reason", show=True),
-        bind("correct", "correct", "Correct the rod reading of the chosen entry", show=True),
-        bind("find", "find", "Find an entry by part of a point's name, its digits or a word"),
-        bind("more", "older", "Fetch older entries", word="Older", show=True),
-        bind("up", "move(-1)", word="Entry before"),
-        bind("down", "move(1)", word="Entry after"),
-        bind("page-up", "move(-15)", word="A page before"),
-        bind("page-down", "move(15)", word="A page after"),
+        bind("area", "other_area", _("This area's entries, or all"), word=_("Area/all"), show=True),
+        bind("strike", "strike", _("Strike the chosen entry, with a reason"), show=True),
+        bind("correct", "correct", _("Correct the rod reading of the chosen entry"), show=True),
+        bind("find", "find", _("Find an entry by part of a point's name, its digits or a word")),
+        bind("more", "older", _("Fetch older entries"), word=_("Older"), show=True),
+        bind("up", "move(-1)", word=_("Entry before")),
+        bind("down", "move(1)", word=_("Entry after")),
+        bind("page-up", "move(-15)", word=_("A page before")),
+        bind("page-down", "move(15)", word=_("A page after")),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -83,13 +83,13 @@ class LogScreen(EntryScreen):
         yield Title()
         table = RowsView(
             (
-                Column("no.", max(4, len(str(self.session.seq)) + 1), "right"),
-                Column("when", 11),
-                Column("by", 4, spare=True),
-                Column("kind", 9, spare=True),
-                Column("what", 0),
-                Column("entered", 12),
-                Column("now / then", 15),
+                Column(_("no."), max(4, len(str(self.session.seq)) + 1), "right"),
+                Column(_("when"), 11),
+                Column(_("by"), 4, spare=True),
+                Column(_("kind"), 9, spare=True),
+                Column(_("what"), 0),
+                Column(_("entered"), 12),
+                Column(_("now / then"), 15),
             ),
             id="entries",
         )
@@ -140,7 +140,7 @@ class LogScreen(EntryScreen):
     def _draw(self, current: int) -> None:
         shown = len(self.rows) if self._found is None else len(self._found)
         self.query_one(RowsView).show(shown, self._cells, max(current, 0))
-        where = self.area or "all areas"
+        where = self.area or _("all areas")
         self.query_one("#head", Static).update(
             plain(_(" {job} · log of {where}", job=self.session.plan.job, where=where))
         )
@@ -199,7 +199,7 @@ class LogScreen(EntryScreen):
                 )
         elif self._correcting:
             row = self._correcting
-            on = f" on {self._mark}" if self._mark else ""
+            on = _(" on {mark}", mark=self._mark) if self._mark else ""
             self.say(
                 _(
                     "Entry {seq}, {done} {subject}, was entered as {typed}. Correct reading{on}?",
@@ -277,7 +277,7 @@ class LogScreen(EntryScreen):
         best = max(found, key=lambda place: (-found[place], place), default=None)
         self._draw(self._found.index(best) if best is not None else 0)
         older = _(" Press Enter to look further back.") if not found and self._has_older else ""
-        where = self.area or "all areas"
+        where = self.area or _("all areas")
         none = _("No entry shown here of {where} has “{typed}”.{older}", where=where, typed=text.strip(), older=older)
         if best is not None:
             row = self.rows[best]

@@ -57,22 +57,22 @@ class Walk(Protocol):
 class MapScreen(EntryScreen):
     """Drives Check from the map: a number is a reading at the current point, a name goes to that point."""
 
-    TITLE = "Map"
+    TITLE = _("Map")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("area", "next_area", "Go to the next area", show=True),
-        bind("stage", "next_stage", "Next layer up", show=True),
+        bind("area", "next_area", _("Go to the next area"), show=True),
+        bind("stage", "next_stage", _("Next layer up"), show=True),
         bind(
             "other",
             "other_view",
-            "The plan, or a profile along a line: type A1 to A4",
-            word="Plan/profile",
+            _("The plan, or a profile along a line: type A1 to A4"),
+            word=_("Plan/profile"),
             show=True,
         ),
-        bind("up", "move(-1)", word="Point before"),
-        bind("down", "move(1)", word="Point after"),
-        bind("page-up", "move(-10)", word="Ten points before"),
-        bind("page-down", "move(10)", word="Ten points after"),
+        bind("up", "move(-1)", word=_("Point before")),
+        bind("down", "move(1)", word=_("Point after")),
+        bind("page-up", "move(-10)", word=_("Ten points before")),
+        bind("page-down", "move(10)", word=_("Ten points after")),
     ]
 
     def __init__(self, walk: Walk) -> None:

@@ -12,7 +12,7 @@ from gradecheck.journal.facts import MarkMade
 class MarkScreen(MarksScreen):
     """A number is the rod's figure on the new mark; a name is what it is to be called, ``TP1=55 3/8`` both."""
 
-    TITLE = "Mark"
+    TITLE = _("Mark")
     TITLE_WORDS = _("shoot a mark")
     WHAT_TO_DO = _("Pick a solid spot visible from both setups: type a name for it or keep this one.")
 

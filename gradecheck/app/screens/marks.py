@@ -33,8 +33,8 @@ class MarksScreen(EntryScreen):
 
     GUIDE = "moving"
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("up", "move(-1)", word="Mark before"),
-        bind("down", "move(1)", word="Mark after"),
+        bind("up", "move(-1)", word=_("Mark before")),
+        bind("down", "move(1)", word=_("Mark after")),
     ]
     TITLE_WORDS: ClassVar[str]
     WHAT_TO_DO: ClassVar[str]

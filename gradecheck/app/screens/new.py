@@ -32,7 +32,7 @@ class NewScreen(PagedScreen):
     GUIDE = "job-file"
     TITLE = _("New job")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("back", "back", "One question back", show=True),
+        bind("back", "back", _("One question back"), show=True),
     ]
 
     def __init__(self, folder: Path, begun: Callable[[Path], None]) -> None:

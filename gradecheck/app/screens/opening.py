@@ -29,11 +29,11 @@ class _LeftError(Exception):
 class OpeningScreen(EntryScreen):
     """The first picture does not wait for the journal; Enter does, for nobody has seen yet which point is next."""
 
-    TITLE = "Opening"
+    TITLE = _("Opening")
     ALWAYS = ("escape", "f1")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("back", "back", "Back to the jobs; nothing is lost", show=True),
+        bind("back", "back", _("Back to the jobs; nothing is lost"), show=True),
     ]
 
     def __init__(self, job: Path, typed: str = "") -> None:

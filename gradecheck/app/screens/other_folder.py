@@ -25,10 +25,10 @@ from gradecheck.files.job_copy import copy_job
 class OtherFolderScreen(EntryScreen):
     """Asks for a folder; with the copy made there it ends, and Check goes on in it."""
 
-    TITLE = "Elsewhere"
+    TITLE = _("Elsewhere")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("back", "back", "Back to Check; nothing is copied", show=True),
+        bind("back", "back", _("Back to Check; nothing is copied"), show=True),
     ]
 
     went: Path | None = None

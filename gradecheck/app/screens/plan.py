@@ -37,8 +37,8 @@ def _examples(units: Units) -> list[str]:
         f"N1 {risers}": _("new, by risers"),
         f"N1 {place}": _("new, on the surface"),
         f"N1 {elevation}": _("new, at that finish"),
-        f"P4 {elevation}": "another finish",
-        f"base {high_and_low(units)}": "another tolerance",
+        f"P4 {elevation}": _("another finish"),
+        f"base {high_and_low(units)}": _("another tolerance"),
     }
     wide = max(map(len, typed))
     return [f"  {each:<{wide}}  {does}" for each, does in typed.items()]
@@ -48,11 +48,11 @@ class PlanScreen(PagedScreen):
     """A new name with where it lies adds a point; a known one with a length changes it, and a reason is asked."""
 
     GUIDE = "evening"
-    TITLE_WORDS = "Plan"
+    TITLE_WORDS = _("Plan")
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", show=True),
-        bind("plan", "accept_plan", "Accept the job file as it is now", word="Accept", show=True),
+        bind("plan", "accept_plan", _("Accept the job file as it is now"), word=_("Accept"), show=True),
     ]
 
     def __init__(self, route: Route) -> None:

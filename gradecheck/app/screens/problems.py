@@ -24,7 +24,7 @@ class ProblemsScreen(LeftOnceScreen[None]):
 
     GUIDE = "job-file"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape,enter", "back", "Back", id="back"),
+        Binding("escape,enter", "back", _("Back"), id="back"),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
     ]

@@ -19,12 +19,12 @@ from gradecheck.report.instrument import recheck_line, set_up_line
 class RecheckScreen(MarksScreen):
     """Hold the rod on a mark again and key what it reads now."""
 
-    TITLE = "Recheck"
+    TITLE = _("Recheck")
     TITLE_WORDS = _("recheck a mark")
     WHAT_TO_DO = _("Hold the rod on a mark once more and enter the reading.")
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("strike", "strike", "Strike the recheck made here last", show=True),
+        bind("strike", "strike", _("Strike the recheck made here last"), show=True),
     ]
 
     def on_mount(self) -> None:
@@ -42,7 +42,7 @@ class RecheckScreen(MarksScreen):
         """Behind a recheck that failed: back to set up, or to strike it."""
         if self._last is None or not isinstance(self._last.fact, Rechecked) or self._last.fact.good:
             return ()
-        return (("back", "then F4 sets up again"), ("strike", _("strike it")))
+        return (("back", _("then F4 sets up again")), ("strike", _("strike it")))
 
     def told(self) -> list[str]:
         """What stands, and how long since it was looked at."""
@@ -88,7 +88,7 @@ class RecheckScreen(MarksScreen):
         if self._last is None:
             self.complain(_("There is no recheck here to strike."))
             return
-        await self.host.record(self.session.strike(self._last.id, "struck at once"))
+        await self.host.record(self.session.strike(self._last.id, _("struck at once")))
         struck, self._last = self._last, None
         self.show()
         self.say(_("Struck: {typed}. It stays in the log. {question}", typed=struck.typed, question=self._question()))

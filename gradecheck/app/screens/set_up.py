@@ -41,20 +41,20 @@ from gradecheck.session.clock_watch import SINCE_UNKNOWN
 from gradecheck.state.state import KeptSetup
 from gradecheck.survey.level_book import RecordedSetup
 
-AT = "at "
-FALLS = "falls "
+AT = _("at ")
+FALLS = _("falls ")
 LEVEL = "level"
 
 
 class SetUpScreen(MarksScreen):
     """Key the rod's figure on each mark seen from here; Enter alone then stands the instrument."""
 
-    TITLE = "Setup"
+    TITLE = _("Setup")
     TITLE_WORDS = _("set up the laser")
     WHAT_TO_DO = _("Rod on a mark, enter its reading. Press Enter alone to finish the setup.")
     BINDINGS: ClassVar[list[BindingType]] = [
-        bind("other", "next_rod", "Take another rod", word="Rod", show=True),
-        bind("strike", "strike", "Drop the chosen mark's backsight, the odd one, or the last", show=True),
+        bind("other", "next_rod", _("Take another rod"), word=_("Rod"), show=True),
+        bind("strike", "strike", _("Drop the chosen mark's backsight, the odd one, or the last"), show=True),
     ]
 
     def __init__(self) -> None:
@@ -185,7 +185,7 @@ class SetUpScreen(MarksScreen):
         allowed = limit_text(state.plan.rechecks.allowed, state.plan.notation.units)
         named = (_("{odd_one} is the odd one", odd_one=self._odd_one),) if self._odd_one else ()
         notes = (*named, _("allowed {allowed}", allowed=allowed), _("F8 drops {to_drop}", to_drop=self._to_drop))
-        marks = " and ".join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else _("the marks")
+        marks = _(" and ").join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else _("the marks")
         return Face(Shape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes)
 
     def _how_they_disagree(self) -> str:
@@ -407,7 +407,7 @@ class SetUpScreen(MarksScreen):
         if struck is None:
             self.complain(_("There is no backsight to strike."))
             return
-        await self.host.record(self.session.strike(struck.id, "while setting up"))
+        await self.host.record(self.session.strike(struck.id, _("while setting up")))
         assert isinstance(struck.fact, BacksightTaken)
         self._warned = False
         self.show()

@@ -186,12 +186,12 @@ class PointCard(Region):
         if card is None:
             return []
         name, rod, last = name_of(card), exactly(card.should_read), _last(card, width)
-        target: Row = [("target ", "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
-        allowed: Row = [("tolerance ", "quiet"), (card.tolerance, "ink")] if card.tolerance else []
+        target: Row = [(_("target "), "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
+        allowed: Row = [(_("tolerance "), "quiet"), (card.tolerance, "ink")] if card.tolerance else []
         offset: Row = [(card.offset, "strong")] if card.offset else []
         room = width - 2 * EDGE
         if height <= 2:
-            long = _("the rod should read ") if width >= 72 else "should read "
+            long = _("the rod should read ") if width >= 72 else _("should read ")
             last = _last(card, room - width_of(offset or target) - 2)
             second = joined([offset, target, allowed], room - width_of(last) - 2, whole=True)
             rows = [ends(name, [(long, "quiet"), (rod, "strong")] if rod else [], width), ends(second, last, width)]
@@ -229,7 +229,10 @@ def name_of(card: Card) -> Row:
 def _last(card: Card, room: int) -> Row:
     if not card.last_read:
         return []
-    read: Row = [(_("{crew} read ", crew=card.crew) if card.crew else "last read ", "quiet"), (card.last_read, "ink")]
+    read: Row = [
+        (_("{crew} read ", crew=card.crew) if card.crew else _("last read "), "quiet"),
+        (card.last_read, "ink"),
+    ]
     return joined([read, [(card.last_at, "quiet")]], room, whole=True)
 
 
@@ -289,8 +292,10 @@ def bar_of(progress: StageCount, cells: int, *, ascii_only: bool = False) -> str
 
 def counts(progress: StageCount) -> tuple[str, list[str]]:
     """``5 of 22`` on grade, and what else there is."""
-    rest = ((progress.out, "out"), (progress.doubt, "in doubt"), (progress.unread, "unread"))
-    return f"{progress.on_grade} of {progress.points}", [f"{number} {word}" for number, word in rest if number]
+    rest = ((progress.out, "out"), (progress.doubt, _("in doubt")), (progress.unread, "unread"))
+    return _("{on_grade} of {points}", on_grade=progress.on_grade, points=progress.points), [
+        f"{number} {word}" for number, word in rest if number
+    ]
 
 
 def shared(numbers: Sequence[int], cells: int) -> list[int]:

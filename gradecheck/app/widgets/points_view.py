@@ -39,13 +39,13 @@ class PointsView(RowsView):
         self._told = _VERDICT_WIDTH.get(plan.notation.units, 14)
         rounded = show(plan.rod.notation.graduation, plan.rod.notation, unit=True)
         columns = (
-            Column("point", _SHORTEST),
-            Column("where", 0, quiet=True),
-            Column("target", elevation, "right", spare=True, quiet=True),
-            Column("found", elevation, "right", spare=True, quiet=True),
-            Column("should read", max(rod, len("should read")), "right"),
-            Column("read", rod, "right"),
-            Column(f" to {rounded}", self._told),
+            Column(_("point"), _SHORTEST),
+            Column(_("where"), 0, quiet=True),
+            Column(_("target"), elevation, "right", spare=True, quiet=True),
+            Column(_("found"), elevation, "right", spare=True, quiet=True),
+            Column(_("should read"), max(rod, len(_("should read"))), "right"),
+            Column(_("read"), rod, "right"),
+            Column(_(" to {rounded}", rounded=rounded), self._told),
         )
         super().__init__(columns, id=id)
 
@@ -94,9 +94,9 @@ def sign_of(row: PointRow) -> str:
 def said(row: PointRow) -> str:
     """The same in words, with the figure."""
     if not row.word:
-        return {"": "not read", "no setup": "no setup"}.get(row.found, "not judged")
+        return {"": _("not read"), "no setup": _("no setup")}.get(row.found, "not judged")
     if row.doubt:
-        return "in doubt"
+        return _("in doubt")
     if row.word in (Word.CUT.value, Word.FILL.value):
         return f"{row.word} {row.off.lstrip('+-')}"
-    return "on grade" if row.word == Word.ON_GRADE.value else row.word.lower()
+    return _("on grade") if row.word == Word.ON_GRADE.value else row.word.lower()

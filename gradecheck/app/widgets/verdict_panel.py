@@ -85,9 +85,9 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
         notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
         return Face(Shape.EMPTY, name, "", "", notes)
     shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
-    corner = f"saved {view.saved_at}".rstrip()
+    corner = _("saved {time}", time=view.saved_at).rstrip()
     if view.late_by:
-        corner = f"entered later, read {view.saved_at} by {view.late_by}"
+        corner = _("entered later, read {time} by {crew}", time=view.saved_at, crew=view.late_by)
     elif view.crew:
         corner = f"{view.crew} {view.saved_at}"
     return Face(

@@ -34,7 +34,7 @@ def refuse_to_begin(path: Path) -> str:
         held = (
             _("{best}, a copy up to entry {entries},", best=best, entries=entries)
             if entries
-            else " and ".join(copies)
+            else _(" and ").join(copies)
         )
         raise BesideError(
             _(
@@ -56,7 +56,7 @@ def refuse_to_begin(path: Path) -> str:
                 "move those files out of the folder.",
                 name=path.name,
                 parent=path.parent,
-                sides=" and ".join(sides),
+                sides=_(" and ").join(sides),
             )
         )
     if made_here(path.parent):

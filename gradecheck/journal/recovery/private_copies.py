@@ -124,7 +124,7 @@ def _told(left_out: tuple[str, ...], closed: str) -> str:
         says.append(
             _(
                 "Found {left_out} beside the log; gradecheck didn't make that, so it was left out.",
-                left_out=" and ".join(left_out),
+                left_out=_(" and ").join(left_out),
             )
         )
     if closed:
@@ -314,7 +314,7 @@ def set_aside(path: Path, left_out: tuple[str, ...]) -> None:
         raise JournalError(
             _(
                 "{left_out} can't be moved aside in {parent} ({why}).",
-                left_out=" and ".join(left_out),
+                left_out=_(" and ").join(left_out),
                 parent=path.parent,
                 why=why,
             )

@@ -166,7 +166,7 @@ def _refuse(path: Path, logs: list[str], fault: str) -> None:
                 "The journal {path} was not opened, because {wrong}; all was left as it is. Move those files out of "
                 "the folder, then open the job again.",
                 path=path,
-                wrong=" and ".join(wrong),
+                wrong=_(" and ").join(wrong),
             )
         )
 
