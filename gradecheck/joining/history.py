@@ -163,9 +163,12 @@ class History:
         """Whether the other entry is the entry itself or lies before it in its own chain; before `START` is none."""
         if digest == START:
             return False
-        there, here = self._stands[other], self._stands[digest]
-        branch, number = here.branch, here.number  # no generator: asked for every entry there is
-        while branch != there.branch:
+        here = self._stands[digest]
+        return self._lies_on(here.branch, here.number, self._stands[other])
+
+    def _lies_on(self, branch: int, number: int, there: _Stand) -> bool:
+        """Whether an entry lies on the line that ends with that number of a branch."""
+        while branch != there.branch:  # no generator: asked for every entry there is
             if branch < 0:
                 return False
             branch, number = self._branches[branch].parent, self._branches[branch].forked_at
@@ -181,6 +184,14 @@ class History:
             return False
         there = self._stands[other]
         return self._stands[digest].known.get(there.branch, 0) >= there.number or self.on_line(digest, other)
+
+    def on_all_known(self, digest: str, other: str) -> bool:
+        """Whether the other entry lies on every chain that the author of an entry knew of, as far as it was known."""
+        stand, there = self._stands[digest], self._stands[other]
+        pieces = {**stand.known, **dict(self._line(stand))}
+        forked = {self._branches[each].parent for each in pieces}
+        ends = ((branch, number) for branch, number in pieces.items() if branch not in forked)
+        return all(self._lies_on(branch, number, there) for branch, number in ends)
 
     def same_piece(self, one: str, other: str) -> bool:
         """Whether two entries lie on one piece of chain, with no fork between them."""

@@ -293,6 +293,10 @@ class JoinedLog:
         """The whole name of what this laptop made under a plain one: that never reaches what another made."""
         return self._names.own(self.own, name)
 
+    def earlier_mark(self, name: str) -> str | None:
+        """The whole name of what the chain that made a mark had before under its plain one; None where nothing."""
+        return self._names.earlier(name)
+
     def called(self, seq: int) -> str:
         """What the laptop is called that wrote what stands at that place; empty where nothing does."""
         return called(self.entries[seq - 1].laptop) if 0 < seq <= len(self.entries) else ""

@@ -47,15 +47,16 @@ def identity(laptop: str) -> str:
 class _Made:
     """A mark or point made on site: by which entry, its names, and whether before the chains parted.
 
-    `base` is the whole name that it has where nobody else's is alike; `of_all` are points, which others may mean by
-    their plain name.
+    `plain` is its own name as names are compared, and `before` the last that its chain has under that name; `of_all`
+    are points, which others may mean by their plain name.
     """
 
     entry: Entry
-    base: str
+    plain: str
     whole: str
     common: bool
     of_all: bool
+    before: _Made | None
 
 
 class Names:
@@ -77,6 +78,9 @@ class Names:
         self._made: dict[str, list[_Made]] = {}
         self._based: dict[str, list[_Made]] = {}
         self._full: dict[str, _Made] = {}
+        """By the name with its laptop what is told apart by that, and by its full name each of it."""
+        self._taken: set[str] = set()
+        self._earlier: dict[str, str] = {}
         added: dict[str, set[object]] = {}
         for entry in entries:
             if isinstance(fact := entry.fact, PointAdded):
@@ -89,7 +93,7 @@ class Names:
         `first` is the fact that is first in the place of an entry that replaces one: a correction speaks of the same
         marks and points, whoever made it and whatever is called so by now.
         """
-        if first is not None and (corrected := _named_as(first, entry.fact)) is not None:
+        if first is not None and (corrected := self._named_as(entry, first)) is not None:
             return replace(entry, fact=corrected)
         fact = self._spelt(entry, entry.fact)
         if isinstance(fact, MarkMade):
@@ -100,50 +104,87 @@ class Names:
         return entry if fact is entry.fact else replace(entry, fact=fact)
 
     def _make(self, entry: Entry, name: str, *, apart: bool, of_all: bool) -> str:
-        history, base, whole = self._history, name, name
+        history, plain, whole = self._history, name.casefold(), name
         ends = (end for end in (*history.ends, self._own) if end == START or end in history.rank)
         common = all(history.on_line(end, entry.hash) for end in ends)
-        before = self._known(entry, name)
-        if before is not None and history.same_piece(entry.hash, before.entry.hash) and (common or not before.common):
-            base, whole = before.base, before.whole  # made anew, as the same laptop may
+        before, base = self._on_own_line(entry, name), f"{name} of {called(entry.laptop)}"
+        if before is not None and self._is_made_anew(entry, before, common=common):
+            whole = before.whole
         elif apart and not common:
-            base = whole = f"{name} of {called(entry.laptop)}"
             # Two laptops may have one name, a disk be copied, an older copy put back: then the name does not tell.
-            full = f"{base} ({entry.hash[:ENOUGH]})"
-            if base.casefold() in self._based:
-                whole = full
-            self._full.setdefault(full.casefold(), _Made(entry, base, whole, common, of_all))
-        made = _Made(entry, base, whole, common, of_all)
-        self._made.setdefault(name.casefold(), []).append(made)
-        self._based.setdefault(base.casefold(), []).append(made)
+            whole = base if base.casefold() not in self._taken else _full(base, entry)
+        made = _Made(entry, plain, whole, common, of_all, before)
+        self._taken.add(whole.casefold())
+        if before is not None and before.whole != whole:
+            self._earlier[whole] = before.whole
+        self._made.setdefault(plain, []).append(made)
+        if apart:  # as others may have known it, common here or not
+            self._based.setdefault(base.casefold(), []).append(made)
+            self._full.setdefault(_full(base, entry).casefold(), made)
         return whole
 
+    def _is_made_anew(self, entry: Entry, before: _Made, *, common: bool) -> bool:
+        """Whether it is the same mark made anew, as the same laptop may: its chain does not part in between.
+
+        It does where this laptop goes on from there, too, though no entry shows that yet.
+        """
+        history, own = self._history, self._own
+        if not history.same_piece(entry.hash, before.entry.hash) or (before.common and not common):
+            return False
+        parts_here = own in history.rank and history.on_line(own, before.entry.hash)
+        return not parts_here or history.on_line(own, entry.hash)
+
+    def _on_own_line(self, entry: Entry, name: str) -> _Made | None:
+        """What was made last under that plain name on the entry's own chain."""
+        alike = reversed(self._made.get(name.casefold(), ()))
+        return next((made for made in alike if self._history.on_line(entry.hash, made.entry.hash)), None)
+
     def _known(self, entry: Entry, name: str) -> _Made | None:
-        """What was made under that name on the entry's own chain, or has it as its whole name for the author."""
-        history, alike = self._history, self._made.get(name.casefold(), [])
-        for made in reversed(alike):
-            if history.on_line(entry.hash, made.entry.hash):
-                return made
+        """What was made under that name on the entry's own chain, or had it as its whole name for the author."""
+        if (own := self._on_own_line(entry, name)) is not None:
+            return own
+        history = self._history
         full = self._full.get(name.casefold())
         if full is not None and history.knew(entry.hash, full.entry.hash):
-            return full
-        based = [each for each in self._based.get(name.casefold(), ()) if history.knew(entry.hash, each.entry.hash)]
-        if based:
-            return self._last_of_first(entry, based)
+            return self._last_of(entry, full)
+        for each in self._based.get(name.casefold(), ()):
+            if history.knew(entry.hash, each.entry.hash) and self._was_apart(entry, each):
+                return self._last_of(entry, each)
         # The point of another laptop had its plain name for all until somebody added one otherwise.
-        return next((each for each in alike if each.of_all and history.knew(entry.hash, each.entry.hash)), None)
+        alike = (each for each in self._made.get(name.casefold(), ()) if each.of_all)
+        return next((each for each in alike if history.knew(entry.hash, each.entry.hash)), None)
 
-    def _last_of_first(self, entry: Entry, based: list[_Made]) -> _Made:
-        """Of several that have one name for the author of an entry: the first, as it was made anew on its chain.
+    def _was_apart(self, entry: Entry, made: _Made) -> bool:
+        """Whether for the author of an entry a mark had the name of its laptop, too.
 
-        What lies behind a fork that the author knew of is another one, which had a longer name.
+        What all that was known had in common had its plain name then, whoever has turned up since; and what was made
+        anew had the name of the first.
         """
-        history, found = self._history, based[0]
-        for each in based[1:]:
-            start, end = found.entry.hash, each.entry.hash
-            if history.on_line(end, start) and not history.knew_parted(entry.hash, start, end):
-                found = each
-        return found
+        if self._history.on_all_known(entry.hash, made.entry.hash):
+            return False
+        return made.before is None or self._had_parted(entry, made.before, made)
+
+    def _last_of(self, entry: Entry, made: _Made) -> _Made:
+        """A mark as it was made anew last on its chain, as far as the author of an entry knew it.
+
+        What lies behind a fork that the author knew of is another one.
+        """
+        for each in self._made[made.plain]:
+            knew = each.before is made and self._history.knew(entry.hash, each.entry.hash)
+            if knew and not self._had_parted(entry, made, each):
+                made = each
+        return made
+
+    def _had_parted(self, entry: Entry, made: _Made, anew: _Made) -> bool:
+        """Whether the author of an entry knew that the chain parts between a mark and its being made anew."""
+        return self._history.knew_parted(entry.hash, made.entry.hash, anew.entry.hash)
+
+    def earlier(self, whole: str) -> str | None:
+        """The whole name of what its chain had before under the same plain one; None where it had nothing.
+
+        What is struck is that again, for all who meant the mark.
+        """
+        return self._earlier.get(whole)
 
     def own(self, digest: str, name: str) -> str:
         """The whole name of what was made under that plain name on the chain that ends there; else as it is."""
@@ -185,32 +226,43 @@ class Names:
             case _:
                 return fact
 
+    def _named_as(self, entry: Entry, first: Fact) -> Fact | None:
+        """A fact with the names of the one it corrects; None where it is about something else."""
 
-def _named_as(first: Fact, fact: Fact) -> Fact | None:
-    """A fact with the names of the one it corrects; None where it is about something else."""
-    match first, fact:
-        case Reading(), Reading() if _is_alike(fact.point, first.point):
-            return replace(fact, point=first.point)
-        case TargetChanged(), TargetChanged() if _is_alike(fact.point, first.point):
-            return replace(fact, point=first.point)
-        case PointAdded(), PointAdded() if _is_alike(fact.point, first.point):
-            return replace(fact, point=first.point, start=first.start)
-        case MarkMade(), MarkMade() if _is_alike(fact.mark, first.mark):
-            return replace(fact, mark=first.mark)
-        case MarkGiven(), MarkGiven() if _is_alike(fact.mark, first.mark):
-            return replace(fact, mark=first.mark)
-        case Rechecked(), Rechecked() if _is_alike(fact.mark, first.mark):
-            return replace(fact, mark=first.mark)
-        case BacksightTaken(), BacksightTaken() if _is_alike(fact.sight.mark, first.sight.mark):
-            return replace(fact, sight=replace(fact.sight, mark=first.sight.mark))
-        case SetupMade(), SetupMade() if len(first.backsights) == len(fact.backsights):
-            pairs = list(zip(first.backsights, fact.backsights, strict=True))
-            if all(_is_alike(now.mark, then.mark) for then, now in pairs):
-                return replace(fact, backsights=tuple(replace(now, mark=then.mark) for then, now in pairs))
-    return None
+        def alike(now: str, then: str) -> bool:
+            return self._is_alike(entry, now, then)
+
+        match first, entry.fact:
+            case Reading(), Reading() as fact if alike(fact.point, first.point):
+                return replace(fact, point=first.point)
+            case TargetChanged(), TargetChanged() as fact if alike(fact.point, first.point):
+                return replace(fact, point=first.point)
+            case PointAdded(), PointAdded() as fact if alike(fact.point, first.point):
+                return replace(fact, point=first.point, start=first.start)
+            case MarkMade(), MarkMade() as fact if alike(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case MarkGiven(), MarkGiven() as fact if alike(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case Rechecked(), Rechecked() as fact if alike(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case BacksightTaken(), BacksightTaken() as fact if alike(fact.sight.mark, first.sight.mark):
+                return replace(fact, sight=replace(fact.sight, mark=first.sight.mark))
+            case SetupMade(), SetupMade() as fact if len(first.backsights) == len(fact.backsights):
+                pairs = list(zip(first.backsights, fact.backsights, strict=True))
+                if all(alike(now.mark, then.mark) for then, now in pairs):
+                    return replace(fact, backsights=tuple(replace(now, mark=then.mark) for then, now in pairs))
+        return None
+
+    def _is_alike(self, entry: Entry, now: str, then: str) -> bool:
+        """Whether a name is the other one, or what somebody else calls what was made under the same plain one."""
+        one, other = now.casefold(), then.casefold()
+        short, long = sorted((one, other), key=len)
+        if short == long or long.startswith((f"{short} of ", f"{short} (")):
+            return True
+        made = self._known(entry, now)
+        return made is not None and (other == made.plain or other.startswith(f"{made.plain} of "))
 
 
-def _is_alike(one: str, other: str) -> bool:
-    """Whether a name is the other one, or that with or without who made it."""
-    short, long = sorted((one.casefold(), other.casefold()), key=len)
-    return short == long or long.startswith((f"{short} of ", f"{short} ("))
+def _full(base: str, entry: Entry) -> str:
+    """The name that no other has: with the beginning of the hash of the entry that made it."""
+    return f"{base} ({entry.hash[:ENOUGH]})"

@@ -176,7 +176,7 @@ class Folded:
         self.office = plan
         self._amendments: dict[int, Amendment] = {}
         self.record = Record()
-        self.book = LevelBook(plan, laptops.knew_at if laptops is not None else None)
+        self.book = LevelBook(plan, *((laptops.knew_at, laptops.earlier_mark) if laptops is not None else ()))
         self.answered: Counter[str] = Counter()
         rule = (lambda: plan.allowance) if plan.closure is not None else None
         self.answers: dict[str, list[int]] = {}

@@ -137,10 +137,19 @@ class InTurn(Generic[T]):
 class LevelBook:
     """What the instrument did. Asking changes nothing; the `put` and `take` methods take one fact each."""
 
-    def __init__(self, plan: Plan, knew: Callable[[int, int], bool] | None = None) -> None:
-        """`knew` says, where several laptops write, whether who wrote at one place knew what stands at another."""
+    def __init__(
+        self,
+        plan: Plan,
+        knew: Callable[[int, int], bool] | None = None,
+        earlier: Callable[[str], str | None] | None = None,
+    ) -> None:
+        """`knew` says, where several laptops write, whether who wrote at one place knew what stands at another.
+
+        `earlier` names the mark that one stands for again where it is struck, if it does not bear its name.
+        """
         self._plan = plan
         self._knew = knew
+        self._earlier = earlier
         self._setups: dict[str, RecordedSetup] = {}
         self._marks: dict[str, list[MarkSource]] = {}
         self._rechecks: dict[str, list[Recheck]] = {}
@@ -152,7 +161,7 @@ class LevelBook:
 
     def copied(self) -> LevelBook:
         """A copy that takes further facts while this one stays as it is."""
-        copied = LevelBook(self._plan, self._knew)
+        copied = LevelBook(self._plan, self._knew, self._earlier)
         copied._setups = dict(self._setups)
         copied._marks = {name: sources[:] for name, sources in self._marks.items()}
         copied._rechecks = {setup: rechecks[:] for setup, rechecks in self._rechecks.items()}
@@ -206,10 +215,18 @@ class LevelBook:
     def marks(self, before: int = LAST) -> list[str]:
         """The names of all marks known before that place: the plan's first, then those made on site."""
         made = [name for name in self._marks if name not in self._plan.benchmarks]
-        return [*self._plan.benchmarks, *(name for name in made if self.source(name, before) is not None)]
+        return [*self._plan.benchmarks, *(name for name in made if self._source(name, before) is not None)]
 
     def source(self, name: str, before: int = LAST) -> MarkSource | None:
         """What the mark's elevation comes from, as it was known before that place in the journal."""
+        found = self._source(name, before)
+        while found is None and self._earlier is not None and (earlier := self._earlier(name)) is not None:
+            name = earlier
+            found = self._source(name, before)
+        return found
+
+    def _source(self, name: str, before: int) -> MarkSource | None:
+        """The same of what bears that name itself."""
         sources = self._marks.get(name, [])
         for source in reversed(sources[: bisect_left(sources, before, key=_seq)]):
             if self._knew is not None and not self._knew(before, source.seq):

@@ -7,6 +7,7 @@ import random
 from collections.abc import Sequence
 from pathlib import Path
 
+from gradecheck.joining.history import START
 from gradecheck.joining.log import JoinedLog, Row
 from gradecheck.journal.store import ALL, Journal
 from gradecheck.report.log import log_row
@@ -44,8 +45,11 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
         plain = Inches(rows)
         read = {digest: Row(plain.entries[digest], row[-2]) for digest, row in rows.items()}
         wanted, plan, open_ = plain.readings(), (plain.targets(), plain.added()), plain.conflicts()
-        for laptop in laptops[:2]:
-            own, found = laptop.own[-1][-1], dict[str, int]()
+        viewers = {laptop.name: laptop.own[-1][-1] for laptop in laptops[:2]}
+        # One that was copied in the morning, or has the plan alone, and wrote nothing yet shows the same.
+        viewers |= {"copied": laptops[0].own[0][-1], "new": START}
+        for name, own in viewers.items():
+            found = dict[str, int]()
             ways = _ways(laptops, rows, number)
             counts["ways"] += len(ways)
             states = [joined([read[digest] for digest in each], own) for each in ways]
@@ -58,10 +62,10 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
             found["conflicts unlike the model"] = sum(_open(state) != open_ for state in states)
             found["ways unlike another"] = len({_shown(journal, state) for state in states}) - 1
             found["lost"] = sum(len(rows) - len(state.laptops.entries) for state in states if state.laptops)
-            for name, wrong in found.items():
-                apart[name] += wrong
+            for what, wrong in found.items():
+                apart[what] += wrong
                 if wrong and not example:
-                    example = f"seed {number}, laptop {laptop.name}: {name}"
+                    example = f"seed {number}, laptop {name}: {what}"
     what = "what nobody knew yet taken for known" if all_known else f"{histories} days, each joined in four ways"
     return Figures(NAME, what, {**counts, **apart}, sum(apart.values()), control=all_known, example=example)
 

@@ -13,6 +13,7 @@ from gradecheck.journal.facts import (
     Judged,
     MarkGiven,
     MarkMade,
+    Note,
     PointAdded,
     Reading,
     Rechecked,
@@ -43,13 +44,13 @@ def _on_own_line(laptop: Laptop, kind: type[Fact]) -> list[Entry]:
 
 def _marks(laptop: Laptop) -> list[str]:
     """The marks it may set up on, by the names it would write: plain for its own, by laptop for those of others."""
-    names = [*BENCHMARKS, *(entry.fact.mark for entry in _on_own_line(laptop, MarkMade))]
+    now = _copy(laptop)
+    now.write(0, "now", Note(None, ""))
+    by = now.own[-1][-1]
+    plain = sorted({entry.fact.mark for entry in _on_own_line(laptop, MarkMade)})
     own = {row[-1] for row in laptop.own}
-    for digest, row in laptop.theirs.items():
-        entry = entry_of(row)
-        if isinstance(entry.fact, MarkMade) and digest not in own and entry.replaces is None:
-            names.append(f"{entry.fact.mark} of {entry.laptop}")
-    return names
+    names = Inches(now.all).whole_names(by)
+    return [*BENCHMARKS, *plain, *(name for name, made in names.items() if made not in own)]
 
 
 def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
@@ -60,17 +61,24 @@ def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
     draw = random.Random(seed)
     first = Laptop("A", 0)
     first.write(0, "begin", _setup("DOOR", _rod(draw)))
-    laptops = [first]
+    for number in range(draw.choice((0, 0, 1, 2))):  # before anybody copied it
+        mark = MarkMade(draw.choice(("TP1", "TP2")), "", "begin", _rod(draw))
+        first.write(0, f"before {number}", mark)
+    laptops, late = [first], []
     for name in "BCDE"[: draw.randint(1, most - 1)]:
         other = Laptop(name, draw.choice((0, 7, -24 * 60, 4 * 60)))
         if draw.random() < 0.75:
             other.own = list(first.own)
-        else:  # it has the plan alone, and begins once it has taken in what the first one did
-            other.take(first)
-            other.write(0, f"begin {name}", _setup(draw.choice(_marks(other)), _rod(draw)))
-        laptops.append(other)
+            laptops.append(other)
+        else:  # it has the plan alone, and begins once it has taken in what another one did
+            late.append(other)
     copied = draw.random() < 0.4
     for step in range(length):
+        if late and (len(laptops) == 1 or draw.random() < 0.15):
+            other = late.pop()
+            other.take(draw.choice(laptops))
+            other.write(step, f"begin {other.name}", _setup(draw.choice(_marks(other)), _rod(draw)))
+            laptops.append(other)
         here = draw.choice(laptops)
         _do(here, draw, step, f"{here.name} {laptops.index(here)} {step}", ("TP1",) if copied else ("TP1", "TP2"))
         if draw.random() < 0.35:
@@ -82,8 +90,7 @@ def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
 
 def _copy_or_restore(here: Laptop, draw: random.Random, laptops: list[Laptop]) -> None:
     """Its disk is copied, or work goes on from an older copy; what others took of the rest stays with them."""
-    copy = Laptop(here.name, here.ahead)
-    copy.own, copy.theirs, copy.told = list(here.own), dict(here.theirs), set(here.told)
+    copy = _copy(here)
     if draw.random() < 0.5:
         if len(laptops) < 7:
             laptops.append(copy)
@@ -91,6 +98,12 @@ def _copy_or_restore(here: Laptop, draw: random.Random, laptops: list[Laptop]) -
         lost = draw.randint(1, min(3, len(here.own) - 1))
         laptops.append(copy) if len(laptops) < 7 else None  # the one that goes on is what was there before
         here.own = here.own[: len(here.own) - lost]
+
+
+def _copy(laptop: Laptop) -> Laptop:
+    copy = Laptop(laptop.name, laptop.ahead)
+    copy.own, copy.theirs, copy.told = list(laptop.own), dict(laptop.theirs), set(laptop.told)
+    return copy
 
 
 def _do(here: Laptop, draw: random.Random, step: int, entry_id: str, marks: tuple[str, ...]) -> None:

@@ -46,6 +46,7 @@ class Inches:
         self._lines: dict[str, set[str]] = {}
         self._beams: dict[str, int | None] = {}
         self._firsts: dict[type, list[str]] = {}
+        self._named: dict[str, dict[str, str]] = {}
         self._why: dict[tuple[str, str], set[str]] = {}
 
     # -- what counts in a place
@@ -144,33 +145,47 @@ class Inches:
 
     def made(self, name: str, by: str) -> str:
         """The entry that made a turning point, as whoever wrote that other entry knew it; empty where none did."""
-        plain, _, laptop = name.partition(" of ")
+        plain = name.partition(" of ")[0]
         every = [each for each in self.firsts(MarkMade) if self._mark_name(each) == plain]
         line = [each for each in every if each in self.line(by)]
-        known = [each for each in every if each in self.closed[by] and self.entries[each].laptop == laptop]
-        meant = line[-1] if not laptop and line else self.alike(known, self.closed[by] | {by})[-1] if known else ""
-        if not meant:
-            return ""
-        made = [each for each in self.alike(every, set(self.closed), meant) if each in self.closed[by]]
-        # Struck ones count no more, and then the one before under that name does.
+        meant = self.whole_names(by).get(name, "") if plain != name else line[-1] if line else ""
+        # Struck ones count no more, and then the one before under that name on that chain does.
+        made = [each for each in every if meant and each in self.line(meant)]
         still = [each for each in made if isinstance(self.counts(each), MarkMade)]
         return still[-1] if still else ""
+
+    def whole_names(self, by: str) -> dict[str, str]:
+        """The last that was made of each turning point told by its laptop, for whoever wrote that entry."""
+        if by not in self._named:
+            seen, found = self.closed[by] | {by}, dict[str, str]()
+            known = [each for each in self.firsts(MarkMade) if each in self.closed[by]]
+            for plain in sorted({self._mark_name(each) for each in known}):
+                for group in self.groups([each for each in known if self._mark_name(each) == plain], seen):
+                    name = f"{plain} of {self.entries[group[0]].laptop}"
+                    found |= {f"{plain} of {self.entries[each].laptop} ({each[:6]})": group[-1] for each in group}
+                    # What was made before the chains parted has its plain name for all.
+                    if not self.common(group[0], seen):
+                        found.setdefault(name, group[-1])
+            self._named[by] = found
+        return self._named[by]
 
     def _mark_name(self, made: str) -> str:
         fact = self.entries[made].fact
         assert isinstance(fact, MarkMade)
         return fact.mark
 
-    def alike(self, made: list[str], seen: set[str], with_it: str = "") -> list[str]:
-        """The first of them and what was made anew of it where nobody who saw these rows saw a fork in between.
+    def common(self, made: str, seen: set[str]) -> bool:
+        """Whether a row lies on every chain, by the rows that were seen: then it was made before they parted."""
+        ends = seen - {self.model.rows[each].before for each in seen}
+        return all(made in self.line(end) for end in ends)
 
-        With one of them given, what is one mark with that.
-        """
-        start, found = with_it or made[0], []
+    def groups(self, made: list[str], seen: set[str]) -> list[list[str]]:
+        """Those that are one mark, made anew: nobody who saw these rows saw the chain part in between."""
+        found: list[list[str]] = []
         for each in made:
-            early, late = (each, start) if each in self.line(start) else (start, each)
-            if early in self.line(late) and not self.parts(early, late, seen):
-                found.append(each)
+            last = next((one for one in reversed(made) if one != each and one in self.line(each)), "")
+            own = [group for group in found if last in group and not self.parts(last, each, seen)]
+            own[0].append(each) if own else found.append([each])
         return found
 
     def parts(self, early: str, late: str, seen: set[str]) -> bool:

@@ -8,10 +8,11 @@ import pytest
 
 from gradecheck.joining.log import JoinedLog
 from gradecheck.joining.names import called, identity
-from gradecheck.journal.facts import Entry, MarkMade, PointAdded, Reading, SetupMade
+from gradecheck.journal.facts import Entry, MarkMade, Note, PointAdded, Reading, SetupMade, Void
 from gradecheck.measure.quantities import Elevation, inches
 from tests.joining.days import _JUDGED, _setup
 from tests.joining.laptops import Laptop, joined_rows
+from tests.joining.test_state import found_in, joined
 
 ID = "3f0c1a52-8c1b-4d53-9d0e-2b6a7c9e1f04"
 
@@ -109,3 +110,108 @@ def test_a_reading_stays_at_its_point_when_a_third_adds_another() -> None:
         assert isinstance(read, Reading)
         assert isinstance(point, PointAdded)
         assert read.point == point.point
+
+
+def _mark_of(log: JoinedLog, entry_id: str) -> str:
+    fact = _entry(log, entry_id).fact
+    if isinstance(fact, SetupMade):
+        return fact.backsights[0].mark
+    assert isinstance(fact, MarkMade)
+    return fact.mark
+
+
+def _parted() -> tuple[Laptop, Laptop, Laptop]:
+    """A and B went on from one copy that holds TP1, and A made TP1 anew since; C has the plan alone."""
+    a, b, c = Laptop("A", 0), Laptop("B", 0), Laptop("C", 0)
+    a.write(0, "begin", _setup("DOOR", inches(50)))
+    a.write(1, "common", MarkMade("TP1", "", "begin", inches(45)))
+    b.own = list(a.own)
+    a.write(2, "anew", MarkMade("TP1", "", "begin", inches(40)))
+    b.write(3, "b goes on", Note(None, "walk staked"))
+    return a, b, c
+
+
+@pytest.mark.parametrize("viewer", ["A", "B", "C"])
+def test_tp1_of_a_means_what_it_meant_before_a_laptop_with_the_plan_alone_turned_up(viewer: str) -> None:
+    a, b, c = _parted()
+    b.take(a)
+    b.write(4, "on it", _setup("TP1 of A", inches(30)))  # for B plain TP1 is the common one, this is A's
+    c.write(5, "c begins", _setup("STEP", inches(31)))
+    crews = {"A": a, "B": b, "C": c}
+    log = _log(crews.pop(viewer), *crews.values())
+    assert _mark_of(log, "on it") == _mark_of(log, "anew")
+    assert _mark_of(log, "common") == "TP1 of A"  # for C it is another's from now on
+    assert _mark_of(log, "anew").startswith("TP1 of A (")
+
+
+def test_for_a_laptop_with_the_plan_alone_tp1_of_a_is_the_first_once_it_knows_of_two() -> None:
+    a, b, c = _parted()
+    c.take(a)
+    c.take(b)
+    c.write(5, "on the first", _setup("TP1 of A", inches(30)))
+    made = a.own[2][-1]
+    c.write(6, "on the other", _setup(f"TP1 of A ({made[:6]})", inches(30)))
+    log = _log(a, b, c)
+    assert _mark_of(log, "on the first") == _mark_of(log, "common")
+    assert _mark_of(log, "on the other") == _mark_of(log, "anew")
+
+
+def test_for_a_laptop_that_knows_one_chain_alone_tp1_of_a_is_the_one_made_anew() -> None:
+    a, b, c = _parted()
+    c.take(a)
+    c.write(5, "on it", _setup("TP1 of A", inches(30)))
+    assert _mark_of(_log(a, b, c), "on it") == _mark_of(_log(a, b, c), "anew")
+
+
+def test_what_is_made_anew_on_another_s_copy_has_the_name_of_the_first_until_the_chain_parts() -> None:
+    a, c = Laptop("A", 0), Laptop("C", 0)
+    a.write(0, "begin", _setup("DOOR", inches(50)))
+    a.write(1, "first", MarkMade("TP1", "", "begin", inches(45)))
+    b = Laptop("B", 0)
+    b.own = list(a.own)
+    b.write(2, "anew", MarkMade("TP1", "", "begin", inches(40)))
+    c.take(b)
+    c.write(5, "on it", _setup("TP1 of A", inches(30)))
+    assert _mark_of(_log(c), "on it") == _mark_of(_log(c), "anew") == "TP1 of A"
+    a.write(6, "a goes on", Note(None, "walk staked"))
+    log = _log(a, b, c)
+    assert _mark_of(log, "on it") == _mark_of(log, "anew") == "TP1 of B"
+    assert _mark_of(log, "first") == "TP1 of A"
+
+
+def test_a_copy_that_wrote_nothing_yet_never_reaches_by_tp1_what_the_other_made_anew() -> None:
+    a, b, c = _parted()
+    b.own = b.own[:2]
+    b.take(a)
+    c.write(5, "c begins", _setup("STEP", inches(31)))
+    b.take(c)
+    assert _log(b).own_name("TP1") == _mark_of(_log(b), "common")
+    assert _mark_of(_log(b), "common") != _mark_of(_log(b), "anew")
+
+
+def test_a_correction_stays_at_its_mark_whatever_that_is_called_by_now() -> None:
+    a, b, c = _parted()
+    c.take(a)
+    c.write(5, "on it", _setup("TP1 of A", inches(30)))
+    a.take(b)
+    a.write(6, "anew again", MarkMade("TP1", "", "begin", inches(35)))
+    a.take(c)
+    a.write(7, "corrected", _setup(_mark_of(_log(a), "on it"), inches(29)), "on it")
+    log = _log(c, a, b)
+    assert _mark_of(log, "corrected") == _mark_of(log, "on it")
+
+
+def test_a_struck_mark_is_the_one_before_it_again_whether_the_chain_parts_or_not() -> None:
+    a, b, c = _parted()
+    a.write(4, "set up", _setup("TP1", inches(30)))
+    a.write(5, "read", Reading("walk", "W1", "finish", "set up", inches(38), _JUDGED))
+    a.write(6, "struck", Void("not so"), "anew")
+    b.own = b.own[:2]
+    own = a.own[-1][-1]
+    # TP1 lies at 50 - 45 = 5 over DOOR, the laser at 5 + 30 = 35, W1 at 35 - 38 = -3; so it stays once B goes on.
+    assert found_in(joined(a.all, own))["read"] == ("W1", -3, False)
+    b.write(7, "b goes on", Note(None, "walk staked"))
+    assert found_in(joined({**a.all, **b.all}, own))["read"] == ("W1", -3, False)
+    c.take(a)
+    c.write(8, "c begins", Note(None, "walk staked"))
+    assert found_in(joined({**a.all, **b.all, **c.all}, own))["read"] == ("W1", -3, False)
