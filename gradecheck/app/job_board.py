@@ -18,12 +18,12 @@ from rich.cells import cell_len, set_cell_size
 from textual.message import Message
 from textual.screen import Screen
 
-from gradecheck.app.widgets.check_regions import bar_of, counts
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import on_site
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.report.bars import bar_of, counts
 from gradecheck.report.instrument import setup_since, setup_warning
 from gradecheck.session.session import Session
 from gradecheck.state.state import State

@@ -11,7 +11,7 @@ DECIDES = _("Local code and the drawings decide.")
 
 JUDGING_VERBS = frozenset(
     ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
-     "checks", "stone", "gauge", "layout", "review", "sign", "report", "asbuilt",
+     "checks", "stone", "gauge", "layout", "review", "sign", "report", "board", "asbuilt",
      "quantities")
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""

@@ -9,11 +9,14 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
+from datetime import datetime
 from xml.sax.saxutils import escape, quoteattr
 
 from gradecheck.catalogue import _
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
+from gradecheck.report.board import Board
+from gradecheck.report.board_paper import board_blocks
 from gradecheck.report.day_paper import (
     Block,
     Column,
@@ -110,6 +113,12 @@ def grade_plan_page(plan: Plan, areas: Sequence[Area], notes: Sequence[str], day
     """The grade plan as one web page, as it is on that day."""
     sections = ["<section>", *_blocks(plan_blocks(plan, areas, notes)), "</section>"]
     return _page(plan.job, PLAN_TITLE, day, "", "", sections)
+
+
+def board_page(board: Board, now: datetime, place: str) -> str:
+    """The board as one web page, as it is now."""
+    sections = ["<section>", *_blocks(board_blocks(board, now)), "</section>"]
+    return _page(place, _("Board"), f"{now:%Y-%m-%d}", f"{now:%H:%M}", "", sections)
 
 
 def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections: Iterable[str]) -> str:

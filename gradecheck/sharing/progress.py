@@ -163,6 +163,10 @@ def _wrong_in(row: Progress) -> str:
     numbers = [row.entries, row.doubt, *(each.number for each in row.heads)]
     if not all(0 <= each < MOST_NUMBER for each in numbers):
         return _("its counts do not add up")
+    heads = [each.number for each in row.heads] or [0]
+    # Chains may have their beginning in common, and all of the longest is counted.
+    if not max(heads) <= row.entries <= sum(heads):
+        return _("its counts do not add up")
     if len({(each.area, each.stage) for each in row.stages}) != len(row.stages):
         return _("a stage is in it twice")
     if any(len(each) > LONGEST_WORD for each in words):
@@ -214,7 +218,7 @@ def jobs_by_name(names: Iterable[str]) -> dict[str, list[str]]:
             each = above
         return each
 
-    said = {name: pair for name in names if (pair := _plan_and_chain(name)) is not None}
+    said = {name: pair for name in names if (pair := plan_and_chain(name)) is not None}
     for plan, chain in said.values():
         if chain not in ("", NO_CHAIN):
             group[top(f"chain {chain}")] = top(f"plan {plan}")
@@ -224,7 +228,8 @@ def jobs_by_name(names: Iterable[str]) -> dict[str, list[str]]:
     return {name: jobs[top(f"plan {plan}")] for name, (plan, _chain) in said.items()}
 
 
-def _plan_and_chain(name: str) -> tuple[str, str] | None:
+def plan_and_chain(name: str) -> tuple[str, str] | None:
+    """By which plan and chain the name of a file of ours tells its job; None of any other file."""
     if (of_rows := named(name)) is not None:
         return of_rows.job, of_rows.chain
     if (of_progress := progress_named(name)) is not None:

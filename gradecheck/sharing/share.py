@@ -142,6 +142,11 @@ def _plans(
             shared.plans.add(newest.loaded.digest)
 
 
+def is_of_the_file(wrong: OSError) -> bool:
+    """Whether a single file is what can't be read, not the folder."""
+    return wrong.errno in _OF_THE_FILE
+
+
 def reason(wrong: OSError) -> str:
     """Why the system refused something, in its words."""
     return (wrong.strerror or str(wrong)).lower()
@@ -228,7 +233,7 @@ def read_rows(
     except FileNotFoundError:
         return []  # put together with others meanwhile
     except OSError as wrong:
-        if wrong.errno not in _OF_THE_FILE:
+        if not is_of_the_file(wrong):
             raise
         shared.not_sound.append(f"{name}: {reason(wrong)}")
         return []

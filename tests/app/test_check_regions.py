@@ -16,9 +16,9 @@ from gradecheck.app.widgets.check_regions import (
     bar,
     cell_of,
     heights,
-    shared,
 )
 from gradecheck.app.widgets.region import Region, width_of
+from gradecheck.report.bars import shared
 from gradecheck.state.tally import StageCount
 
 CARD = Card(

@@ -68,6 +68,7 @@ GIVEN: dict[str, list[str]] = {
     "copy": ["{out}"],
     "join": ["{out} there"],
     "share": ["{out} there"],
+    "board": [],
     "verify": [],
     "rescue": ["-o", "{out}.db"],
 }
@@ -86,6 +87,8 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     assert main(["setup", str(folder), "DOOR=50", *BY]) in (0, 1)
     assert main(["read", str(folder), "Y1=51", "--stage", "finish", *BY]) == 0
     assert main(["copy", str(folder), str(tmp_path / "out there")]) == 0
+    (tmp_path / "meeting").mkdir()
+    assert main(["share", str(folder), str(tmp_path / "meeting")]) == 0
     capsys.readouterr()
     return folder
 
@@ -101,7 +104,9 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, as_json: bool
 ) -> None:
     given = [each.replace("{out}", str(job.parent / "out")) for each in GIVEN[verb]]
-    named = {"new": ["teal-row"], "guide": ["typing"], "schema": []}.get(verb, [str(job)])
+    named = {"new": ["teal-row"], "guide": ["typing"], "schema": [], "board": [str(job.parent / "meeting")]}.get(
+        verb, [str(job)]
+    )
     assert main([verb, *named, *given, *(["--json"] if as_json else [])]) in (0, 1)
     told = capsys.readouterr()
     if as_json:

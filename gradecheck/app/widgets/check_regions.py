@@ -11,6 +11,7 @@ from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.catalogue import _
 from gradecheck.plan.targets import true_minus
+from gradecheck.report.bars import bar_pieces, counts
 from gradecheck.report.rows import Answer
 from gradecheck.state.tally import StageCount
 
@@ -272,44 +273,7 @@ class AreaProgress(Region):
         ]
 
     def _bar(self, progress: StageCount, cells: int) -> Row:
-        return _cells_of(progress, cells, ascii_only=self.ascii_only)
-
-
-_KINDS = (("calm", "█", "#"), ("work", "▒", "="), ("doubt", "?", "?"), ("quiet", "─", "."))
-"""The look of each kind in the bar, its cell, and the letter for it where fonts lack blocks."""
-
-
-def _cells_of(progress: StageCount, cells: int, *, ascii_only: bool) -> Row:
-    sizes = shared((progress.on_grade, progress.out, progress.doubt, progress.unread), cells)
-    drawn = zip(_KINDS, sizes, strict=True)
-    return [((plain if ascii_only else block) * size, look) for (look, block, plain), size in drawn]
-
-
-def bar_of(progress: StageCount, cells: int, *, ascii_only: bool = False) -> str:
-    """The bar as text: on grade, out, in doubt and unread, told apart without a color."""
-    return "".join(text for text, _ in _cells_of(progress, cells, ascii_only=ascii_only))
-
-
-def counts(progress: StageCount) -> tuple[str, list[str]]:
-    """``5 of 22`` on grade, and what else there is."""
-    rest = ((progress.out, "out"), (progress.doubt, _("in doubt")), (progress.unread, "unread"))
-    return _("{on_grade} of {points}", on_grade=progress.on_grade, points=progress.points), [
-        f"{number} {word}" for number, word in rest if number
-    ]
-
-
-def shared(numbers: Sequence[int], cells: int) -> list[int]:
-    """So many cells shared out as the numbers are; each that is not 0 has one at least, where there are enough."""
-    total = sum(numbers)
-    kinds = sum(1 for number in numbers if number)
-    if not total or cells < kinds:
-        return [0] * len(numbers)
-    sizes = [max(number * cells // total, 1) if number else 0 for number in numbers]
-    while sum(sizes) > cells:
-        sizes[max(range(len(sizes)), key=lambda at: (sizes[at] > 1, sizes[at] * total - numbers[at] * cells))] -= 1
-    while sum(sizes) < cells:
-        sizes[max(range(len(sizes)), key=lambda at: numbers[at] * cells - sizes[at] * total)] += 1
-    return sizes
+        return bar_pieces(progress, cells, ascii_only=self.ascii_only)
 
 
 class Asked(Region):

@@ -1,0 +1,84 @@
+"""The verb `board`: how far all jobs are that meet in a folder."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
+from gradecheck.cli.options import Options, Reply, flag, named, output_option, verb
+from gradecheck.report.board import Board, board_csv, board_json, board_lines
+from gradecheck.session.clock_watch import now
+
+ENDINGS = (".html", ".csv", ".json", ".txt")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoardOptions(Options):
+    place: str = named("FOLDER", help=_("where laptops meet, or a folder of such"))
+    csv: bool = flag("--csv", _("a row for each stage, as CSV"))
+    text: bool = flag("--text", _("as lines of text, also in a terminal"))
+    output: Path | None = output_option("FILE", _("ends in .html (one page), .csv, .json or .txt"))
+
+
+@verb(BoardOptions, apart=(("csv", "json"), ("csv", "text"), ("text", "json"), ("output", "csv"), ("output", "text")))
+def board(options: BoardOptions) -> Reply:
+    """The board as it is now; in a terminal it stays open and follows what comes."""
+    looked = _looked(options.place)
+    if options.output is not None:
+        return _written(looked, options.place, options.output)
+    if options.csv:
+        return Reply(text=board_csv(looked))
+    return Reply(board_json(looked), board_lines(looked, now(), options.place))
+
+
+def _looked(place: str) -> Board:
+    from gradecheck.sharing.boards import FolderBoard
+
+    found = FolderBoard(Path(place)).look()
+    if found.trouble and not found.jobs:
+        raise Refusal(found.trouble)
+    if not found.jobs and not found.passed_over:
+        raise Refusal(
+            _(
+                "No job was ever shared to {place}; “gradecheck share JOB {place}” puts one there.",
+                place=place,
+            )
+        )
+    return found
+
+
+def _written(board: Board, place: str, path: Path) -> Reply:
+    from gradecheck.files.exports import ending_of
+    from gradecheck.files.whole_files import write_whole
+
+    ending = ending_of(path, ENDINGS)
+    if os.path.isdir(path):
+        raise Refusal(_("{target} is a folder; name a file.", target=path))
+    write_whole(path.parent, {path.name: _content(ending, board, place).encode()})
+    says = _("Written to {path}.", path=path)
+    return Reply({"file": str(path)}, [says], saved=True)
+
+
+def _content(ending: str, board: Board, place: str) -> str:
+    if ending == ".html":
+        from gradecheck.report.page import board_page
+
+        return board_page(board, now(), place)
+    if ending == ".json":
+        import json
+
+        return json.dumps(board_json(board), indent=1) + "\n"
+    if ending == ".csv":
+        return board_csv(board)
+    return _lines(board_lines(board, now(), place))
+
+
+def _lines(lines: Iterable[str]) -> str:
+    from gradecheck.cli.shared import printable
+
+    show: Callable[[str], str] = printable
+    return "".join(f"{show(line)}\n" for line in lines)

@@ -1,0 +1,134 @@
+"""The board of the jobs that meet in folders: progress rows alone are read, each file of them once."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from gradecheck.catalogue import _, plural
+from gradecheck.report.board import Board, Kept, board_of
+from gradecheck.sharing.meeting_place import MeetingPlace
+from gradecheck.sharing.progress import (
+    NO_CHAIN,
+    Progress,
+    WrongProgressError,
+    jobs_by_name,
+    plan_and_chain,
+    progress_named,
+    read_progress,
+)
+from gradecheck.sharing.row_files import named
+from gradecheck.sharing.share import is_of_the_file, reason
+
+MOST_PLACES = 2_000
+"""Folders within one that are looked at."""
+
+
+class FolderBoard:
+    """Looks at a meeting place, or at a folder of such; what was read once is not read again."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._read: dict[tuple[Path, str], Progress | str] = {}
+        self._last = Board(())
+        self.files: dict[str, tuple[Path, tuple[str, ...]]] = {}
+        """Where the files of each job lie, by its key on the board."""
+
+    def look(self) -> Board:
+        """The board as it is now; where the folder can't be looked at, as it was, and why. It never raises."""
+        try:
+            places = self._places()
+        except OSError as wrong:
+            trouble = _("{folder} can't be opened ({reason}).", folder=self._folder, reason=reason(wrong))
+            return Board(self._last.jobs, self._last.passed_over, trouble)
+        jobs: list[tuple[str, Sequence[Kept], int]] = []
+        wrong_files: list[str] = []
+        uncounted, troubles = 0, []
+        self.files = {}
+        for path, names in places:
+            try:
+                with MeetingPlace(path) as place:
+                    for files in _apart(names):
+                        kept, wrong_here = self._kept(place, path, files)
+                        wrong_files += wrong_here
+                        uncounted += not kept
+                        key = f"{path}/{_key(files)}"
+                        self.files[key] = path, tuple(files)
+                        jobs.append((key, kept, _highest(files)))
+            except OSError as wrong:
+                troubles.append(_("{folder} can't be opened ({reason}).", folder=path, reason=reason(wrong)))
+        if uncounted:
+            troubles.append(
+                plural(
+                    uncounted,
+                    "{n} job is there without counts; the next time it is shared brings them.",
+                    "{n} jobs are there without counts; the next time they are shared brings them.",
+                )
+            )
+        self._last = board_of(jobs, wrong_files, " ".join(troubles))
+        return self._last
+
+    def _places(self) -> list[tuple[Path, list[str]]]:
+        """The folder and those within it in which files of ours lie, with the names of those. Raises `OSError`."""
+        found = []
+        with os.scandir(self._folder) as entries:
+            within = sorted(each.name for each in entries if each.is_dir(follow_symlinks=False))
+        for path in (self._folder, *(self._folder / name for name in within[:MOST_PLACES])):
+            try:
+                with MeetingPlace(path) as place:
+                    names = [name for name in place.names() if plan_and_chain(name) is not None]
+            except OSError:
+                if path == self._folder:
+                    raise
+                continue
+            if names:
+                found.append((path, names))
+        return found
+
+    def _kept(self, place: MeetingPlace, path: Path, names: Sequence[str]) -> tuple[list[Kept], list[str]]:
+        """The rows among those files, and what is wrong with others."""
+        rows, wrong_files = [], []
+        for name in names:
+            if (said := progress_named(name)) is None:
+                continue
+            read = self._read.get((path, name))
+            if read is None:
+                try:
+                    read = read_progress(place, name, said)
+                    if read is None:
+                        continue
+                    self._read[path, name] = read
+                except WrongProgressError as wrong:
+                    read = f"{name}: {wrong}"  # and is looked at again: it may be half there
+                except OSError as wrong:
+                    if not is_of_the_file(wrong):
+                        raise
+                    read = f"{name}: {reason(wrong)}"
+            if isinstance(read, str):
+                wrong_files.append(read)
+            else:
+                rows.append(Kept(read))
+        return rows, wrong_files
+
+
+def _apart(names: Sequence[str]) -> Iterator[list[str]]:
+    """The files of each job."""
+    jobs = jobs_by_name(names)
+    seen: set[int] = set()
+    for files in jobs.values():
+        if id(files) not in seen:
+            seen.add(id(files))
+            yield files
+
+
+def _key(names: Sequence[str]) -> str:
+    """By what a job stays known while it goes on: a chain of it, or its plan while there is none."""
+    said = [pair for name in names if (pair := plan_and_chain(name)) is not None]
+    chains = sorted(chain for _plan, chain in said if chain not in ("", NO_CHAIN))
+    return chains[0] if chains else min(plan for plan, _chain in said)
+
+
+def _highest(names: Sequence[str]) -> int:
+    """The highest number of an entry that the names speak of."""
+    return max((said.last for name in names if (said := named(name)) is not None), default=0)
