@@ -23,8 +23,8 @@ from gradecheck.state.progress import Progress, SetupStands, StageProgress, Stam
 AHEAD = timedelta(minutes=15)
 """A clock that is so far ahead of this one is told."""
 CELLS = 24
-COLUMNS = ("job", "area", "stage", "points", "on grade", "out", "in doubt", "unread", "last reading", "by", "laptop",
-           "last entry in job", "counted by", "entries", "remarks")  # fmt: skip
+COLUMNS = ("job", "area", "stage", "points", _("on grade"), "out", _("in doubt"), "unread", _("last reading"), "by",
+           "laptop", _("last entry in job"), _("counted by"), "entries", "remarks")  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

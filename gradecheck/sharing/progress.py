@@ -221,11 +221,11 @@ def jobs_by_name(names: Iterable[str]) -> dict[str, list[str]]:
     said = {name: pair for name in names if (pair := plan_and_chain(name)) is not None}
     for plan, chain in said.values():
         if chain not in ("", NO_CHAIN):
-            group[top(f"chain {chain}")] = top(f"plan {plan}")
+            group[top(f"chain:{chain}")] = top(f"plan:{plan}")
     jobs: dict[str, list[str]] = {}
     for name, (plan, _chain) in said.items():
-        jobs.setdefault(top(f"plan {plan}"), []).append(name)
-    return {name: jobs[top(f"plan {plan}")] for name, (plan, _chain) in said.items()}
+        jobs.setdefault(top(f"plan:{plan}"), []).append(name)
+    return {name: jobs[top(f"plan:{plan}")] for name, (plan, _chain) in said.items()}
 
 
 def plan_and_chain(name: str) -> tuple[str, str] | None:
