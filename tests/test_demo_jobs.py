@@ -110,7 +110,7 @@ def steps_out(area: Area) -> Iterator[tuple[Point, Point, Length]]:
 
 
 def steps_along(area: Area) -> Iterator[tuple[Point, Point, Length]]:
-    """Each point and its neighbour in the same row, the upper one first, with how far apart they are."""
+    """Each point and its neighbor in the same row, the upper one first, with how far apart they are."""
     rows: dict[Length, list[Point]] = {}
     for point in sorted(area.points, key=lambda point: place(point)[0]):
         rows.setdefault(place(point)[1], []).append(point)

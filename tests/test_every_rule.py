@@ -128,7 +128,7 @@ USED: dict[str, Rule] = {
     "riser at most": Rule(FLIGHT, "7 in", "6 1/2 in"),
     "riser at least": Rule(FLIGHT, "6 in", "6 7/8 in"),
     "riser varies at most": Rule(FLIGHT, "1/8 in", "1/16 in"),
-    "neighbour risers differ at most": Rule(FLIGHT, "1/8 in", "1/16 in"),
+    "neighbor risers differ at most": Rule(FLIGHT, "1/8 in", "1/16 in"),
     "tread at least": Rule(FLIGHT, "13 in", "15 in"),
     "tread varies at most": Rule(CHAIN, "1 in", "1/2 in"),
     "tread fall at most": Rule(FLIGHT, "1.1%", "0.9%"),

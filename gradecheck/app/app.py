@@ -264,7 +264,7 @@ class GradeApp(App[int]):
 
     def on_mount(self) -> None:
         """Shows the job or the jobs."""
-        # A terminal's own colours come through only where the theme is put on in Textual's own way.
+        # A terminal's own colors come through only where the theme is put on in Textual's own way.
         self.theme = self._fitting
         if sys.platform != "win32":
             _when_signalled(signal.SIGTERM, self._told_to_end)

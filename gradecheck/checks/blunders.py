@@ -76,7 +76,7 @@ def slip(
 
     It stops the hand for a foot or more against what is near. Likely slips that are only said: a whole foot (on a
     metric rod a whole metre or 100 mm), an inch (on a rod in feet 0.1 ft, on a metric one 10 mm), ten marks of the
-    rod, another fraction of the inch, two neighbouring digits swapped, and the sign, which on a direct rod is also
+    rod, another fraction of the inch, two neighboring digits swapped, and the sign, which on a direct rod is also
     the rod upside down; and whatever else lies far from what is likely.
     """
 
@@ -117,9 +117,9 @@ _A_FOOT = {
 
 
 def _a_foot_off(off: Length, near: Sequence[Length], tolerance: Tolerance) -> bool:
-    """Whether it lies a foot or more from its neighbours, and on the far side of them or of grade.
+    """Whether it lies a foot or more from its neighbors, and on the far side of them or of grade.
 
-    Honest neighbours differ by what the work allows, on ground that is still far off by more.
+    Honest neighbors differ by what the work allows, on ground that is still far off by more.
     """
     low, high = min(*near, ZERO), max(*near, ZERO)
     both = tolerance.high + tolerance.low
@@ -131,7 +131,7 @@ def _a_foot_off(off: Length, near: Sequence[Length], tolerance: Tolerance) -> bo
 class _Likely:
     """The differences that are likely now: all from `low` to `high`, and about them the usual scatter.
 
-    A cut no deeper than `deepest_cut` needs no neighbour to be believed.
+    A cut no deeper than `deepest_cut` needs no neighbor to be believed.
     """
 
     low: Length
@@ -157,7 +157,7 @@ def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) 
         return _Likely(low, high, variance, half * _DEEPEST_CUT)
     middle = _median(recent)
     if abs(middle - aim) > third:
-        # Likely is then all from grade to where the neighbours lie: they may be reworked at any time.
+        # Likely is then all from grade to where the neighbors lie: they may be reworked at any time.
         low, high = min(low, middle), max(high, middle)
     cut, fill = _reached(recent), _reached([-difference for difference in recent])
     if cut >= tolerance.high + half or fill >= tolerance.low + half:
@@ -167,7 +167,7 @@ def _likely(tolerance: Tolerance, notation: Notation, recent: Sequence[Length]) 
         return _Likely(min(low, -fill), high, 4 * variance)
     if len(recent) < _FEW:
         return _Likely(low, high, variance, half * (_DEEPEST_CUT // 2))
-    # Neighbours read to a mark scatter by half of one for that alone; a crew not in control scatters more.
+    # Neighbors read to a mark scatter by half of one for that alone; a crew not in control scatters more.
     scatter = max(_median([abs(difference - middle) for difference in recent]) - mark * Fraction(1, 2), ZERO)
     return _Likely(low, high, max(variance, (scatter.metres * _MAD_TO_DEVIATION) ** 2))
 
@@ -255,7 +255,7 @@ _DIGITS = re.compile(r"(?=(\d)([.,]?)(\d))")
 
 
 def _swapped_digits(typed: str, units: Units) -> Iterator[Length]:
-    """What the text would write with two neighbouring digits the other way round; a decimal point parts no digits."""
+    """What the text would write with two neighboring digits the other way round; a decimal point parts no digits."""
     for found in _DIGITS.finditer(typed):
         first, point, second = found.groups()
         if first != second:

@@ -14,7 +14,7 @@ from fractions import Fraction
 from functools import cached_property
 
 from gradecheck.checks.held import NOTHING
-from gradecheck.checks.neighbours import CONE, neighbours
+from gradecheck.checks.neighbors import CONE, neighbors
 from gradecheck.checks.ways import Down, Travel, Vector, Way, on_one_leg, square
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import gradient_weights
@@ -115,7 +115,7 @@ def falls(ground: Ground, way: Way | None, *, gentlest: bool = False) -> Iterato
 
 
 def _between_spots_alone(ground: Ground, way: Way) -> Iterator[FoundFall]:
-    for start, end, run in _once(neighbours(ground.spots, way, ground.outline), way):
+    for start, end, run in _once(neighbors(ground.spots, way, ground.outline), way):
         one, other = ground.spots[start], ground.spots[end]
         doubt = ground.doubt_between(start, end, run)
         yield FoundFall(start, 0, Fall(one.name, other.name, one.z.above(other.z), run, doubt))
@@ -172,7 +172,7 @@ def _by_pairs(ground: Ground, inside: Sequence[int], plan: _PlanFall) -> Iterato
     """From spot to spot down the way on one facet."""
     assert ground.off is not None
     spots = [ground.spots[index] for index in inside]
-    for first, second, run in _once(neighbours(spots, plan.way, ground.outline), plan.way):
+    for first, second, run in _once(neighbors(spots, plan.way, ground.outline), plan.way):
         start, end, at = inside[first], inside[second], spots[second].at
         heading = plan.heading(at, spots[first].at)
         if heading is None:

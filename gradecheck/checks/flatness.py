@@ -333,7 +333,7 @@ class _Laying:
 
 
 def judge_lippage(where: str, step: Length, limits: Limits, stricter: Limit | None = None) -> Held:
-    """The step between two neighbouring units, either way up, against "lippage at most", or what is `stricter`."""
+    """The step between two neighboring units, either way up, against "lippage at most", or what is `stricter`."""
     limit, value = limits["lippage at most"], abs(step)
     if stricter is not None and stricter.value < limit.value:
         limit = stricter

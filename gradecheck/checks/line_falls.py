@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from gradecheck.catalogue import _
 from gradecheck.checks.falls import Fall, Ground, fall_between
-from gradecheck.checks.neighbours import CONE
+from gradecheck.checks.neighbors import CONE
 from gradecheck.checks.slope import (
     FALL,
     SLACK,

@@ -63,7 +63,7 @@ def ponds(
 ) -> Ponding:
     """The ponds on a surface: every low spot whose water can neither leave over the outer edge nor into a drain.
 
-    Water leaves at every spot of the outer edge but those `kept_in` by name (along a wall, a raised kerb), and at
+    Water leaves at every spot of the outer edge but those `kept_in` by name (along a wall, a raised curb), and at
     `drains`, wherever they lie on the surface; one that lies off it is passed over. The edge of a hole in the
     surface keeps water in. Where ponds run together the water is one. Deeper than "ponding at most" is a fault,
     exactly as deep passes; deeper by no more than twice the `doubt` of a height it can't be told. What lies beyond
@@ -115,10 +115,10 @@ def _flooded(spots: Sequence[Spot], joined: Joined, outlets: Iterable[int]) -> d
         if index in water:
             continue
         water[index] = spots[lip].z
-        for neighbour in joined[index]:
-            if neighbour not in water:
-                higher = lip if ground[neighbour] < height else neighbour
-                heappush(rim, (ground[higher], neighbour, higher))
+        for neighbor in joined[index]:
+            if neighbor not in water:
+                higher = lip if ground[neighbor] < height else neighbor
+                heappush(rim, (ground[higher], neighbor, higher))
     return water
 
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from gradecheck.checks.falls import Fall, FoundFall, Ground, falls
 from gradecheck.checks.held import NOTHING, Judgment, over, under
-from gradecheck.checks.neighbours import neighbours
+from gradecheck.checks.neighbors import neighbors
 from gradecheck.checks.ways import Along, AwayFrom, Travel, Way, square
 from gradecheck.ground.planes import Plane, best_plane, gradient_weights
 from gradecheck.ground.spots import Place, Spot
@@ -56,7 +56,7 @@ class JudgedFall:
 
 @dataclass(frozen=True, slots=True)
 class JudgedFalls:
-    """Every fall between neighbours; `alone` names the spots that have no neighbour up or down the way."""
+    """Every fall between neighbors; `alone` names the spots that have no neighbor up or down the way."""
 
     judged: tuple[JudgedFall, ...]
     alone: tuple[str, ...]
@@ -189,16 +189,16 @@ def turned(fall: Fall) -> Fall:
 
 
 def between_legs(ground: Ground, travel: Travel, found: RouteFalls) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """The spots without a fall along the walk, and those without one across it, that have a neighbour on another leg.
+    """The spots without a fall along the walk, and those without one across it, that have a neighbor on another leg.
 
-    Between two legs it is not known which of both a fall is. A spot with a neighbour whose fall is told is left out.
+    Between two legs it is not known which of both a fall is. A spot with a neighbor whose fall is told is left out.
     """
     both = (found.running, found.cross)
     told = {frozenset((told.fall.start, told.fall.end)) for each in both for told in each.judged}
     names = []
     for each, way in zip(both, (travel, travel.across), strict=True):
         alone, lost, known = set(each.alone), set[str](), set[str]()
-        for start, end, _ in neighbours(ground.spots, way, ground.outline, legs=False):
+        for start, end, _ in neighbors(ground.spots, way, ground.outline, legs=False):
             pair = frozenset((ground.spots[start].name, ground.spots[end].name))
             if pair in told:
                 known |= pair

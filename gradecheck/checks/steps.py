@@ -214,8 +214,8 @@ def _held_risers(risers: Sequence[Riser], limits: Limits) -> Iterator[Held]:
     for one, other in pairwise(risers):
         if one.end == other.start:
             differ = abs(other.height - one.height).metres
-            rule, left = limits.get("neighbour risers differ at most"), (one.doubt + other.doubt).metres
-            yield from _at_most("neighbour risers", (one.start, one.end, other.end), differ, rule, left, "advice")
+            rule, left = limits.get("neighbor risers differ at most"), (one.doubt + other.doubt).metres
+            yield from _at_most("neighbor risers", (one.start, one.end, other.end), differ, rule, left, "advice")
     if len(risers) > 1:
         least, most = min(risers, key=_height), max(risers, key=_height)
         where = least.start, least.end, most.start, most.end

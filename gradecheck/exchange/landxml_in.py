@@ -1,4 +1,4 @@
-"""LandXML (open schema, 1.2 and its neighbours) to a drawing: points, surfaces and the lines of plan features.
+"""LandXML (open schema, 1.2 and its neighbors) to a drawing: points, surfaces and the lines of plan features.
 
 Read by expat alone, hardened: no document type, no entity, no file from outside, bounds on size, depth and number.
 Every place in the format is north before east.

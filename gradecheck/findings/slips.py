@@ -20,7 +20,7 @@ from gradecheck.survey.uncertainty import expanded, sight_budget
 ENOUGH_POINTS = 3
 """From so many on the points of an area without an outline tell how large it is."""
 _STEEP = Fraction(1, 3)
-"""Between two neighbours on the route; less is a bank or a ramp, however high."""
+"""Between two neighbors on the route; less is a bank or a ramp, however high."""
 
 
 def slip_findings(plan: Plan) -> Iterator[Finding]:
@@ -32,7 +32,7 @@ def slip_findings(plan: Plan) -> Iterator[Finding]:
         yield from _top_layer(area, limits)
         yield from _size(plan, area, limits)
         yield from _heights(plan, area, limits)
-        yield from _neighbours(area, limits)
+        yield from _neighbors(area, limits)
         yield from _pitches(area, limits)
     yield from _degrees(plan)
 
@@ -150,8 +150,8 @@ def _nearest(height: Elevation, others: Iterable[Elevation]) -> Length:
     return min(abs(height.above(other)) for other in others)
 
 
-def _neighbours(area: Area, limits: Limits) -> Iterator[Finding]:
-    """Two neighbours on the route with a drop between them that nobody walks: a wall, or a slip."""
+def _neighbors(area: Area, limits: Limits) -> Iterator[Finding]:
+    """Two neighbors on the route with a drop between them that nobody walks: a wall, or a slip."""
     limit = limits["drop between points at most"]
     if area.has_own_rules:
         return

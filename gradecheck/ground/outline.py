@@ -106,7 +106,7 @@ def turn(start: Place, end: Place, place: Place) -> Fraction:
 
 
 def crosses_itself(ring: Sequence[Place]) -> bool:
-    """Whether two sides that are no neighbours touch, or fewer than three corners enclose anything."""
+    """Whether two sides that are no neighbors touch, or fewer than three corners enclose anything."""
     if len(set(ring)) < 3 or len(set(ring)) < len(ring) or signed_area(ring) == 0:
         return True
     sides = list(zip(ring, [*ring[1:], ring[0]], strict=True))
@@ -114,7 +114,7 @@ def crosses_itself(ring: Sequence[Place]) -> bool:
 
 
 def _near(sides: Sequence[tuple[Place, Place]]) -> Iterator[tuple[int, int]]:
-    """The sides that are no neighbours and lie near enough to touch, two and two."""
+    """The sides that are no neighbors and lie near enough to touch, two and two."""
     boxes = [_box(*side) for side in sides]
     found = Boxes(boxes)
     for one, box in enumerate(boxes):

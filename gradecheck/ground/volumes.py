@@ -122,11 +122,11 @@ def carried_area(
     outline: Outline,
     past_edge: Length,
     walls: Sequence[Sequence[Place]] = (),
-    neighbours: Sequence[Outline] = (),
+    neighbors: Sequence[Outline] = (),
 ) -> Fraction:
     """Square metres of the outline with every edge carried outward, corners kept square; holes become smaller.
 
-    Nothing is carried past a wall, nor into a neighbour.
+    Nothing is carried past a wall, nor into a neighbor.
 
     Exact where all sides run along x or y: (w + 2e)(l + 2e) for a rectangle; else to a millionth of a square
     metre. A corner sharper than about 23 degrees is cut off. A ValueError where the distance is negative or the
@@ -141,7 +141,7 @@ def carried_area(
     rings = [outline.ring, *outline.holes]
     edge, ground = float(past_edge.metres), shapely.Polygon(*_in_floats(rings))
     grown = ground.buffer(edge, join_style="mitre", mitre_limit=5.0)
-    taken = [shapely.Polygon(*_in_floats([other.ring, *other.holes])) for other in neighbours]
+    taken = [shapely.Polygon(*_in_floats([other.ring, *other.holes])) for other in neighbors]
     for wall in walls:
         line = _in_floats([wall])[0]
         strips = [_behind(one, other, ground, 2 * edge) for one, other in pairwise(line) if one != other]
@@ -154,13 +154,13 @@ def carried_area(
     if taken := [each for each in taken if each.intersects(grown)]:
         grown = grown.difference(shapely.union_all(taken)).union(ground)
     straight = all(
-        _along_an_axis(each) for each in (*rings, *(ring for other in neighbours for ring in _rings(other)))
+        _along_an_axis(each) for each in (*rings, *(ring for other in neighbors for ring in _rings(other)))
     )
     if not straight or not all(_along_an_axis(wall, closed=False) for wall in walls):
         return Fraction(round(grown.area * 10**6), 10**6)
     # Every corner of the result lies at a corner's x and a corner's y, each moved by the distance one way or not.
     places = [place for ring in rings for place in ring]
-    fixed = [place for line in (*walls, *(each.ring for each in neighbours)) for place in line]
+    fixed = [place for line in (*walls, *(each.ring for each in neighbors)) for place in line]
     xs, ys = (
         _moved({at[axis] for at in places}, past_edge, {at[axis] for at in (*places, *fixed)}) for axis in (0, 1)
     )
@@ -295,7 +295,7 @@ def _pairs(triangles: Triangles) -> list[tuple[bool, Quad, int, int]]:
     scale = scale_of(part.metres for spot in triangles.spots for part in spot.at)
     at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in triangles.spots]
     ranked = []
-    for quad, one, other in _neighbours(triangles):
+    for quad, one, other in _neighbors(triangles):
         a, b, c, d = (at[corner] for corner in quad)
         if _turn(d, a, b) > 0 and _turn(b, c, d) > 0:
             # Both angles that face the shared side make half a turn where the four lie on one circle.
@@ -305,7 +305,7 @@ def _pairs(triangles: Triangles) -> list[tuple[bool, Quad, int, int]]:
     return [(not plain, quad, one, other) for plain, _, _, quad, one, other in sorted(ranked)]
 
 
-def _neighbours(triangles: Triangles) -> Iterator[tuple[Quad, int, int]]:
+def _neighbors(triangles: Triangles) -> Iterator[tuple[Quad, int, int]]:
     sides: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     for index, (a, b, c) in enumerate(triangles.corners):
         for start, end, apex in ((a, b, c), (b, c, a), (c, a, b)):

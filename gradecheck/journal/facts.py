@@ -138,7 +138,7 @@ class InstrumentTested:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What a reading was held against when it was taken, as evidence; today's judgement is computed anew."""
+    """What a reading was held against when it was taken, as evidence; today's judgment is computed anew."""
 
     found: Elevation
     wanted: Elevation

@@ -13,4 +13,4 @@ class Word(StrEnum):
     ON_GRADE = "ON GRADE"
     TOO_CLOSE = "TOO CLOSE TO CALL"
     EXAMPLE = "EXAMPLE FIGURES"
-    """No judgement: the target comes from figures that are examples still."""
+    """No judgment: the target comes from figures that are examples still."""

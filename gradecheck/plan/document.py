@@ -193,7 +193,7 @@ class LayoutEntry(Model):
 
 
 class BondEntry(Model):
-    """``{from: kerb, unit: 12 in, length: 24 in, joint: 1/8 in, rows: 40, pattern: half}``: chalk lines."""
+    """``{from: curb, unit: 12 in, length: 24 in, joint: 1/8 in, rows: 40, pattern: half}``: chalk lines."""
 
     from_: ShortText = Field(default="", alias="from")
     """What the rows are counted from, for people. E.g. ``the curb``."""

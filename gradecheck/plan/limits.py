@@ -137,7 +137,7 @@ RULES: dict[str, Rule] = {
     ),
     "riser at least": _least(_building("4 in", "1011.5.2", 102), _access("4 in", "504.2", 100)),
     "riser varies at most": _most(_house("3/8 in", "R311.7.5.1, 2024 R318.7.5.1"), _building("3/8 in", "1011.5.4")),
-    "neighbour risers differ at most": _most(
+    "neighbor risers differ at most": _most(
         _set("us-residential", "3/16 in", _OLDER_CODE), _set("us-commercial", "3/16 in", _OLDER_CODE)
     ),
     "tread at least": _least(

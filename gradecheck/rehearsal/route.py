@@ -14,7 +14,7 @@ from gradecheck.plan.model import SUBGRADE, Area, Plan
 from gradecheck.state.state import Surface
 
 LOWEST_RISER, HIGHEST_RISER = millimetres(90), inches(9)
-"""Between neighbours along a route without a pitch: a step, where the plan does not call it one."""
+"""Between neighbors along a route without a pitch: a step, where the plan does not call it one."""
 
 
 @dataclass(frozen=True, slots=True)

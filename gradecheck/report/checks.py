@@ -43,7 +43,7 @@ MARKS: dict[Outcome, str] = {
     "reminder": "note",
     "passes": "OK",
 }
-"""What stands before each line; the word says what a colour would."""
+"""What stands before each line; the word says what a color would."""
 UNDER_WAY = _("drainage and step rules apply at finish; below it each point has its own tolerance")
 
 
@@ -305,7 +305,7 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         if flight.risers:
             yield _risers(flight, notation)
         yield from (_held("steps", held, notation) for held in flight.held if held.verdict != "passes")
-        for what in ("neighbour risers", "largest less smallest riser"):
+        for what in ("neighbor risers", "largest less smallest riser"):
             differ = [held for held in flight.held if held.what == what]
             if differ and all(held.verdict == "passes" for held in differ):
                 yield _held("steps", max(differ, key=lambda held: held.value), notation)
@@ -350,7 +350,7 @@ def told_ahead(ahead: Ahead, notation: Notation) -> Told:
 
 def _held(section: str, held: Held, notation: Notation) -> Told:
     where = _("{first} to {last}", first=held.where[0], last=held.where[-1]) if len(held.where) > 1 else held.where[0]
-    if len(held.where) == 4:  # two risers, which need not be neighbours
+    if len(held.where) == 4:  # two risers, which need not be neighbors
         where = _(" against ").join(_(" to ").join(held.where[at : at + 2]) for at in (0, 2))
     texts = _beside(held.limit, held.value, held.verdict, notation)
     return Told(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)

@@ -36,7 +36,7 @@ SENTENCES = {
     "too steep": _("{where}: falls {value}, at most {limit}; lessen the fall."),
     "ponding": _("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
     "riser": _("{where}: the riser is {value}, the limit is {limit}; change their number."),
-    "neighbour risers": _("{where}: neighboring risers differ by {value}, at most {limit} is advised."),
+    "neighbor risers": _("{where}: neighboring risers differ by {value}, at most {limit} is advised."),
     "largest less smallest riser": _("{where}: risers vary by {value}, at most {limit}; make them alike."),
     "tread": _("{where}: the tread is {value}, at least {limit}; make it deeper."),
     "tread fall": _("{where}: the tread falls {value}, at most {limit}; lessen its fall."),

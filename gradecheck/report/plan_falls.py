@@ -140,7 +140,7 @@ def _quarters(surface: AreaSurface) -> Iterator[Fall]:
 
 
 def _pieces(joined: Triangles, outline: Outline | None) -> tuple[Fall, ...]:
-    """Neighbouring triangles that fall alike as one; slivers are left out."""
+    """Neighboring triangles that fall alike as one; slivers are left out."""
     downs = [_down(plane) for plane in joined.planes]
     middles = [_middle([joined.spots[corner].at for corner in corners]) for corners in joined.corners]
     sizes = [float(abs(signed_area([joined.spots[corner].at for corner in corners]))) for corners in joined.corners]

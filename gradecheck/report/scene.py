@@ -26,7 +26,7 @@ Spot = tuple[float, float]
 
 
 class Style(StrEnum):
-    """What a thing shows. A screen may colour by it; a printout loses nothing without."""
+    """What a thing shows. A screen may color by it; a printout loses nothing without."""
 
     BLANK = ""
     OUTLINE = "outline"
@@ -60,7 +60,7 @@ SIGNS = {
     Style.POINT: "o",
     Style.MARK: "x",
 }
-"""What stands for each, so that nothing is told by a colour alone."""
+"""What stands for each, so that nothing is told by a color alone."""
 WORDS = {
     Style.HIGH: _("high: cut"),
     Style.LOW: _("low: fill"),

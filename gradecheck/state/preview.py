@@ -22,12 +22,12 @@ class Preview:
 
 
 def verdicts(state: State) -> dict[Surface, Verdict | None]:
-    """Today's judgement of every surface that was read."""
+    """Today's judgment of every surface that was read."""
     return {surface: state.verdict(surface) for surface in state.shots}
 
 
 def touched(before: State, after: State) -> Iterator[Surface]:
-    """The surfaces whose judgement may differ between a state and one that a single fact was changed in.
+    """The surfaces whose judgment may differ between a state and one that a single fact was changed in.
 
     All that is judged from a setup which gives the same height, as sure as before, under the same target stays.
     """
@@ -69,7 +69,7 @@ def preview(
     after: Mapping[Surface, Verdict | None],
     doubted: Sequence[Surface] = (),
 ) -> Preview:
-    """What differs between two judgements of the same readings; `doubted` are those that go in doubt."""
+    """What differs between two judgments of the same readings; `doubted` are those that go in doubt."""
     moves, changed = [], []
     for surface, was in before.items():
         now = after.get(surface)

@@ -23,7 +23,7 @@ __all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "fold_joined", "shot
 
 AT_ONCE = 1_000
 """Entries taken up between two words of how far it is."""
-NEIGHBOURS = 20
+NEIGHBORS = 20
 NEAREST = 3
 """Points nearest by that a reading is held against."""
 """Points read last, taken as what is likely at the next."""
@@ -259,7 +259,7 @@ class State(Folded):
         return found if found is None or shot.above is None else found.minus(shot.above)
 
     def verdict(self, surface: Surface) -> Verdict | None:
-        """Today's judgement of the last reading there, or None where there is none to give.
+        """Today's judgment of the last reading there, or None where there is none to give.
 
         It is kept until another reading there counts, or the plan, a setup, a mark or a test changes.
         """
@@ -272,7 +272,7 @@ class State(Folded):
         return kept[3]
 
     def judge(self, shot: Shot, surface: Surface) -> Verdict | None:
-        """Today's judgement of one shot, or None where there is none to give."""
+        """Today's judgment of one shot, or None where there is none to give."""
         wanted, found = self.target(surface), self.found(shot, surface)
         if found is None or wanted is None:
             return None
@@ -308,7 +308,7 @@ class State(Folded):
         return tuple(sorted({*(area.examples if area else ()), *chain.from_iterable(of_marks)}))
 
     def why_not_judged(self, shot: Shot, surface: Surface) -> str:
-        """Why there is no judgement of a shot, in a few words; empty where there is one."""
+        """Why there is no judgment of a shot, in a few words; empty where there is one."""
         if not self.is_planned(surface) and self.spot(surface) is None:
             return _("not in the plan now")
         if self.found(shot, surface) is None:
@@ -346,11 +346,11 @@ class State(Folded):
         """What was found around a surface: in its area lately, the newest last, and at the points nearest by.
 
         A point that was read before is held against its own last reading and the last ones of the others. One that
-        was not may be ground that nobody dug yet: what its neighbours were when they were read first counts too.
+        was not may be ground that nobody dug yet: what its neighbors were when they were read first counts too.
         """
         area, stage = surface.area, surface.stage
         own = self.readings(surface)
-        read = [Surface(area, point, stage) for _, point in self._order.get((area, stage), [])[-NEIGHBOURS:]]
+        read = [Surface(area, point, stage) for _, point in self._order.get((area, stage), [])[-NEIGHBORS:]]
         found = sorted(
             (shot.place, other, verdict.difference)
             for other in read

@@ -17,7 +17,7 @@ def falls_along(spots: Sequence[Spot], way: Way, outline: Outline | None = None)
 
     The next one is the nearest within `CONE` of the way, and every one that is as near. Edges of triangles are not
     taken: which diagonal joins a square is chance, and one that runs askew falls less than the ground does. The run
-    is taken along the way, so that ground falling exactly as asked is found so by neighbours a little askew; away
+    is taken along the way, so that ground falling exactly as asked is found so by neighbors a little askew; away
     from a wall, the way at the spot farther out holds. With an outline, a pair whose middle lies outside is none.
     """
     return tuple(found.fall for found in falls(Ground(tuple(spots), outline=outline), way))

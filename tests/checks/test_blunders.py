@@ -35,7 +35,7 @@ DUG_ONCE = ("6 1/4", "5 3/4", "6 1/8", "6", "5 7/8")
 def _says(
     units: Units, kind: Kind, allowed: str, wanted: str, typed: str, recent: tuple[str, ...] = IN_CONTROL
 ) -> str | None:
-    """What is said beside a reading, with the tolerance and the neighbours' differences in inches."""
+    """What is said beside a reading, with the tolerance and the neighbors' differences in inches."""
     looks = _looks(units, kind, allowed, wanted, typed, recent)
     assert looks is None or not looks.stops, "only what lies near can stop the hand"
     return looks.says if looks else None
@@ -312,7 +312,7 @@ def test_whatever_is_said_names_no_figure_of_the_rod(
     part=st.fractions(0, 1, max_denominator=50),
     points=st.integers(1, 20),
 )
-def test_nothing_between_grade_and_the_neighbours_is_asked_about(
+def test_nothing_between_grade_and_the_neighbors_is_asked_about(
     notation: Notation, tolerance: Tolerance, kind: Kind, wanted: Length, level: Length, part: Fraction, points: int
 ) -> None:
     off = level * part
@@ -592,7 +592,7 @@ def test_honest_readings_are_asked_about_less_than_once_in_200() -> None:
     assert caught * 100 >= 95 * slips, (caught, slips)
 
 
-def test_slips_of_an_inch_are_hinted_at_where_the_neighbours_make_it_visible() -> None:
+def test_slips_of_an_inch_are_hinted_at_where_the_neighbors_make_it_visible() -> None:
     """Visible is an inch where the work around is held to 3/8 in or finer."""
     slips = hinted = 0
     for day in days(SEEDS[0]):

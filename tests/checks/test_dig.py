@@ -344,7 +344,7 @@ def test_a_row_of_spots_has_no_running_volume() -> None:
 
 
 def test_one_more_spot_looks_only_at_the_triangles_around_it() -> None:
-    """Of 36 spots read before, only the corner's own and its neighbours are asked for."""
+    """Of 36 spots read before, only the corner's own and its neighbors are asked for."""
     live = OverDig.of(_grid(6, 6))
 
     class Unread(dict[str, Length]):

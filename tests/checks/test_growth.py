@@ -8,9 +8,9 @@ from fractions import Fraction
 
 import pytest
 
-from gradecheck.checks import flatness, neighbours, ponding
+from gradecheck.checks import flatness, neighbors, ponding
 from gradecheck.checks.flatness import judge_lines, lines
-from gradecheck.checks.neighbours import _Field
+from gradecheck.checks.neighbors import _Field
 from gradecheck.checks.ponding import ponds
 from gradecheck.checks.ways import Along, AwayFrom, Way
 from gradecheck.ground.spots import Spot
@@ -57,12 +57,12 @@ def _grows_no_faster(work: Callable[[int], int]) -> bool:
 
 @pytest.mark.parametrize("site", [_square, _border, _slanted])
 @pytest.mark.parametrize("way", [Along(Fraction(1), Fraction(0)), Along(Fraction(-1), Fraction(3)), HOUSE])
-def test_to_find_neighbours_each_spot_looks_at_a_few_others(
+def test_to_find_neighbors_each_spot_looks_at_a_few_others(
     monkeypatch: pytest.MonkeyPatch, site: Callable[[int], list[Spot]], way: Way
 ) -> None:
     def work(side: int) -> int:
-        looked, angles = _counting(monkeypatch, _Field, "_joined"), _counting(monkeypatch, neighbours, "_angle")
-        list(neighbours.neighbours(site(side), way, None))
+        looked, angles = _counting(monkeypatch, _Field, "_joined"), _counting(monkeypatch, neighbors, "_angle")
+        list(neighbors.neighbors(site(side), way, None))
         monkeypatch.undo()
         return looked.total() + angles.total()
 

@@ -81,10 +81,10 @@ def test_between_two_spots_at_one_place_there_is_no_fall() -> None:
     assert fall_between(*spots((1, 1, 0), (1, 1, 5))) is None
 
 
-# Neighbours along the way -------------------------------------------------------------------------------------
+# Neighbors along the way -------------------------------------------------------------------------------------
 
 
-def test_on_a_grid_neighbours_are_the_next_spots_along_the_way_and_no_diagonals() -> None:
+def test_on_a_grid_neighbors_are_the_next_spots_along_the_way_and_no_diagonals() -> None:
     falls = falls_along(_grid(3, 3, lambda x, y: -Fraction(x, 50)), EAST)
     expected = {(f"{x}-{y}", f"{x + 1}-{y}") for x in range(2) for y in range(3)}
     assert {(fall.start, fall.end) for fall in falls} == expected
@@ -98,7 +98,7 @@ def test_a_spot_aside_by_over_one_in_four_is_named_as_alone() -> None:
     assert judge_falls(aside, EAST, LIMITS) == JudgedFalls((), ("S1", "S2"))
 
 
-def test_two_that_are_as_near_are_both_neighbours() -> None:
+def test_two_that_are_as_near_are_both_neighbors() -> None:
     """Each of the two has a nearer one up the way, so that only the first spot can be what joins them to it."""
     aside = Fraction(19, 10)
     falls = falls_along(spots((0, 0, 0), (8, 1, -1), (8, -1, -1), (4, aside, 0), (4, -aside, 0)), EAST)
@@ -110,7 +110,7 @@ def test_a_spot_nobody_leads_to_is_joined_to_the_next_one_up() -> None:
     assert ("S1", "S3") in {(fall.start, fall.end) for fall in falls}
 
 
-def test_ground_right_on_its_fall_is_found_so_by_askew_neighbours() -> None:
+def test_ground_right_on_its_fall_is_found_so_by_askew_neighbors() -> None:
     staggered = spots((0, 0, 0), (8, 1, -Fraction(16, 100)), (16, 0, -Fraction(32, 100)))
     judged = judge_falls(staggered, EAST, LIMITS).judged
     assert [(each.fall.slope.percent, each.verdict) for each in judged] == [(Fraction(2), "passes")] * 2
@@ -229,7 +229,7 @@ def test_a_stricter_fall_of_the_plan_holds_near_the_building_too() -> None:
     assert (found.limit.name, found.verdict) == ("fall at least", "fault")
 
 
-def test_spots_on_either_side_of_a_house_are_no_neighbours_through_it() -> None:
+def test_spots_on_either_side_of_a_house_are_no_neighbors_through_it() -> None:
     house = AwayFrom(ring((0, 0), (4, 0), (4, 4), (0, 4), (0, 0)))
     site = spots((-1, 2, 0), (-3, 2, -1), (5, 2, 0), (7, 2, -1))
     assert _pairs(judge_falls(site, house, METRIC)) == {("S1", "S2"), ("S3", "S4")}

@@ -54,7 +54,7 @@ def test_a_corner_half_an_inch_too_far_out_goes_back_along_its_side() -> None:
     assert float(by.metres) == pytest.approx(0.5 * 0.0254, abs=1e-6)
 
 
-def test_what_is_too_short_goes_away_from_its_neighbour() -> None:
+def test_what_is_too_short_goes_away_from_its_neighbor() -> None:
     found = squaring(COURT, tapes({**WHERE, "D": (0.375, 144.0)}), LIMITS, quarter, MARK)
     assert found is not None
     assert [(move.corner, move.along[0][0]) for move in found] == [("D", "C")]
@@ -74,7 +74,7 @@ def test_the_corner_that_was_shoved_is_found_and_goes_where_two_tapes_cross(
     found = squaring(COURT, tapes({**WHERE, name: there}), LIMITS, quarter, MARK)
     assert found is not None
     assert [move.corner for move in found] == [name]
-    # Put back with wanted tapes from the two neighbours: they cross at the wanted corner.
+    # Put back with wanted tapes from the two neighbors: they cross at the wanted corner.
     names = "ABCD"
     after, before = names[(names.index(name) + 1) % 4], names[names.index(name) - 1]
     r, s = dist(WHERE[after], WHERE[name]), dist(WHERE[before], WHERE[name])

@@ -100,7 +100,7 @@ def test_what_no_mark_can_show_stays_in_the_riser_at_the_foot(total: Length, cou
         assert abs(foot - above[-1]).metres <= graduation.metres * Fraction(3, 2)
 
 
-def test_a_rest_at_the_foot_can_part_it_from_its_neighbour_by_more_than_a_mark() -> None:
+def test_a_rest_at_the_foot_can_part_it_from_its_neighbor_by_more_than_a_mark() -> None:
     """So the docstring says; with shares of 0.26 mark the nosings stand at 0, 1 and then 0.78."""
     assert equal_risers(millimetres(Fraction(78, 100)), 3, millimetres(1)) == (
         ZERO,
@@ -174,10 +174,10 @@ def test_a_riser_that_goes_the_wrong_way_is_a_fault() -> None:
     assert ("riser at least", ("N1", "N2")) in [(held.limit.name, held.where) for held in check.faults]
 
 
-def test_a_nosing_not_read_yet_leaves_its_two_risers_and_their_neighbours_open() -> None:
+def test_a_nosing_not_read_yet_leaves_its_two_risers_and_their_neighbors_open() -> None:
     check = check_flight(flight(0, 6, None, 18, 24), LIMITS)
     assert [(riser.start, riser.end) for riser in check.risers] == [("N0", "N1"), ("N3", "N4")]
-    assert found(check, "neighbour risers") == []
+    assert found(check, "neighbor risers") == []
     assert found(check, "largest less smallest riser")[0].value == 0
     assert check.total == inches(24)
 
@@ -198,7 +198,7 @@ def test_a_drop_of_more_than_30_inches_is_a_reminder_of_a_guard(risers: int, ver
     assert drop.verdict == verdict
 
 
-def test_one_riser_has_no_spread_and_no_neighbour() -> None:
+def test_one_riser_has_no_spread_and_no_neighbor() -> None:
     check = check_flight(flight(0, 6), LIMITS)
     assert {held.what for held in check.held} == {"riser", "total rise", "drop", "risers in a flight"}
 
@@ -288,7 +288,7 @@ def test_what_is_left_is_divided_equally_over_the_risers_to_go() -> None:
     assert ahead.share == _inches("5 7/8")
     assert ahead.risers == (_inches("5 7/8"), _inches("5 7/8"))
     assert ahead.nosings == (up("18 1/8"), up(24))
-    assert [held.limit.name for held in ahead.breaks] == ["neighbour risers differ at most"]
+    assert [held.limit.name for held in ahead.breaks] == ["neighbor risers differ at most"]
 
 
 def test_a_remainder_is_spread_in_marks_of_the_graduation() -> None:

@@ -263,7 +263,7 @@ def test_a_surface_gives_its_corners_and_faces_may_stand_before_them() -> None:
 
 
 @pytest.mark.parametrize("space", ["", ' xmlns="http://www.landxml.org/schema/LandXML-1.0"', ' xmlns="urn:other"'])
-def test_the_namespace_may_be_that_of_a_neighbour_or_none(space: str) -> None:
+def test_the_namespace_may_be_that_of_a_neighbor_or_none(space: str) -> None:
     text = LANDXML.replace(' xmlns="http://www.landxml.org/schema/LandXML-1.2"', space)
     assert found(text.encode()).layers()["patio"] == {"point": 4}
 

@@ -32,7 +32,7 @@ def _found(areas: str, *whats: str) -> list[Finding]:
 def test_a_flight_from_a_datums_mark_begins_at_what_that_mark_reads(datum: str, mark: str) -> None:
     flight = f"flight: {{from: {mark}, down: 3, riser: 6, tread: 14}}"
     stairs = f"  stairs:\n    datum: {datum}\n    {flight}\n"
-    assert _found(stairs, "riser", "neighbour risers", "total rise") == []
+    assert _found(stairs, "riser", "neighbor risers", "total rise") == []
     [high] = _found(stairs.replace("riser: 6", "riser: 9"), "riser")
     assert high.value == inches(9).metres
 

@@ -373,7 +373,7 @@ MANUAL = Source("published project manual, section 02518 (2012)", VERIFIED)
         pytest.param(METRIC, millimetres(Fraction(31, 10)), "fault", id=of("P-14 over 3 mm", TOLERANCES)),
     ],
 )
-def test_neighbouring_units_may_differ_by_an_eighth(limits: Limits, step: Length, verdict: str) -> None:
+def test_neighboring_units_may_differ_by_an_eighth(limits: Limits, step: Length, verdict: str) -> None:
     assert judge_lippage("by the door", step, limits).verdict == verdict
 
 

@@ -155,7 +155,7 @@ NUMBERS = [
     ("S-13", IRC_RAIL, "handrail from risers", 4, None),
     ("S-14", IRC_GUARD, "guard above drop", inches(30), None),
     ("S-16", IBC, "riser at least", inches(4), 102),
-    ("S-22", BOCA, "neighbour risers differ at most", inches(Fraction(3, 16)), None),
+    ("S-22", BOCA, "neighbor risers differ at most", inches(Fraction(3, 16)), None),
     ("S-23", ADA_LEVEL, "level change at most", inches(Fraction(1, 4)), None),
     ("S-26 across", ADA_WALK, "accessible cross fall at most", Fraction(1, 48), None),
     ("S-26 along", ADA_WALK, "accessible run at most", Fraction(1, 20), None),

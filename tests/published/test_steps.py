@@ -56,11 +56,11 @@ def _one_riser(height: Length) -> Flight:
 
 
 def _spread(differ: Length) -> Flight:
-    # Apart in the flight, so that it is a matter of the whole flight and not of neighbours.
+    # Apart in the flight, so that it is a matter of the whole flight and not of neighbors.
     return _built(SIX, SIX, SIX + differ)
 
 
-def _neighbours(differ: Length) -> Flight:
+def _neighbors(differ: Length) -> Flight:
     return _built(SIX + differ, SIX)
 
 
@@ -85,7 +85,7 @@ def _drop(height: Length) -> Flight:
 
 
 CONCRETE_RULES = {
-    "neighbour risers differ at most": inches(Fraction(1, 8)).metres,
+    "neighbor risers differ at most": inches(Fraction(1, 8)).metres,
     "tread varies at most": inches(Fraction(1, 4)).metres,
 }
 """What a plan for concrete stairs would set."""
@@ -101,11 +101,11 @@ ROWS: list[tuple[str, Source, str, Limits, Callable[[Length], Flight], Length, i
     ("S-09 tread", SLOPES, "tread fall at most", USUAL, _tread_fall, Length(Fraction(1, 48)), 1, "fault"),
     ("S-09 landing", SLOPES, "landing fall at most", USUAL, _landing_fall, Length(Fraction(1, 48)), 1, "fault"),
     ("S-14", GUARD, "guard above drop", USUAL, _drop, inches(30), 1, "reminder"),
-    ("S-21 risers", CONCRETE, "neighbour risers differ at most", USUAL.with_rules(CONCRETE_RULES), _neighbours,
+    ("S-21 risers", CONCRETE, "neighbor risers differ at most", USUAL.with_rules(CONCRETE_RULES), _neighbors,
      _inches("1/8"), 1, "advice"),
     ("S-21 treads", CONCRETE, "tread varies at most", USUAL.with_rules(CONCRETE_RULES), _tread_spread,
      _inches("1/4"), 1, "fault"),
-    ("S-22", OLDER_CODE, "neighbour risers differ at most", USUAL, _neighbours, _inches("3/16"), 1, "advice"),
+    ("S-22", OLDER_CODE, "neighbor risers differ at most", USUAL, _neighbors, _inches("3/16"), 1, "advice"),
 ]  # fmt: skip
 
 
@@ -124,7 +124,7 @@ def test_a_limit_hit_exactly_passes_and_a_hair_beyond_does_not(
 
 
 @pytest.mark.parametrize("sign", [1, -1], ids=[of(f"S-08 {way}", RISER) for way in ("up", "down")])
-def test_s_08_a_riser_is_measured_plumb_between_neighbouring_nosings(sign: int) -> None:
+def test_s_08_a_riser_is_measured_plumb_between_neighboring_nosings(sign: int) -> None:
     """The tread falls 1/4 in toward its nosing, and no riser is the less for it: heights of nosings alone count."""
     nosings = {"N0": "0", "N1": "6", "N2": "12 1/8"}
     heights = {name: Elevation(_inches(height).metres * sign) for name, height in nosings.items()}
@@ -157,13 +157,13 @@ FROM_THE_INPUTS = Source("arithmetic from the stated inputs", DERIVED)
         pytest.param("1/8", "advice", id=of("R-07 under S-21", FROM_THE_INPUTS)),
     ],
 )
-def test_r_07_a_flight_may_keep_its_spread_and_still_have_uneven_neighbours(advised: str, said: str) -> None:
-    limits = USUAL.with_rules({"neighbour risers differ at most": _inches(advised).metres})
+def test_r_07_a_flight_may_keep_its_spread_and_still_have_uneven_neighbors(advised: str, said: str) -> None:
+    limits = USUAL.with_rules({"neighbor risers differ at most": _inches(advised).metres})
     check = check_flight(_built(SIX, _inches("6 1/8"), _inches("5 7/8"), SIX), limits)
     (spread,) = (held for held in check.held if held.limit.name == "riser varies at most")
     assert (in_inches(spread.length), spread.verdict) == (Fraction(1, 4), "passes")
     worst = max(
-        (held for held in check.held if held.limit.name == "neighbour risers differ at most"),
+        (held for held in check.held if held.limit.name == "neighbor risers differ at most"),
         key=lambda held: held.value,
     )
     assert (in_inches(worst.length), worst.verdict) == (Fraction(1, 4), said)

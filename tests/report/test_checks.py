@@ -72,7 +72,7 @@ def test_risers_that_pass_are_told_with_what_they_were_held_to(stair: Callable[.
     told = _steps(stair(-6, -12.125, -18.125))
     assert [(each.says, each.verdict) for each in told] == [
         ("risers 6, 6 1/8, 6", "passes"),
-        ("neighbour risers 1/8 in, DOOR to S2", "passes"),
+        ("neighbor risers 1/8 in, DOOR to S2", "passes"),
         ("largest less smallest riser 1/8 in, DOOR to S1 against S1 to S2", "passes"),
     ]
     assert {(each.limit, each.source) for each in told} == LIMITS
@@ -89,7 +89,7 @@ def test_risers_of_which_one_is_out_are_not_called_good(stair: Callable[..., Ses
     assert [(each.says, each.verdict) for each in told] == [
         ("riser 8 in, S1 to S2", "fault"),
         ("largest less smallest riser 2 in, DOOR to S1 against S1 to S2", "fault"),
-        ("neighbour risers 2 in, DOOR to S2", "advice"),
+        ("neighbor risers 2 in, DOOR to S2", "advice"),
         ("risers 6, 8", "reminder"),
     ]
 

@@ -130,7 +130,7 @@ def test_dense_points_get_a_larger_page_until_each_name_has_room() -> None:
              for each in root.iter(f"{SVG}text") if (each.text or "")[:1] == "G"]  # fmt: skip
     spans = sorted((y, x - 5 * long if end else x, x if end else x + 5 * long) for x, y, end, long in names)
     for (y1, _, end1), (y2, start2, _) in pairwise(spans):
-        assert y1 != y2 or end1 <= start2, "no name lies over its neighbour in the row"
+        assert y1 != y2 or end1 <= start2, "no name lies over its neighbor in the row"
 
 
 def test_points_at_one_place_are_all_there() -> None:

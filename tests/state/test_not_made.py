@@ -284,7 +284,7 @@ def test_which_way_people_walk_is_asked_for_with_the_words_that_give_it(
         assert [each.says for each in told if each.section == check and each.verdict == "not checked"] == says
 
 
-def test_spots_that_have_a_neighbour_on_another_leg_alone_are_told(opened: Opened) -> None:
+def test_spots_that_have_a_neighbor_on_another_leg_alone_are_told(opened: Opened) -> None:
     """B lies on the leg along x, E on that along y; the line between them goes across the one and along the other."""
     points = (
         "{A: {elevation: 0, at: [60, 0]}, B: {elevation: -1.4, at: [200, 0]}, E: {elevation: -1.44, at: [204, 60]}, "
@@ -597,7 +597,7 @@ NO_CHECK = {
     "falls": "how the ground falls, held to nothing",
     "held": "a number beside its limit",
     "squaring": "which corners to move; layout holds what was taped",
-    "neighbours": "which spots follow one another",
+    "neighbors": "which spots follow one another",
     "trend": "tells a bias, and holds it to nothing",
     "verdict": "each reading has its own; unread points are listed by review and sign",
     "ways": "which way water runs and people walk",

@@ -210,7 +210,7 @@ HEIGHTS = {"GATE": 0, "N": 500, "E": 300, "S": 700, "W": -200}
 
 
 def _mesh(slip: dict[tuple[str, str], int] | None = None) -> list[Leg]:
-    """Four marks round the gate, each tied to it and to its neighbours; `slip` is put into sights, in millimetres."""
+    """Four marks round the gate, each tied to it and to its neighbors; `slip` is put into sights, in millimetres."""
     ties = [("GATE", mark) for mark in "NESW"] + [("N", "E"), ("E", "S"), ("S", "W"), ("W", "N")]
     return [
         Leg(one, other, millimetres(HEIGHTS[other] - HEIGHTS[one] + (slip or {}).get((one, other), 0)))

@@ -268,7 +268,7 @@ class JobsScreen(LeftOnceScreen[None]):
         await self.run_action("open")
 
     def on_option_list_option_highlighted(self) -> None:
-        """Puts the sign where the bar is: its colours alone can't be seen everywhere."""
+        """Puts the sign where the bar is: its colors alone can't be seen everywhere."""
         before, self._marked = self._marked, self._chosen
         for job in {before, self._marked}:
             if job in self.jobs:

@@ -151,7 +151,7 @@ class LogScreen(EntryScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self._row(index)
-        # Today's judgement first: it must be seen where there is no room for both.
+        # Today's judgment first: it must be seen where there is no room for both.
         judged = row.then if row.now in ("", row.then) else _("{now}, was {then}", now=row.now, then=row.then)
         return Cells(
             (

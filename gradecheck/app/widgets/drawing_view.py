@@ -1,4 +1,4 @@
-"""A drawing of cells, coloured by what each shows; the signs in it say the same without colour."""
+"""A drawing of cells, colored by what each shows; the signs in it say the same without color."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ TONES = {
     Style.WANTED: "quiet",
     Style.BAND: "quiet",
 }
-"""The component class that colours each style; all else has the colour of plain text."""
+"""The component class that colors each style; all else has the color of plain text."""
 
 
 class DrawingView(Widget, can_focus=False):

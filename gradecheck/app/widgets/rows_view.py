@@ -36,7 +36,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """The texts of one row, and the component class that colours the last of them."""
+    """The texts of one row, and the component class that colors the last of them."""
 
     texts: tuple[str, ...]
     tone: str = ""

@@ -15,7 +15,7 @@ from gradecheck.ground.surfaces import root
 from gradecheck.measure.quantities import Length
 
 CONE = 4
-"""A neighbour lies at most one sideways for so many along: about 14 degrees to either side."""
+"""A neighbor lies at most one sideways for so many along: about 14 degrees to either side."""
 _CONE_ANGLE = atan(1 / CONE)
 _LITTLE = 1e-6
 """An angle that floats never are off by: what lies so near to an edge is looked at exactly."""
@@ -24,7 +24,7 @@ Heading = tuple[float, float]
 """A direction one long, in floats."""
 
 
-def neighbours(
+def neighbors(
     spots: Sequence[Spot], way: Way, outline: Outline | None, *, legs: bool = True
 ) -> Iterator[tuple[int, int, Length]]:
     """The places in the list of those joined, start and end, in order, and the run between them along the way.

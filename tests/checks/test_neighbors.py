@@ -1,4 +1,4 @@
-"""Neighbours are those that are found by looking at every two spots, however few the quick way looks at."""
+"""Neighbors are those that are found by looking at every two spots, however few the quick way looks at."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.neighbours import neighbours
+from gradecheck.checks.neighbors import neighbors
 from gradecheck.checks.ways import Along, AwayFrom, Vector, Way
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
@@ -110,7 +110,7 @@ def test_they_are_those_found_by_looking_at_every_two_spots(
     where: list[tuple[int | Fraction, int | Fraction]], way: Way, outline: Outline | None
 ) -> None:
     site = spots(*((x, y, 0) for x, y in where))
-    assert list(neighbours(site, way, outline)) == _by_every_pair(site, way, outline)
+    assert list(neighbors(site, way, outline)) == _by_every_pair(site, way, outline)
 
 
 @given(st.lists(_cornered, min_size=2, max_size=20), _ways)
@@ -118,7 +118,7 @@ def test_far_from_the_plans_corner_they_are_the_same(where: list[tuple[int, int]
     """As far out as coordinates of a whole country reach, in feet that no float holds."""
     off = feet(Fraction(10**7, 3))
     far = [Spot(str(n), (feet(x) + off, feet(y) + off), Elevation(Fraction(0))) for n, (x, y) in enumerate(where)]
-    assert list(neighbours(far, way, None)) == _by_every_pair(far, way, None)
+    assert list(neighbors(far, way, None)) == _by_every_pair(far, way, None)
 
 
 @given(_walls, st.tuples(_askew, _askew), st.integers(0, 12))
