@@ -2,45 +2,105 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import dataclasses
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.cli.options import Options, Reply, flag, named, verb
+from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
+from gradecheck.cli.shared import open_session
 from gradecheck.office.address import Address, address, is_address
 from gradecheck.office.connection import BrokenOffError, Link, RefusedError
-from gradecheck.office.here import Here, server_in
+from gradecheck.office.here import Here, server_in, write_private
 from gradecheck.office.init import Made, init
+from gradecheck.office.share import Added, add
 
-INIT, HERE = "init", "here"
+INIT, HERE, ADD = "init", "here", "add"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Office(Options):
     what: str = named(
         "WHAT",
-        choices=(INIT, HERE),
-        help=_("init: tables and rules on a server; here: a server of your own in a folder"),
+        choices=(INIT, ADD, HERE),
+        help=_(
+            "init: tables and rules on a server; add: a job and its laptops; here: a server of your own in a folder"
+        ),
     )
-    where: str = named("URL|FOLDER", help=_("init: postgresql://NAME@HOST/DATABASE; here: a folder"))
+    where: str = named("URL|FOLDER", help=_("postgresql://NAME@HOST/DATABASE; with here a folder"))
+    job: Path | None = named("[JOB]", None, type=as_path, help=_("add: the job, whose plan goes to the laptops"))
+    laptop: list[str] | None = option(
+        "--laptop", action="append", metavar="NAME", help=_("add: who works on it; may be given again")
+    )
     stop: bool = flag("--stop", _("here: stop the server in that folder"))
 
 
 @verb(Office)
 def office(options: Office) -> Reply:
-    """Makes an office on a server, or a server of one's own; 1 where a rule of it had been weakened."""
+    """Makes an office on a server, gives it a job, or runs a server; 1 where a rule of it had been weakened."""
+    if options.what != ADD and (options.job is not None or options.laptop):
+        raise Refusal(_("A job and its laptops belong to office add URL JOB --laptop NAME."))
+    if options.stop and options.what != HERE:
+        raise Refusal(_("--stop belongs to office here FOLDER."))
     if options.what == HERE:
         return _here(options)
-    if options.stop:
-        raise Refusal(_("--stop belongs to office here FOLDER."))
     if not is_address(options.where):
         raise Refusal(_("Name the server, like postgresql://NAME@HOST:5432/DATABASE; office here FOLDER starts one."))
     at = address(options.where)
+    if options.what == ADD:
+        return _add(options, at)
     made = made_on(at)
     answer = {"office": str(at), "new": made.new, "weakened": list(made.weakened)}
     return Reply(answer, _made_lines(at, made), code=1 if made.weakened else 0, saved=True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    job: Path
+
+
+@dataclass(slots=True)
+class _Call:
+    verb: str = "office"
+    saved: bool = False
+
+
+def _add(options: Office, at: Address) -> Reply:
+    if options.job is None:
+        raise Refusal(_("Name the job: office add URL JOB --laptop NAME."))
+    names = list(dict.fromkeys(options.laptop or ()))
+    files: dict[str, str] = {}
+
+    def keep_password(name: str, line: str) -> None:
+        write_private(_password_file(name), line)
+        files[name] = _password_file(name)
+
+    with open_session(_Call(), _Job(options.job)) as session:
+        added = add(session, at, names, keep_password)
+    answer = {"office": str(at), "job": added.job.name, "plan": added.plan, "laptops": names, "password files": files}
+    return Reply(answer, _added_lines(at, added, names, files), saved=True)
+
+
+def _password_file(name: str) -> str:
+    return f"{name}.pgpass"
+
+
+def _added_lines(at: Address, added: Added, names: Sequence[str], files: Mapping[str, str]) -> Iterator[str]:
+    yield _(
+        "{address}: {job} is there with plan {number}, for {laptops}.",
+        address=at,
+        job=added.job.name,
+        number=added.plan,
+        laptops=", ".join(names) or _("no laptop yet"),
+    )
+    for name in names:
+        if name in files:
+            yield _("The password of {name} lies in {file}; put it on that laptop as ~/.pgpass (chmod 600).",
+                    name=name, file=files[name])  # fmt: skip
+    if names:
+        yield _("There: gradecheck share JOB {address}", address=dataclasses.replace(at, user=names[0], named={}))
 
 
 def _here(options: Office) -> Reply:

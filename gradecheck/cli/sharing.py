@@ -15,6 +15,8 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count
 from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
 from gradecheck.cli.shared import open_session
+from gradecheck.office import share as office_share
+from gradecheck.office.address import Address, address, is_address
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
 from gradecheck.report.plan_changes import offer_words, summary
@@ -31,31 +33,41 @@ STUCK = 300.0
 GIVEN_UP = 1
 
 
+Place = Path | Address
+"""Where laptops meet: a folder, or an office's server."""
+
+
+def as_meeting_place(typed: str) -> Path | str:
+    """The folder named, or the address of a server as it was typed; what is wrong with that is never repeated."""
+    return typed if is_address(typed) else as_path(typed)
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Share(OnJob):
-    folder: Path | None = named(
-        "FOLDER",
+    folder: Path | str | None = named(
+        "WHERE",
         default=None,
         nargs="?",
-        type=as_path,
-        help=_("where laptops meet; “copy to” of the settings if left out"),
+        type=as_meeting_place,
+        help=_("a folder, or postgresql://NAME@HOST/DATABASE; “copy to” of the settings if left out"),
     )
     office: bool = flag("--office", _("this is the office: the job file as it is now goes to every laptop"))
 
 
 @verb(Share, needs_plan=False)
 def share(options: Share) -> Reply:
-    """Shares the job by a folder; 1 while something waits, does not hold, or could not be put there.
+    """Shares the job by a folder or a server; 1 while something waits, does not hold, or could not be put there.
 
-    Where there is no job yet, the whole job is brought back from the folder first.
+    Where there is no job yet, the whole job is brought back from there first.
     """
-    folder = options.folder or read_settings().folder_to_copy_to
-    if folder is None:
+    named = options.folder or read_settings().folder_to_copy_to
+    if named is None:
         raise Refusal(_('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".'))
+    folder = address(named) if isinstance(named, str) else named
     brought = ""
     if can_be_brought_back_to(options.job):
         with _given_up_when_stuck(options.job, folder):
-            brought = bring_back(options.job, folder)
+            brought = _brought(options.job, folder)
     elif not os.path.exists(job_folder(options.job) / PLAN_NAME):
         raise Refusal(
             _("There is no job.yaml in {job}; JOB is a folder that has one, or a new one.", job=options.job)
@@ -72,15 +84,16 @@ class _Call:
     saved: bool = False
 
 
-def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -> Reply:
+def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) -> Reply:
     if session.state.record.rehearsal:
         raise Refusal(_("This is a rehearsal; it is not shared, so that nobody takes it for work."))
     began = now()
     with _given_up_when_stuck(session.folder, folder):
         try:
-            shared = share_with(
-                session, folder, gives_plan=gives_plan, also=lambda: plans_by_name(session.plan.job, folder)
-            )
+            shared = _shared_by(session, folder, gives_plan=gives_plan)
+        except Refusal as wrong:
+            note(session.folder, str(wrong), whole=False, at=now())
+            raise
         except OSError as wrong:
             says = _(
                 "Nothing was shared: {folder} can't be opened ({reason}). "
@@ -97,6 +110,7 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
         "entries there": shared.there,
         "half there": shared.half_there,
         "not taken in": shared.not_sound,
+        "less there": shared.less,
         "trouble": shared.trouble,
         "plan from the office": shared.office[0] or None,
         "plan that waits": shared.not_in_place[0] or None,
@@ -104,13 +118,23 @@ def _shared(session: Session, folder: Path, brought: str, *, gives_plan: bool) -
     }
     said = [*_lines(folder, shared), *_plan_lines(session, shared, given=gives_plan)]
     note(session.folder, " ".join(said), whole=shared.is_whole, at=began, plans=shared.plans, office=shared.office)
-    waits = bool(shared.half_there or shared.not_sound or shared.trouble or shared.not_in_place[0])
+    waits = bool(shared.half_there or shared.not_sound or shared.less or shared.trouble or shared.not_in_place[0])
     lines = [*([brought] if brought else []), *said, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0
     return Reply(told, lines, code=code, saved=bool(shared.taken or shared.put))
 
 
-def _lines(folder: Path, shared: Shared) -> Iterator[str]:
+def _brought(job: Path, place: Place) -> str:
+    return office_share.bring_back(job, place) if isinstance(place, Address) else bring_back(job, place)
+
+
+def _shared_by(session: Session, place: Place, *, gives_plan: bool) -> Shared:
+    if isinstance(place, Address):
+        return office_share.share(session, place, gives_plan=gives_plan)
+    return share_with(session, place, gives_plan=gives_plan, also=lambda: plans_by_name(session.plan.job, place))
+
+
+def _lines(folder: Place, shared: Shared) -> Iterator[str]:
     taken, put = (count(each, "new entry", "new entries") for each in (shared.taken, shared.put))
     yield _("{folder}: {taken} taken in, {put} put there.", folder=folder, taken=taken, put=put)
     if not (shared.there or shared.planned or shared.trouble):
@@ -124,6 +148,12 @@ def _lines(folder: Path, shared: Shared) -> Iterator[str]:
         )
     if shared.not_on_board:
         yield _("The board could not be told how far the job is ({trouble}).", trouble=shared.not_on_board)
+    for less in shared.less:
+        yield _(
+            "{folder} holds less than it said: {less}. What is here was sent again; tell the office.",
+            folder=folder,
+            less=less,
+        )
     yield from _some([_("Half there, so it waits: {files}", files=each) for each in shared.half_there])
     yield from _some([_("Not taken in: {entry}.", entry=each) for each in shared.not_sound])
 
@@ -156,7 +186,7 @@ def _some(lines: list[str]) -> Iterator[str]:
 
 
 @contextlib.contextmanager
-def _given_up_when_stuck(job: Path, folder: Path) -> Iterator[None]:
+def _given_up_when_stuck(job: Path, folder: Place) -> Iterator[None]:
     """Ends the program where a folder does not answer: whatever was recorded is on the disk of this laptop."""
 
     def give_up() -> None:
@@ -165,6 +195,9 @@ def _given_up_when_stuck(job: Path, folder: Path) -> Iterator[None]:
         print(says, file=sys.__stderr__, flush=True)
         os._exit(GIVEN_UP)
 
+    if isinstance(folder, Address):  # each wait on a server has an end of its own
+        yield
+        return
     timer = threading.Timer(STUCK, give_up)
     timer.daemon = True
     timer.start()

@@ -130,14 +130,21 @@ def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
 
 
 def _hash(content: Row) -> str:
-    """Of the content as a JSON list without spaces; written out, because every start does this for every entry."""
+    return hashlib.sha256(written(content)).hexdigest()
+
+
+def written(content: Row) -> bytes:
+    """The bytes that the hash of an entry is of: all of its row but the hash, as a JSON list without spaces.
+
+    Written out, because every start does this for every entry.
+    """
     seq, id_, laptop, window, by, kind, area, typed, at, offset, version, plan, replaces, fact, previous = content
-    written = (
+    text = (
         f"[{_number(seq)},{_text(id_)},{_texts(laptop, window, by)},{_text(kind)},"
         f"{'null' if area is None else _text(area)},{_text(typed)},{_text(at)},{_number(offset)},"
         f"{_texts(version, plan)},{'null' if replaces is None else _text(replaces)},{_text(fact)},{_text(previous)}]"
     )
-    return hashlib.sha256(written.encode()).hexdigest()
+    return text.encode()
 
 
 @lru_cache(maxsize=64)

@@ -391,9 +391,14 @@ class Journal:
 
     def rows(self) -> list[Row]:
         """All rows as they are stored, the own chain's first; each was held to its hash when it was opened."""
+        own, theirs = self.rows_apart()
+        return [*own, *theirs]
+
+    def rows_apart(self) -> tuple[list[Row], list[Row]]:
+        """The same, those of the own chain and those of others apart."""
         with self._reading() as connection:
             self._seen.check(connection)
-            return [*connection.execute(f"{_SELECT} ORDER BY seq"), *connection.execute(_THEIRS)]
+            return connection.execute(f"{_SELECT} ORDER BY seq").fetchall(), connection.execute(_THEIRS).fetchall()
 
     def _note_taken(self, connection: sqlite3.Connection) -> None:
         taken = connection.execute("SELECT ifnull(max(place), 0) FROM theirs").fetchone()[0]

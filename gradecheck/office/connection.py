@@ -115,7 +115,7 @@ class Link:
     def rows(self, query: str, values: Sequence[object] | None = None) -> list[Record]:
         """All rows that answer, or none where nothing does."""
         with self.step():
-            cursor = self.connection.execute(query.encode(), values)
+            cursor = self.connection.execute(query.encode(), values, binary=values is not None)
             return cursor.fetchall() if cursor.description is not None else []
 
     def changed(self, query: str, values: Sequence[object] | None = None) -> int:
@@ -130,6 +130,15 @@ class Link:
             for row in rows:
                 copy.write_row(row)
                 self._go_on()
+
+    def new_role(self, name: str, password: str, group: str) -> None:
+        """A role that may log in with that password; what is sent of it is only what the server checks it by."""
+        from psycopg import sql
+
+        check = self.connection.pgconn.encrypt_password(password.encode(), name.encode(), b"scram-sha-256")
+        query = sql.SQL("create role {} login password {} in role {}")
+        with self.step():
+            self.connection.execute(query.format(sql.Identifier(name), check.decode(), sql.Identifier(group)))
 
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:

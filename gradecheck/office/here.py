@@ -81,9 +81,7 @@ class Server:
             )  # fmt: skip
         with (data / "postgresql.conf").open("a", encoding="ascii") as settings:
             settings.write(f"\nport = {port}\nlisten_addresses = '{HOST}'\nunix_socket_directories = ''\n")
-        passwords = os.open(self.folder / PASSWORDS, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with open(passwords, "w", encoding="ascii") as file:
-            file.write(line)
+        write_private(self.folder / PASSWORDS, line)
 
     def _address(self) -> Address:
         try:
@@ -122,6 +120,15 @@ class Server:
                 return 1, str(wrong)
             said.seek(0)
             return ran.returncode, said.read().decode("utf-8", "replace")
+
+
+def write_private(path: str | Path, text: str) -> None:
+    """A new file that nobody else may read. Raises Refusal."""
+    try:
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
+            file.write(text)
+    except OSError as wrong:
+        raise Refusal(_("{path} can't be written ({wrong}).", path=path, wrong=wrong.strerror)) from wrong
 
 
 def server_in(folder: Path) -> Server:

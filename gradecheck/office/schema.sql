@@ -71,7 +71,7 @@ create table if not exists gradecheck.progress (
     job uuid not null references gradecheck.job,
     role name not null default session_user,
     entries bigint not null,
-    content text not null check (length(content) <= 8388608),
+    content bytea not null check (length(content) <= 8388608),
     got timestamptz not null default now(),
     primary key (job, role)
 ) with (fillfactor = 70);

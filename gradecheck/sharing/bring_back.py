@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -95,11 +95,16 @@ def bring_back(job: Path, folder: Path) -> str:
                 names=names,
             )
         )
+    [one] = chosen
+    return made_in(job, one, folder)
+
+
+def made_in(job: Path, one: Kept | Planned, folder: object) -> str:
+    """The same of a job that was found; `folder` is where. Raises Refusal, and then makes nothing."""
     try:
         made = make_folders(job)
     except (OSError, ValueError) as wrong:
         raise Refusal(_("{job} can't be made ({wrong}); name another folder.", job=job, wrong=wrong)) from wrong
-    [one] = chosen
     try:
         return _begun(job, one, folder) if isinstance(one, Planned) else _made_anew(job, one, folder)
     except BaseException:
@@ -108,7 +113,7 @@ def bring_back(job: Path, folder: Path) -> str:
         raise
 
 
-def _made_anew(job: Path, kept: Kept, folder: Path) -> str:
+def _made_anew(job: Path, kept: Kept, folder: object) -> str:
     _write(job, kept)
     remember(job)
     entries = count(len(kept.rows), "entry", "entries")
@@ -120,7 +125,7 @@ def _made_anew(job: Path, kept: Kept, folder: Path) -> str:
     )
 
 
-def _begun(job: Path, planned: Planned, folder: Path) -> str:
+def _begun(job: Path, planned: Planned, folder: object) -> str:
     newest = planned.plans[-1]
     lay_in(job, newest)
     sync_folder(job.parent)
@@ -150,14 +155,21 @@ def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:
         for name, said in mine.items():
             del left[name]
             rows |= {row[-1]: row for row in read_rows(place, name, said, {}, shared)}
-        log = JoinedLog(Linked(from_row(row), row[-2]) for row in rows.values())
-        fact = log.plan.fact if log.plan is not None else None
-        if isinstance(fact, PlanRevised):
-            try:
-                plan = understand(fact.text, PLAN_NAME, fact.files.__getitem__).plan
-            except (PlanProblemsError, KeyError):
-                continue
-            yield Kept(plan.job, tuple(rows.values()), log)
+        if (job := kept_in(rows)) is not None:
+            yield job
+
+
+def kept_in(rows: Mapping[str, Row]) -> Kept | None:
+    """The job in entries, by their hashes; None where no plan in them can be read."""
+    log = JoinedLog(Linked(from_row(row), row[-2]) for row in rows.values())
+    fact = log.plan.fact if log.plan is not None else None
+    if isinstance(fact, PlanRevised):
+        try:
+            plan = understand(fact.text, PLAN_NAME, fact.files.__getitem__).plan
+        except (PlanProblemsError, KeyError):
+            return None
+        return Kept(plan.job, tuple(rows.values()), log)
+    return None
 
 
 def _planned(place: MeetingPlace, shared: Shared) -> Iterator[Planned]:

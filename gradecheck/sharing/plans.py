@@ -49,7 +49,7 @@ def plans_there(
             if hash_of(content) != said["digest"]:
                 half_there.append(name)
                 continue
-            plan = _unpacked(content, int(said["number"]))
+            plan = unpacked_plan(content, int(said["number"]))
         except (ValueError, RecursionError, TooLargeError, OSError) as wrong:
             not_sound.append(f"{name}: {wrong or 'it is too large'}")
             continue
@@ -78,8 +78,8 @@ def lay_in(folder: Path, plan: OfficePlan) -> None:
     write_whole(folder, {name: text.encode() for name, text in texts.items()})
 
 
-def _unpacked(content: bytes, number: int) -> OfficePlan:
-    """The plan in a file, understood as one that is read from disk. Raises ValueError."""
+def unpacked_plan(content: bytes, number: int) -> OfficePlan:
+    """The plan that was packed so, understood as one that is read from disk. Raises ValueError."""
     try:
         told = json.loads(decompressed(content, MOST))
     except zlib.error as wrong:
@@ -112,6 +112,20 @@ def given(session: Session) -> Loaded:
     return loaded
 
 
+def next_plan(session: Session, there: Sequence[OfficePlan]) -> OfficePlan:
+    """The job file as it is now, under the next number; one that is there stays that. Raises Refusal."""
+    loaded = given(session)
+    if there and there[-1].loaded.digest == loaded.digest:
+        return there[-1]
+    return OfficePlan(there[-1].number + 1 if there else 1, loaded)
+
+
+def packed_plan(plan: OfficePlan) -> bytes:
+    """The bytes in which it is given to others."""
+    told = {"number": plan.number, "text": plan.loaded.text, "files": plan.loaded.files}
+    return zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
+
+
 def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[OfficePlan]) -> OfficePlan:
     """Puts the job file as it is now there for every laptop, under the next number; one that is there stays that.
 
@@ -119,14 +133,11 @@ def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[Off
 
     Raises `OSError`.
     """
-    loaded = given(session)
-    if there and there[-1].loaded.digest == loaded.digest:
-        return there[-1]
-    plan = OfficePlan(there[-1].number + 1 if there else 1, loaded)
-    told = {"number": plan.number, "text": loaded.text, "files": loaded.files}
-    content = zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
-    digest = hash_of(content)
-    place.put(f"gc1-{key(job)}-{plan.number:08}-{digest}.plan", content, digest)
+    plan = next_plan(session, there)
+    if plan not in there:
+        content = packed_plan(plan)
+        digest = hash_of(content)
+        place.put(f"gc1-{key(job)}-{plan.number:08}-{digest}.plan", content, digest)
     return plan
 
 

@@ -15,7 +15,7 @@ from gradecheck.journal.store import NotSavedError
 from gradecheck.session.session import Session
 from gradecheck.sharing.last_copy import LastCopy, last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError
-from gradecheck.sharing.plans import given, keys, lay_beside, plans_there, publish
+from gradecheck.sharing.plans import OfficePlan, given, keys, lay_beside, plans_there, publish
 from gradecheck.sharing.progress import progress, put_progress
 from gradecheck.sharing.row_files import (
     MOST_ROWS,
@@ -60,6 +60,8 @@ class Shared:
     """Number and hash of the office's plan that was put in place here, or given out from here."""
     not_in_place: tuple[int, str] = (0, "")
     """Number of the office's plan that was not put in place of the job file here, and why."""
+    less: list[str] = field(default_factory=list)
+    """What was there once, as the other side said then, and is not now, in sentences."""
     not_on_board: str = ""
     """Why the board was not told how far the job is."""
 
@@ -98,7 +100,7 @@ def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Cal
         if gives_plan and not of_job(place.names(), plans):
             plans |= also()
         found = _found(place, plans, ours, shared)
-        _take_in(session, found, ours, shared)
+        take_in(session, found.rows, found.read, ours, shared)
         ours |= {digest: row for digest, row in found.rows.items() if digest not in ours}
         if not shared.trouble:
             try:
@@ -127,13 +129,26 @@ def _plans(
 ) -> None:
     # By what entries of this job say themselves; what files are called anybody may have written.
     there = plans_there(place, place.names(), keys(shared.plans), shared.half_there, shared.not_sound)
-    shared.planned = bool(there)
+    given_out = None
     if gives_plan:
         known = (*sorted(plans_in(ours.values())), *before.plans, session.digest)
-        plan = publish(place, session, known[0], there)
-        shared.planned = True
-        shared.office = plan.number, plan.loaded.digest
-        shared.plans.add(plan.loaded.digest)
+        given_out = publish(place, session, known[0], there)
+    settle_plan(session, ours, before, shared, there, given_out)
+
+
+def settle_plan(
+    session: Session,
+    ours: Mapping[str, Row],
+    before: LastCopy,
+    shared: Shared,
+    there: Sequence[OfficePlan],
+    given_out: OfficePlan | None,
+) -> None:
+    """Puts the newest of the office's plans in place of the job file, unless one was given out from here."""
+    shared.planned = bool(there) or given_out is not None
+    if given_out is not None:
+        shared.office = given_out.number, given_out.loaded.digest
+        shared.plans.add(given_out.loaded.digest)
     elif there and (newest := there[-1]).number > before.number:
         if why := lay_beside(session, newest, ours.values(), there):
             shared.not_in_place = newest.number, why
@@ -286,12 +301,15 @@ def _knows(row: Row) -> bool:
     return str(row[13]).startswith('{"knows":')
 
 
-def _take_in(session: Session, found: Found, ours: Mapping[str, Row], shared: Shared) -> None:
-    new = [row for digest, row in found.rows.items() if digest not in ours]
+def take_in(
+    session: Session, rows: Mapping[str, Row], read: Mapping[str, Entry], ours: Mapping[str, Row], shared: Shared
+) -> None:
+    """Keeps those of the entries that are new here; `read` is what is in them, by their hashes."""
+    new = [row for digest, row in rows.items() if digest not in ours]
     # Some at a time: whoever enters a reading meanwhile does not wait for all of them.
     for begin in range(0, len(new), MOST_ROWS):
         try:
-            shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS], found.read)
+            shared.taken += session.journal.take_in(new[begin : begin + MOST_ROWS], read)
         except NotSavedError as wrong:  # what is here goes there all the same
             shared.not_sound.append(
                 plural(len(new) - begin, "{n} entry: {wrong}", "{n} entries: {wrong}", wrong=wrong)

@@ -13,8 +13,10 @@ from gradecheck.office.address import Address
 from gradecheck.office.connection import Link
 from gradecheck.office.here import Here
 from gradecheck.office.init import init
+from tests.cli.test_join import JOB, Out, laptop, said, yards
 from tests.office.servers import ELSEWHERE, programs, room, running
 
+__all__ = ["yards"]
 _NUMBERS = itertools.count()
 
 
@@ -61,3 +63,43 @@ def office(bare: Address) -> Address:
     with Link(bare) as link:
         init(link)
     return bare
+
+
+@dataclasses.dataclass(frozen=True)
+class Crews:
+    """An office with a job, and how its two laptops and itself get at it."""
+
+    address: Address
+    office: str
+    north: str
+    south: str
+
+    def role(self, laptop: str) -> str:
+        """What the server calls it."""
+        return f"{laptop}_{self.address.database}"
+
+
+@pytest.fixture
+def crews(office: Address, yards: pytest.MonkeyPatch, capsys: Out) -> Crews:
+    """The two yards of `join`, whose job the office has for both; the commands run on south."""
+    return crews_at(office, yards, capsys)
+
+
+def crews_at(at: Address, patch: pytest.MonkeyPatch, capsys: Out) -> Crews:
+    """The same at that office."""
+    Path("desk").mkdir()
+    Path("desk", "job.yaml").write_text(JOB, encoding="utf-8")
+    laptop("desk", patch)
+    names = [f"{name}_{at.database}" for name in ("north", "south")]
+    urls = [url(at)]
+    said(capsys, "office", "add", urls[0], "desk", "--laptop", names[0], "--laptop", names[1])
+    for name in names:
+        file = Path(f"{name}.pgpass").absolute()
+        urls.append(f"postgresql://{name}@{at.host}:{at.port}/{at.database}?passfile={file}")
+    laptop("south", patch)
+    return Crews(at, *urls)
+
+
+def url(at: Address) -> str:
+    """What is typed to get there."""
+    return f"{at}?passfile={at.named['passfile']}"

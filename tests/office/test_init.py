@@ -12,11 +12,7 @@ from gradecheck.office.address import Address
 from gradecheck.office.connection import Link, RefusedError
 from gradecheck.office.here import Here
 from gradecheck.office.init import init
-from tests.office.conftest import empty
-
-
-def url(at: Address) -> str:
-    return f"{at}?passfile={at.named['passfile']}"
+from tests.office.conftest import empty, url
 
 
 def test_an_office_is_made_once_and_a_second_time_nothing_is_different(
