@@ -35,6 +35,7 @@ OTHER_VERBS = {
     "rehearse": _("makes up a journal"),
     "join": _("takes in entries as they were recorded"),
     "share": _("takes in and gives entries as they were recorded"),
+    "office": _("makes a place where entries are kept as they were recorded"),
     "copy": _("copies a journal"),
     "verify": _("looks at the file alone"),
     "rescue": _("looks at the file alone"),

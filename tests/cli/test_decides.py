@@ -74,6 +74,8 @@ GIVEN: dict[str, list[str]] = {
 }
 """Something that each command can do on the job, behind the job itself."""
 SCREENS = {"jobs", "open", "follow"}
+SERVERS = {"office"}
+"""Held to the same where there is a server, in `tests/office`."""
 
 
 @pytest.fixture
@@ -94,7 +96,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
 
 
 def test_every_command_is_sorted_into_those_that_judge_and_those_that_do_not() -> None:
-    assert JUDGING_VERBS | OTHER_VERBS.keys() == VERBS.keys() == GIVEN.keys() | SCREENS
+    assert JUDGING_VERBS | OTHER_VERBS.keys() == VERBS.keys() == GIVEN.keys() | SCREENS | SERVERS
     assert not JUDGING_VERBS & OTHER_VERBS.keys()
 
 

@@ -189,6 +189,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "rescue": {"--in-place"},
         "share": {"--office"},
         "board": {"--text", "--csv"},
+        "office": {"--laptop", "--stop"},
         "verify": {"--hash", "--against"},
     }
     told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
