@@ -37,7 +37,7 @@ MAY_IMPORT = {
     "exchange": f"report journal state joining {BELOW_STATE}",
     "session": f"actions state joining journal codec places {BELOW_STATE}",
     "sharing": f"files report session actions state joining journal codec system places sealed {BELOW_STATE}",
-    "office": f"sharing files report session actions state joining journal codec system places {BELOW_STATE}",
+    "office": f"sharing files report session actions state joining journal system places sealed {BELOW_STATE}",
     "files": f"system report session actions state journal places {BELOW_STATE}",
     "rehearsal": f"session actions state {BELOW_STATE}",
     "app": f"office sharing files report session actions state journal codec system {BELOW_STATE}",
