@@ -39,8 +39,8 @@ LEFT_OUT = {
     # The meanings of keys and settings, as the tables of keys and settings.toml name them.
     "up down page-up page-down strike undo go-on find left stage area accuracy other open", "recheck undo",
     "undo strike", "strike up", "up down", "set-up recheck mark doubt correct datum",
-    "log day sign checks weather more person", "day log", "plan elsewhere", "back keys theme quit leave", "back keys",
-    "go on", "stay until on grade",
+    "log day sign checks weather more person", "day log", "plan other-folder",
+    "back keys theme quit leave", "back keys", "go on", "stay until on grade",
     # Names that two parts of the program, or two programs, know a thing by.
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",

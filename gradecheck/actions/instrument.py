@@ -187,7 +187,7 @@ def beam_falls(text: str, units: Units) -> FallXY | None:
     # Only a beam set to grade needs slopes on site, and reading them brings pint in.
     from gradecheck.measure.units import UnitProblemError, read_slope
 
-    x, _unused, y = text.partition(",")
+    x, _comma, y = text.partition(",")
     try:
         like = units.examples.slopes
         falls = FallXY(read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like))
@@ -232,7 +232,7 @@ def recheck(state: State, mark: str, typed: str) -> Action:
     newest = state.newest_setup
     if newest is None or newest.instrument is None or state.moved_since(newest.seq):
         raise Refusal(_("No setup; set up on a mark first."))
-    name, _unused = known_mark(state, mark)
+    name, _elevation = known_mark(state, mark)
     length = length_on(typed, newest.instrument.rod)
     look = Recheck(LAST, "", newest.id, name, length)
     off = state.doubt.misclosure(look)
@@ -330,7 +330,7 @@ def promote(state: State, surface: Surface, what: str = "") -> Action:
 
 def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str) -> Action:
     """A mark's elevation was wrong all along, or it has moved and is this from now on."""
-    name, _unused = known_mark(state, mark)
+    name, _elevation = known_mark(state, mark)
     source = state.book.source(name)
     assert source is not None
     if not has_moved and isinstance(source, SightedMark):

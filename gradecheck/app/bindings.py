@@ -28,7 +28,7 @@ KEYS: dict[str, tuple[str, str]] = {
     "day": ("f9", _("Day")),
     "quit": ("f12", _("Quit")),
     "accuracy": ("ctrl+a", _("How sure")),
-    "elsewhere": ("ctrl+b", _("Elsewhere")),
+    "other-folder": ("ctrl+b", _("Other folder")),
     "datum": ("ctrl+d", _("Datum")),
     "other": ("ctrl+e", _("Other")),
     "find": ("ctrl+f", _("Find")),
@@ -93,7 +93,9 @@ GROUPS = (
         ("sign", _("Ctrl+S, RK, Enter sign the stage marked > off")),
         ("checks", _("Ctrl+X looks once more")),
     ),
-    _group(_("JOB AND PLAN"), "plan elsewhere", ("plan elsewhere", _("the job file was changed: Ctrl+Y shows how"))),
+    _group(
+        _("JOB AND PLAN"), "plan other-folder", ("plan other-folder", _("the job file was changed: Ctrl+Y shows how"))
+    ),
     _group(
         _("LEAVE AND HELP"),
         "back keys theme quit leave",
@@ -119,7 +121,7 @@ def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[
     """Every key of the screen as F1 tells it: each group's name, its example, and its keys with what they do."""
     rows: dict[str, list[tuple[str, str]]] = {}
     meanings = set[str]()
-    for _unused, bound in offered(app, screen):
+    for _node, bound in offered(app, screen):
         meanings.update(each.id or "" for each in bound)
         keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in bound))
         rows.setdefault(group_of(bound[0].id or "").name, []).append((keys, does(bound)))

@@ -112,7 +112,7 @@ def _told(session: Session) -> JobBoard:
     )
     begun, done, untouched = _stages(state)
     doubt = len(state.doubts())
-    warning, _unused = setup_warning(state, setup)
+    warning, _why = setup_warning(state, setup)
     stands = warning or (setup_since(setup) if setup else _("no setup"))
     return JobBoard(stands, last, doubt, begun, done, untouched)
 

@@ -17,14 +17,14 @@ Need = tuple[str, str]
 def needs_of_check(session: Session, view: CheckView, *, failed: bool) -> Iterator[Need]:
     """The first comes first; `failed` where what was entered could not be written."""
     if session.view_only:
-        yield "elsewhere", _("go on elsewhere")
+        yield "other-folder", _("go on in a copy")
         return
     if view.panel is Panel.QUESTION:
         yield "open", _("keep it")
         yield "back", _("clear it")
     elif view.panel is Panel.NOT_SAVED and failed:
         yield "open", _("save it again")
-        yield "elsewhere", _("go on elsewhere")
+        yield "other-folder", _("go on in a copy")
     elif view.panel is Panel.NOT_SAVED and not view.note.endswith(BEING_WRITTEN):
         yield "back", _("clear it")
     yield from _of_the_laser(session)

@@ -65,7 +65,7 @@ def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str]:
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
         opened.spelt = Spelt(plan).entry
-        for _unused, last in standing(opened.entries(), opened.replacing()):
+        for _first, last in standing(opened.entries(), opened.replacing()):
             match last.fact:
                 case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                     amendments.append(fact)

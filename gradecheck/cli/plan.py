@@ -147,7 +147,7 @@ def _files(
         files.append((options.output, content, beginning))
     if len(files) > 1 and _same(files[0][0], files[1][0]):
         raise Refusal(_("The SVG and the sheet can't be one file; give each a name of its own."))
-    for path, _unused, beginning in files:
+    for path, _content, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
     if options.output is not None and options.output.suffix and not kind:
         ending_of(options.output, (*PAPER, ".svg", ".txt", *ENDINGS))

@@ -608,7 +608,7 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
 def _ring(line: DrawnLine, one: Fraction, file: str) -> Ring:
     places = [(Length(x * one), Length(y * one)) for (x, y, _), _ in line.corners]
     corners: list[Place] = []
-    for start, end, (_unused, bulge) in zip(places, [*places[1:], places[0]], line.corners, strict=True):
+    for start, end, (_corner, bulge) in zip(places, [*places[1:], places[0]], line.corners, strict=True):
         corners.append(start)
         if bulge and start != end:
             with contextlib.suppress(LineError):  # as good as straight

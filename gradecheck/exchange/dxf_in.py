@@ -235,7 +235,7 @@ def _name(drawing: Drawing, labels: list[tuple[float, float, float, str, str]]) 
     to_dot = _nearest(dots, [label[:2] for label in labels])
     named = 0
     for at, place in enumerate(places):
-        x, y, height, _unused, text = labels[to_text[at]]
+        x, y, height, _layer, text = labels[to_text[at]]
         way = ((x - place[0]) ** 2 + (y - place[1]) ** 2) ** 0.5
         if to_dot[to_text[at]] != at or way > _NEAR * height:
             continue

@@ -138,7 +138,7 @@ class _Reader:
         if not isinstance(node.value, JsonNumber):
             self._wrong(node, _("A number is expected here, without quotes."))
         text = node.value.text
-        mantissa, _unused, exponent = text.lower().partition("e")
+        mantissa, _e, exponent = text.lower().partition("e")
         if len(text) > _LONGEST or len(exponent) > 3 or abs(int(exponent or 0)) > 30 or not mantissa:
             self._wrong(node, _("This number is too long for a site; write it with six decimals at most."))
         number = Fraction(text)

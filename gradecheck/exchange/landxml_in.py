@@ -78,7 +78,7 @@ def read_landxml(content: bytes, file: str) -> Drawing:
     return reader.drawing
 
 
-def _forbidden(*_unused: object) -> None:
+def _forbidden(*_declared: object) -> None:
     raise _RefusedError(_("This XML declares a document type or an entity, which no LandXML needs; export it again."))
 
 

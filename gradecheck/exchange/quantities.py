@@ -140,7 +140,7 @@ def _tapes(state: State, lines: Sequence[LogLine], areas: set[str], units: Units
             last[fact.layout, frozenset((fact.start, fact.end))] = line
     one, unit = (FOOT, "ft") if units.imperial else (Fraction(1), "m")
     layouts = state.plan.layout
-    for (name, _unused), line in last.items():
+    for (name, _ends), line in last.items():
         layout, fact = layouts.get(name), line.entry.fact
         assert isinstance(fact, Taped)
         if layout is None or not layout.area or layout.area in areas:

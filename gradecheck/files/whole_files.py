@@ -28,7 +28,7 @@ def write_whole(folder: Path, contents: Mapping[str, bytes]) -> None:
                     place.rename(temporary, writing)
                     written.append(writing)
             finally:
-                for temporary, _unused in made:
+                for temporary, _writing in made:
                     with contextlib.suppress(OSError):
                         place.remove(temporary)
             place.sync()

@@ -29,7 +29,7 @@ ENOUGH = 6
 
 def called(laptop: str) -> str:
     """What a laptop is called: the name it was given, which stands before its id, else what that begins with."""
-    name, named, _unused = laptop.partition("/")
+    name, named, _rest = laptop.partition("/")
     told = "".join(filter(str.isprintable, name)).strip()
     if named and told:
         return told[:LONGEST].strip()

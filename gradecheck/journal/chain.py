@@ -75,7 +75,7 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
         raise UnsoundEntryError(row[0], _("its content was changed after it was written"))
     if previous is not None and row[-2] != previous:
         raise UnsoundEntryError(row[0], _("the entry before it is missing or was changed"))
-    seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _unused, digest = row
+    seq, id_, laptop, window, by, kind, _area, typed, at, offset, version, plan, replaces, fact, _before, digest = row
     try:
         moment = datetime.fromisoformat(at)
         if (fault := stamp_fault(moment, offset)) is not None:

@@ -565,7 +565,7 @@ class Journal:
             with self._reading() as connection:
                 return [self._entry(row) for row in connection.execute(f"{_SELECT} {which}", values)]
         except JournalError:
-            for _unused in self.chain():  # the first entry that is not as it was written is the one to tell
+            for _row in self.chain():  # the first entry that is not as it was written is the one to tell
                 pass
             raise
 

@@ -103,7 +103,7 @@ class Interview:
         self.result = None
         self._asking = _questions(self._folder, self._refuses)
         self.question = next(self._asking)
-        for _unused, value in self._given:
+        for _question, value in self._given:
             self._go_on(value)
 
     def _go_on(self, value: Any) -> None:

@@ -141,7 +141,7 @@ class JsonTree:
             if kind != "text":
                 raise self._fault(place, _("A key in quotes is expected here."))
             key = _unescaped(sign)
-            _unused, colon, colon_at = self._token()
+            _kind, colon, colon_at = self._token()
             if colon != ":":
                 raise self._fault(colon_at, _("A colon is expected here, between key and value."))
             value = self._value(*self._token(), depth + 1)

@@ -202,7 +202,7 @@ def _sound_part(tree: MapNode, wrong: ValidationError, context: dict[str, Any], 
     sound = _copy(tree)
     assert isinstance(sound, MapNode)
     # Leaving out an area's last point leaves an area at fault, and so on upward.
-    for _unused in range(4):
+    for _step in range(4):
         _leave_out(sound, wrong, broken)
         sound.setdefault("job", "")
         sound.setdefault("units", Units.MM)

@@ -427,7 +427,7 @@ def _letters(answers: Answers) -> list[str]:
     if re.search("[0-9]", zero):
         taken.add(zero[0].upper())
     found = []
-    for _unused, kind in answers.areas:
+    for _name, kind in answers.areas:
         letter = next(letter for letter in (OWN_LETTER[kind], *LETTERS) if letter not in taken)
         taken.add(letter)
         found.append(letter)

@@ -128,7 +128,7 @@ class Crew:
     def read_and_put_right(self, surface: Surface) -> None:
         """Reads a surface; what is out of tolerance is mostly worked over and read again, what was planted never."""
         self.read(surface)
-        for _unused in range(2):
+        for _pass in range(2):
             verdict = self.session.state.verdict(surface)
             out = verdict is not None and verdict.word in (Word.CUT, Word.FILL)
             if not out or surface in self.ground.planted or self.is_kicked or self.random.random() > 0.8:

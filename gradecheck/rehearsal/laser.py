@@ -69,7 +69,7 @@ class Laser:
             return
         self.crew.record(actions.note(_("the mark is off: all since the last good recheck is read again")))
         self.set_up()
-        for surface, _unused in self.session.state.doubts():
+        for surface, _shot in self.session.state.doubts():
             if not self.is_dark:
                 self.crew.read_and_put_right(surface)
 

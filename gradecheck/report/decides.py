@@ -55,7 +55,7 @@ OTHER_SCREENS = {
     "ProblemsScreen": _("a file that can't be read"),
     "MarkScreen": _("makes a mark"),
     "OtherFolderScreen": _("copies a journal"),
-    "JoinScreen": _("takes in what was judged elsewhere"),
+    "JoinScreen": _("takes in what was judged on another laptop"),
     "KeysScreen": _("lists keys"),
     "GuideScreen": _("shows a page of the guide"),
 }

@@ -149,7 +149,7 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
         else ""
     )
     if len(told.zeros) == 1:
-        [(mark, _unused)] = setup.sights
+        [(mark, _rod)] = setup.sights
         kind = "benchmark" if mark in state.plan.benchmarks else _("turning point")
         return _("One {kind} only: no check on this setup.{sure}", kind=kind, sure=sure)
     wrong = disagreement(state, setup)

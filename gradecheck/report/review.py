@@ -333,6 +333,6 @@ def all_checked(state: State, area: Area, stage: str) -> str:
     says = _("All {points} checked at {stage}", points=len(area.points), stage=stage)
     if len(area.points) > COUNTED_AT_ONCE:
         return _("{says}; F9 shows what is out", says=says)
-    out, _unused, doubtful, unjudged = exceptions(state, area.name, stage)
+    out, _unread, doubtful, unjudged = exceptions(state, area.name, stage)
     off = ((out, "out"), (doubtful, _("in doubt")), (unjudged, _("not judged")))
     return "".join([says, *(f", {len(names)} {how}" for names, how in off if names)])

@@ -135,7 +135,7 @@ def _signed(scene: Scene, sheet: Page, head: float, foot: float) -> tuple[Room, 
     left, top, right, bottom = sheet.bounds
     marks = [(mark, sheet.dot(*mark.at)) for mark in scene.marks if mark.at]
     marks = [(mark, (x, y)) for mark, (x, y) in marks if left <= x <= right and top <= y <= bottom]
-    for _unused, dot in (*dots, *marks):
+    for _shown, dot in (*dots, *marks):
         room.take(_around(dot))
     return room, dots, marks
 

@@ -538,7 +538,7 @@ class Session:
             )
         if isinstance(last.fact, BacksightTaken) and (recorded := self.state.setup_with(first.seq)) is not None:
             # The setup holds the figure: struck or put right here alone, it would change nothing.
-            _unused, setup = self.place_of(recorded.id)
+            _first, setup = self.place_of(recorded.id)
             right = f"{last.fact.sight.mark}=READING"
             raise Refusal(
                 _(

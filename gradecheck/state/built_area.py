@@ -301,7 +301,7 @@ class BuiltArea:
         travel = travel_of(self._area)
         if self._route is None or travel is None:
             return
-        for (check, _unused, _unused, how), names in zip(
+        for (check, _limit, _why, how), names in zip(
             _ON_A_ROUTE, between_legs(self._ground, travel, self._route), strict=True
         ):
             if names:

@@ -262,7 +262,7 @@ def _near(key: str) -> str:
 
 def _not_toml(says: str, text: str) -> str:
     """What is wrong with the text, beginning with where, as tomllib says it behind."""
-    what, _unused, where = says.partition(" (at ")
+    what, _at, where = says.partition(" (at ")
     found = re.match(r"line (\d+), column (\d+)", where)
     lines = text.splitlines() or [""]
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)

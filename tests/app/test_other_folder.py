@@ -100,12 +100,12 @@ async def test_enter_alone_takes_the_proposed_folder_in_the_home_folder(jobs: Pa
     app = app_for("check", jobs, clock)
     async with running(app) as pilot:
         await go_to(pilot, "other folder")
-        assert "~/court-elsewhere" in words(app)
+        assert "~/court-copy" in words(app)
         await press(pilot, "enter")
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
         assert app.session is not None
-        assert app.session.folder == home / "court-elsewhere"
+        assert app.session.folder == home / "court-copy"
 
 
 async def test_a_folder_that_is_there_already_is_not_written_into(jobs: Path, clock: Clock, tmp_path: Path) -> None:
@@ -146,7 +146,7 @@ async def test_a_folder_that_is_gone_does_not_stop_work_elsewhere(
         await copied(pilot)
         assert isinstance(app.screen, CheckScreen)
         await press(pilot, "51", "enter")
-    assert [text for *_, text in readings(home / "court-elsewhere")] == ["51"]
+    assert [text for *_, text in readings(home / "court-copy")] == ["51"]
 
 
 @pytest.mark.parametrize("named", [".", "court", "court/job.yaml"])

@@ -121,9 +121,9 @@ class CheckScreen(EntryScreen):
         bind("datum", "next_datum", _("Show elevations from another datum")),
         bind("accuracy", "sure", _("Show how sure each answer is")),
         bind("doubt", "trust", _("Trust the readings in doubt, with a reason")),
-        bind("correct", "put_right", _("Correct a mark's elevation")),
+        bind("correct", "correct_mark", _("Correct a mark's elevation")),
         bind("plan", "plan", _("Change the plan, or take it over")),
-        bind("elsewhere", "elsewhere", _("Copy the job and go on there")),
+        bind("other-folder", "other_folder", _("Copy the job and go on there")),
         bind("checks", "test", _("Field test of the laser"), word=_("Test")),
         bind("up", "move(-1)", word=_("Point before")),
         bind("down", "move(1)", word=_("Point after")),
@@ -722,7 +722,7 @@ class CheckScreen(EntryScreen):
 
         self.app.push_screen(FieldTestScreen())
 
-    def action_elsewhere(self) -> None:
+    def action_other_folder(self) -> None:
         """Copies the job into another folder and goes on there, with what is typed still in the box."""
         from gradecheck.app.screens.other_folder import OtherFolderScreen
 
@@ -752,8 +752,8 @@ class CheckScreen(EntryScreen):
 
         self.app.push_screen(PlanScreen(self.route))
 
-    def action_put_right(self) -> None:
-        """To where a mark's elevation is put right."""
+    def action_correct_mark(self) -> None:
+        """To the screen where a mark's elevation is corrected."""
         from gradecheck.app.screens.given import GivenScreen
 
         self.app.push_screen(GivenScreen())

@@ -66,7 +66,7 @@ class DayScreen(PagedScreen):
         bind("person", "other_person", _("What one person read, or all")),
         bind("sign", "sign", _("Sign off the chosen stage"), show=True),
         bind("checks", "checks", _("Slopes, flatness, steps and over-dig there"), show=True),
-        bind("elsewhere", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
+        bind("other-folder", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
         bind("weather", "describe", _("Note the weather and who was there"), show=True),
         bind("left", "write_left", _("Write what is left as a work order, next to the job file")),
         bind("day", "write", _("Write the daily report next to the job file"), word=_("Report"), show=True),

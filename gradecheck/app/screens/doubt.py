@@ -47,13 +47,13 @@ class DoubtScreen(PagedScreen):
         """Lists what is in doubt now."""
         state = self.session.state
         lines = []
-        names = [surface.point for surface, _unused in state.doubts()]
+        names = [surface.point for surface, _shot in state.doubts()]
         room = max([8, *map(cell_len, names)])  # a spot on a string has a long one
-        for surface, _unused in state.doubts():
+        for surface, _shot in state.doubts():
             told = answer(state, surface)
             name = set_cell_size(surface.point, room)
             lines.append(f"  {name} {surface.stage:<9} {told.headline if told else ''}")
-        lines += [_("  {name:<8} mark", name=name) for name, _unused in state.doubt.marks()]
+        lines += [_("  {name:<8} mark", name=name) for name, _entry in state.doubt.marks()]
         words = _("  Read since the last good recheck, before the laser was found to have moved:")
         self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
 

@@ -304,7 +304,7 @@ class LogScreen(EntryScreen):
         view = self.query_one(RowsView)
         if text != self._looked_for or self._found is None:
             self._look_for(text)
-        for _unused in range(PAGES_AT_ONCE):
+        for _page in range(PAGES_AT_ONCE):
             if not text.strip() or self._found or not self._fetch_older():
                 break
             self._look_for(text)

@@ -25,7 +25,7 @@ from gradecheck.files.job_copy import copy_job
 class OtherFolderScreen(EntryScreen):
     """Asks for a folder; with the copy made there it ends, and Check goes on in it."""
 
-    TITLE = _("Elsewhere")
+    TITLE = _("Other folder")
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", _("Back to Check; nothing is copied"), show=True),
@@ -54,7 +54,7 @@ class OtherFolderScreen(EntryScreen):
     def _proposed(self) -> Path:
         name = self.session.folder.name or "job"
         numbers = ("", *(f"-{number}" for number in range(2, 100)))
-        places = (Path("~") / f"{name}-elsewhere{number}" for number in numbers)
+        places = (Path("~") / f"{name}-copy{number}" for number in numbers)
         return next(each for each in places if not os.path.lexists(os.path.expanduser(each)))
 
     async def commit(self, text: str) -> None:

@@ -108,7 +108,7 @@ class PlanScreen(PagedScreen):
             self._ask()
             self.lost(_("{before} is no longer in the plan; this is {area}.", before=before, area=self.area))
         elif self._change is not None and not self._knows(self._change[0]):
-            (name, _unused), self._change = self._change, None
+            (name, _finish), self._change = self._change, None
             self._ask()
             self.lost(_("{name} is no longer in the plan.", name=name))
         else:
@@ -192,7 +192,7 @@ class PlanScreen(PagedScreen):
         if fitting:
             name = max(fitting, key=len)
             return name, text[len(name) :].strip().removeprefix("=").strip()
-        name, _unused, rest = text.partition(" ")
+        name, _space, rest = text.partition(" ")
         if not rest:
             raise Refusal(_("Say where “{name}” is, as in the examples above.", name=name))
         return name, rest.removeprefix("=").strip()

@@ -59,7 +59,7 @@ TRIES = 3
 
 def how_to_open(path: Path) -> Opening:
     """Looks at a journal that is there, and at what lies beside it. Raises `JournalError` where nothing is opened."""
-    for _unused in range(TRIES - 1):
+    for _try in range(TRIES - 1):
         before = stamps(path)
         try:
             return _judged(path)
