@@ -45,7 +45,7 @@ LEFT_OUT = {
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
-    "plan {x}", "chain {x}", "watchdog of the office",
+    "watchdog of the office",
     # What another program says: words of its messages that are looked for.
     "password authentication failed", "no password supplied", "does not exist", "too many", "starting up",
     "shutting down", "not permitted to log in",
