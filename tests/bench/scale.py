@@ -39,11 +39,12 @@ class Sizes:
     rounds: int = 9
     openings: int = 3
     joined: int = 100_000
+    shared: int = 20_000
 
 
 QUICK = Sizes(
     entries=(20, 10), points=(10, 20), start_entries=(10, 20), start_points=(10, 20), targets=(10, 40), sides=(3, 4),
-    enters=1, rounds=1, openings=1, joined=24,
+    enters=1, rounds=1, openings=1, joined=24, shared=24,
 )  # fmt: skip
 """Only to see that everything is measured."""
 
@@ -79,7 +80,9 @@ def measure(folder: Path, changes: Changes, sizes: Sizes) -> list[Measure]:
         )
     with _made(folder / "joined", []):
         found.append(joined.joining(folder / "joined", sizes.joined, sizes.openings))
+        found.append(joined.sharing(folder / "joined" / "shared", sizes.shared, sizes.openings))
         jobs = joined.pair(folder / "joined" / "enter", sizes.joined)
+        found.append(joined.previews(jobs, sizes.joined, sizes.rounds))
         found += _enters(
             jobs, (sizes.joined, sizes.joined), "entries, half of them joined,", changes, sizes, (20, 1.1)
         )
