@@ -171,7 +171,14 @@ def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
 
 
 def test_the_first_screen_loads_nothing_that_only_a_verb_or_an_evening_asks_for() -> None:
-    later = ("checks.not_checked", "measure.units", "plan.closure", "survey.instrument_tests", "survey.network")
+    later = (
+        "checks.not_checked",
+        "joining.log",
+        "measure.units",
+        "plan.closure",
+        "survey.instrument_tests",
+        "survey.network",
+    )
     code = (
         f"import sys, gradecheck.app.app\nprint([name for name in {later} if f'gradecheck.{{name}}' in sys.modules])"
     )

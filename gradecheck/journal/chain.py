@@ -80,7 +80,9 @@ def from_row(row: Row, previous: str | None = None) -> Entry:
         moment = datetime.fromisoformat(at)
         if (fault := stamp_fault(moment, offset)) is not None:
             raise UnsoundEntryError(seq, fault)
-        fact, knows = _heads_apart(fact)
+        knows: tuple[Head, ...] = ()
+        if fact.startswith(_HEADS):
+            fact, knows = _heads_apart(fact)
         fact, clock = words_apart(fact)
         return Entry(
             seq=seq,
@@ -115,8 +117,6 @@ def _with_heads(fact: str, heads: tuple[Head, ...]) -> str:
 
 def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
     """The text of a fact as it is without what was known, and that. Raises ValueError where that can't be read."""
-    if not text.startswith(_HEADS):
-        return text, ()
     told, end = _READ.raw_decode(text, len(_HEADS))
     heads = tuple(Head(*each) for each in told)
     for each in heads:

@@ -10,10 +10,9 @@ import threading
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from gradecheck.catalogue import _
-from gradecheck.joining.log import JoinedLog
-from gradecheck.joining.log import Row as Linked
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.errors import VIEW_ONLY, JournalError, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.facts import Draft, Entry, Reading
@@ -27,6 +26,10 @@ from gradecheck.journal.seen import Known, Seen, Stamp, stamp
 from gradecheck.journal.stamps import behind, day_of, not_believed
 from gradecheck.places import clear_folder
 from gradecheck.system.settings import made_here, remember
+
+if TYPE_CHECKING:
+    from gradecheck.joining.log import JoinedLog
+    from gradecheck.joining.log import Row as Linked
 
 FILE_NAME = "journal.db"
 
@@ -420,6 +423,8 @@ class Journal:
         if self._joined is not None and self._joined.own != last[1]:
             self._go_on(self._joined, connection)
         if self._joined is None:
+            from gradecheck.joining.log import JoinedLog  # few jobs have several laptops
+
             rows = connection.execute(f"{_SELECT} ORDER BY seq").fetchall()
             own = list(self._linked(rows, START))
             self._known.add(rows)
@@ -444,6 +449,8 @@ class Journal:
 
         What was read and checked once is not read again when others join.
         """
+        from gradecheck.joining.log import Row as Linked
+
         for row in rows:
             entry = self._read.get(row[-1])
             if entry is None or row[-2] != previous is not None:

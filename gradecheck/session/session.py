@@ -16,7 +16,6 @@ from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
 from gradecheck.catalogue import _
 from gradecheck.checks.blunders import Slip
-from gradecheck.joining.log import JoinedLog, decides
 from gradecheck.journal.chain import Row
 from gradecheck.journal.facts import (
     KIND_OF,
@@ -48,6 +47,9 @@ from gradecheck.session.waiting import said_when_long
 from gradecheck.session.windows import OtherWindows
 from gradecheck.state.spelt import Spelt
 from gradecheck.state.state import State, Surface, fold, fold_joined
+
+if TYPE_CHECKING:
+    from gradecheck.joining.log import JoinedLog
 
 if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
@@ -120,9 +122,10 @@ class Session:
             accepted = self.journal.last_of(KIND_OF[PlanRevised]) if laptops is None else laptops.plan
             self.loaded = self._in_force(accepted)
             self.journal.spelt = Spelt(self.loaded.plan).entry
+            replacing = self.journal.replacing()
             if laptops is None:
                 entries = Read(self.journal.entries(), reading)
-                self.state = fold(self.loaded.plan, entries, self.journal.replacing())
+                self.state = fold(self.loaded.plan, entries, replacing)
                 last, own = entries.last, entries.last
             else:
                 self.state = fold_joined(self.loaded.plan, laptops, self.journal.spelt, reading)
@@ -140,7 +143,7 @@ class Session:
         self.clock = SiteClock(clock, laptop, self.journal, watch)
         self.clock.begin(last)
         self._windows = OtherWindows(self.window)
-        self._brought_back = self._is_brought_back()
+        self._brought_back = self._is_brought_back(replacing)
         self._listeners: list[Listener] = []
         self._plan_draft: Draft | None = None
         self._compared: tuple[Plan, Plan, Changes] | None = None
@@ -281,6 +284,8 @@ class Session:
         laptops = self.journal.joined
         if laptops is None or laptops is not self.state.laptops:
             return laptops is not None
+        from gradecheck.joining.log import decides  # few jobs have several laptops
+
         return any(decides(each) and not self._only_in_its_place(each, laptops) for each in written)
 
     def _only_in_its_place(self, entry: Entry, laptops: JoinedLog) -> bool:
@@ -461,16 +466,14 @@ class Session:
         looked = self._looked
         return self.clock.why_old(looked) if looked else ""
 
-    def _is_brought_back(self) -> bool:
+    def _is_brought_back(self, replacing: Sequence[Entry]) -> bool:
         """Whether the last setup was brought back and no mark was looked at since."""
-        if self.state.newest_setup is None:
+        struck = (each for each in reversed(replacing) if isinstance(each.fact, Void))
+        back = next((each for each in struck if getattr(each.fact, "why", "") == BROUGHT_BACK), None)
+        if back is None or self.state.newest_setup is None:
             return False
-        for line in reversed(self.journal.lines(limit=100)):
-            if isinstance(line.entry.fact, SetupMade | Rechecked):
-                return False
-            if isinstance(line.entry.fact, Void) and line.entry.fact.why == BROUGHT_BACK:
-                return True
-        return False
+        looked = (self.journal.last_of(KIND_OF[kind]) for kind in (SetupMade, Rechecked))
+        return all(each is None or each.seq < back.seq for each in looked)
 
     def bring_back(self) -> list[Action]:
         """That the laser was not moved after all: what was begun of a new setup is struck, and the old one counts.

@@ -8,12 +8,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from typing import NamedTuple, Self
+from typing import TYPE_CHECKING, NamedTuple, Self
 
 from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
-from gradecheck.joining.log import JoinedLog
-from gradecheck.joining.names import identity
 from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
@@ -50,6 +48,9 @@ from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.setup import Setup
 from gradecheck.survey.uncertainty import Carried
+
+if TYPE_CHECKING:
+    from gradecheck.joining.log import JoinedLog
 
 
 class Surface(NamedTuple):
@@ -244,6 +245,8 @@ class Folded:
         """Adds the fact of `last` to the state, in the place of `first`; both are one where nothing was corrected."""
         own = self.laptops is None or self.laptops.is_own(first.seq)
         if self.laptops is not None and isinstance(last.fact, SetupMade | InstrumentMoved):
+            from gradecheck.joining.names import identity  # few jobs have several laptops
+
             self.lasers[identity(first.laptop)] = first.id if isinstance(last.fact, SetupMade) else ""
         if isinstance(first.fact, SetupMade) and own:
             self._newest_setup = max(self._newest_setup, (first.seq, first.id))
@@ -396,7 +399,7 @@ class Folded:
         else:
             before = shots[-1]
             shots.append(shot)
-            if before.order > shot.order:
+            if before.place >= shot.place and before.order > shot.order:
                 shots.sort(key=lambda each: each.order)  # a corrected or late reading goes to its own place
             self._reorder(surface, before, shots[-1])
         if shot.id in self._promoted:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Sequence
 from datetime import datetime
 from itertools import chain, takewhile
+from typing import TYPE_CHECKING
 
 from gradecheck.catalogue import _
 from gradecheck.checks.verdict import Verdict, judge
-from gradecheck.joining.log import JoinedLog
 from gradecheck.journal.facts import BacksightTaken, Entry, InstrumentMoved, MarkGiven
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
@@ -18,6 +18,9 @@ from gradecheck.plan.targets import Target, target
 from gradecheck.state.fold import Folded, GivenOtherwise, KeptSetup, Shot, Surface, shot_of, standing
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
+
+if TYPE_CHECKING:
+    from gradecheck.joining.log import JoinedLog
 
 __all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "fold_joined", "shot_of", "standing"]
 
