@@ -8,9 +8,10 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _, count, plural
+from gradecheck.checks.ties import Ties, crossing
 from gradecheck.cli.on_site import plan_on_site
 from gradecheck.cli.options import OnJob, Options, Reply, area_option, as_path, flag, named, stage_option, verb
-from gradecheck.cli.shared import chosen, length_json, meant_stage, open_plan, tell
+from gradecheck.cli.shared import chosen, length_json, length_text, meant_stage, open_plan, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.measure.printed import show
@@ -26,9 +27,11 @@ from gradecheck.report.findings import (
     not_checked,
     not_checked_lines,
 )
+from gradecheck.report.layout import shown as taped
 from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import example_figures, shown
 from gradecheck.report.rules import all_rules, rule_lines, rules_of
+from gradecheck.report.setting_out import tie_row, ties
 
 
 @verb(OnJob, by_code=True)
@@ -85,12 +88,15 @@ class Targets(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
     working: bool = flag("--working", _("show each sum"))
+    ties: bool = flag("--ties", _("the two tapes that find each point, in place of its elevations"))
 
 
-@verb(Targets)
+@verb(Targets, apart=(("ties", "stage"), ("ties", "working")))
 def targets(options: Targets) -> Reply:
     """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
     on_site = plan_on_site(options.job)
+    if options.ties:
+        return _ties(on_site.plan, chosen(on_site.plan, options.area))
     plan, changed = on_site.plan, changed_surfaces(on_site.changes, on_site.plan)
     surfaces = list(_surfaces(plan, options.area, options.stage))
     if on_site.remark:
@@ -104,6 +110,23 @@ def targets(options: Targets) -> Reply:
         return [{**row, "on site": changed.get((row["area"], row["point"], row["stage"]), "")} for row in found]
 
     return Reply(rows, _target_lines(plan, surfaces, changed, with_working=options.working))
+
+
+def _ties(plan: Plan, areas: Sequence[Area]) -> Reply:
+    """The tapes that find each point, from benchmarks and corners."""
+    tied = [(area, *each) for area in areas for each in ties(plan, area)]
+    lines = (
+        f"{area.name:<16} {point.name:<8} {tie_row(point, found, plan.notation).line}" for area, point, found in tied
+    )
+    return Reply(lambda: [_ties_json(plan, area, point, found) for area, point, found in tied], lines)
+
+
+def _ties_json(plan: Plan, area: Area, point: Point, found: Ties | None) -> dict[str, object]:
+    both = found.both if found is not None else ()
+    tapes = [{"from": tie.mark, "length": length_text(tie.length, taped(tie.length, plan.notation))} for tie in both]
+    degrees = round(crossing(found), 1) if found is not None else None
+    why = tie_row(point, found, plan.notation).why
+    return {"area": area.name, "point": point.name, "ties": tapes, "crossing": degrees, "why": why}
 
 
 def _target_lines(

@@ -13,8 +13,9 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.cli.exchange import tell_left_out
 from gradecheck.cli.on_site import OnSite, plan_on_site
-from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, option, output_option, verb
+from gradecheck.cli.options import OnJob, Reply, area_option, as_path, flag, option, output_option, stage_option, verb
 from gradecheck.cli.shared import chosen, has_braille, tell
+from gradecheck.cli.stakes import above_finish, labels_file, labels_of, labels_reply
 from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.exports import ending_of
@@ -30,7 +31,7 @@ from gradecheck.session.clock_watch import now
 from gradecheck.session.session import job_folder
 
 PAPER = (".pdf", ".html")
-_PDF, _PDF_TITLE = b"%PDF-", b", grade plan "
+_PDF, _PDF_TITLES = b"%PDF-", (b", grade plan ", b", stakes ")
 """How every PDF begins, and what is in the title of one that was written here."""
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
 """How a file that was written here begins; a sheet has its title instead."""
@@ -46,11 +47,21 @@ class GradePlan(OnJob):
         "FILE", _("write it as FILE ends: .pdf, .html, .svg, .txt, .csv, .geojson, .xlsx, .dxf, .xml")
     )
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
+    ties: bool = flag("--ties", _("the two tapes that find each point; drawn in an SVG"))
+    labels: bool = flag("--labels", _("what is written on the stakes; -o FILE: .pdf, .html, .txt, .csv, .xlsx"))
+    above: str | None = option("--above", metavar="LENGTH", help=_("how far above finish the stakes' tops stand"))
+    stage: str | None = stage_option()
 
 
-@verb(GradePlan)
+@verb(
+    GradePlan,
+    apart=tuple(("labels", other) for other in ("svg", "csv", "geojson", "ascii", "ties")),
+    belongs=(("above", "labels"), ("stage", "labels")),
+)
 def plan(options: GradePlan) -> Reply:
     """The grade plan sheet of the job or of one area."""
+    if options.labels:
+        return _labels(options)
     ending = options.output.suffix.casefold() if options.output is not None else ""
     by_ending = not (options.csv or options.geojson or options.json)
     if by_ending and ending == ".svg" and options.svg is None:
@@ -103,6 +114,28 @@ def plan(options: GradePlan) -> Reply:
     return Reply(lines=[_("Written to {written}.", written=_(" and ").join(written))], saved=bool(files))
 
 
+def _labels(options: GradePlan) -> Reply:
+    """What is written on the stakes, printed or into a file."""
+    if options.json and options.output is not None:
+        raise Refusal(_("With --json the answer is printed; without it -o FILE is written."))
+    on_site = plan_on_site(options.job)
+    plan = on_site.plan
+    areas = chosen(plan, options.area)
+    labels = labels_of(plan, areas, above_finish(plan, options.above), options.stage)
+    if on_site.remark:
+        tell(on_site.remark)
+    for area in areas:
+        if examples := example_figures(area.examples):
+            tell(_("{name}: {examples}: don't build from it.", name=area.name, examples=examples))
+    path = options.output
+    if path is None:
+        return labels_reply(plan, labels)
+    content, beginning = labels_file(plan, labels, path, f"{now():%Y-%m-%d}")
+    _refuse_what_is_not_ours(path, options.job, plan, beginning)
+    write_whole(path.parent, {path.name: content})
+    return Reply(lines=[_("Written to {written}.", written=path)], saved=True)
+
+
 def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
     """What the head of the sheet says of the work on site, so that it is read on paper too."""
     lines = [f"  {amendment_line(fact, on_site.plan.notation)}" for fact in on_site.within(areas)]
@@ -132,7 +165,8 @@ def _files(
     """What is to be written where; raises Refusal before the first where one of them may not be."""
     files = []
     if options.svg is not None:
-        files.append((options.svg, plan_svg(plan, areas).encode(), _BEGINNINGS["--svg"].encode()))
+        picture = plan_svg(plan, areas, tapes=options.ties)
+        files.append((options.svg, picture.encode(), _BEGINNINGS["--svg"].encode()))
     if options.output is not None:
         ending = options.output.suffix.casefold()
         if ending in PAPER and not kind:
@@ -171,7 +205,7 @@ def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence
         return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
     size = shutil.get_terminal_size((80, 24))
     columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
-    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain)
+    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain, tapes=options.ties)
     return "".join(f"{line}\n" for line in lines)
 
 
@@ -196,7 +230,9 @@ def _refuse_what_is_not_ours(path: Path, job: Path, plan: Plan, beginning: bytes
 
 def _begins(path: Path, beginning: bytes) -> bool:
     with contextlib.suppress(OSError), open(path, "rb") as file:
-        return file.read(len(beginning)) == beginning and (beginning != _PDF or _PDF_TITLE in file.read())
+        if file.read(len(beginning)) == beginning:
+            rest = file.read() if beginning == _PDF else b""
+            return beginning != _PDF or any(title in rest for title in _PDF_TITLES)
     return False
 
 

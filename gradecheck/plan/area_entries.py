@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
@@ -432,6 +433,27 @@ class PointEntry(StepsEntry):
         return self
 
 
+class StringEntry(Model):
+    """``{along: [P1, P4], above: 4 in, left: 1 ft}``: a string over points, straight from each to the next."""
+
+    along: Annotated[list[TypableName], Field(min_length=2)]
+    """The points of the area that it is set from. E.g. ``[P1, P4]``."""
+    above: MarginText
+    """How far above their finish it is set. E.g. ``4 in``."""
+    left: SizeText | None = None
+    """How far to the left of the points it runs, seen along it. E.g. ``1 ft``."""
+    right: SizeText | None = None
+    """How far to the right of the points it runs. E.g. ``1 ft``."""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Self:
+        if self.left is not None and self.right is not None:
+            raise refused(_("A string runs to the left or to the right of its points, not both; remove one."))
+        if any(one == other for one, other in pairwise(self.along)):
+            raise refused(_("A string leads from one point to another; name each once."))
+        return self
+
+
 class AreaEntry(Model):
     """A named part of the site: its points in walking order, and what they are built up of.
 
@@ -503,5 +525,7 @@ class AreaEntry(Model):
     """A flight of steps from a point. E.g. ``{from: W1, down: 5, riser: 6 in, tread: 15 in}``."""
     ramp: RampEntry | None = None
     """A ramp from a point. E.g. ``{from: R0, fall: 1:14, runs: [14 ft, 14 ft], landing: 5 ft}``."""
+    strings: dict[Name, StringEntry] = Field(default_factory=dict)
+    """Strings over its points, by name. E.g. ``{front: {along: [P1, P4], above: 4 in, left: 1 ft}}``."""
     route: list[TypableName] | None = None
     """Its points in another order to be walked. E.g. ``[A2, A1]``."""

@@ -28,12 +28,13 @@ MOST_SECONDS = 120
 """A slope of more than that is told in percent."""
 _MOST_LISTED = 12
 """Corners, names and the like that are listed one by one; an outline with arcs has hundreds."""
-_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings"))
-_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains")
+_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings", "corners"))
+_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "strings")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
           "round_to": "round targets", "at_least": "at least", "at_most": "at most",
           "away_from": "away from", "guarded": "decide guarded", "bonds": "bond", "walls": "wall", "datums": "datum",
-          "benchmarks": "benchmark", "rods": "rod", "ring": "corner", "rules": "rule"}  # fmt: skip
+          "benchmarks": "benchmark", "rods": "rod", "ring": "corner", "rules": "rule",
+          "strings": "string"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -220,6 +220,12 @@ class Line(list[Place]):
         return any(isinstance(part, Arc) for part in self.parts)
 
     @property
+    def closed_circle(self) -> bool:
+        """Whether it is one circle all round, whose corners are no corners on the ground."""
+        centers = {(part.x, part.y, part.radius) if isinstance(part, Arc) else None for part in self.parts}
+        return len(centers) == 1 and None not in centers and self.parts[0].start == self.parts[-1].end
+
+    @property
     def length(self) -> Number:
         """How long it is, in metres; exact where it leads along x and y alone."""
         return sum((part.length for part in self.parts), Fraction(0))

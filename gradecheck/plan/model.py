@@ -239,6 +239,20 @@ class Steps:
         return self.names | {tread.back for tread in self.treads if tread.back}
 
 
+@dataclass(frozen=True, slots=True)
+class StringLine:
+    """A string along points of an area, so far above their finish, and beside their line, right of it where positive.
+
+    It is straight from each of its points to the next.
+    """
+
+    name: str
+    points: tuple[str, ...]
+    above: Length
+    right: Length = ZERO
+    line: int = field(default=0, compare=False)
+
+
 @dataclass(frozen=True)
 class Area:
     """A named part of the site; its points stand in the order they are walked."""
@@ -264,6 +278,7 @@ class Area:
     line: int = field(default=0, compare=False)
     examples: tuple[int, ...] = ()
     """Lines of the job file that are marked as examples still, and that its targets come from."""
+    strings: dict[str, StringLine] = field(default_factory=dict)
 
     @property
     def stages(self) -> tuple[str, ...]:
@@ -380,6 +395,8 @@ class Plan:
     """Every line of the job file that is marked as an example still."""
     example_marks: dict[str, tuple[int, ...]] = field(default_factory=dict)
     """Benchmarks, and rods as “rod NAME”, that hold examples still, with their lines: nothing is seen from them."""
+    corners: tuple[tuple[str, str, Place], ...] = ()
+    """Corners of walls and outlines to tape from: the area, none for a wall, the name, as “house C1”, and where."""
 
     @cached_property
     def area_of(self) -> dict[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from gradecheck.catalogue import _
@@ -41,6 +41,7 @@ from gradecheck.plan.model import (
     Plan,
     Point,
     Steps,
+    StringLine,
 )
 from gradecheck.plan.names import Seen
 from gradecheck.plan.problems import Problem, suggestion
@@ -127,6 +128,7 @@ class _Resolver:
             listings=tuple(made.listings),
             examples=self.marked,
             example_marks=example_marks,
+            corners=self._corners(made),
         )
         return plan, self.problems
 
@@ -159,6 +161,7 @@ class _Resolver:
             (("tolerances",), entry.tolerances),
             *((("areas", name, "tolerances"), area.tolerances) for name, area in entry.areas.items()),
             *((("areas", name, "layers"), area.layers) for name, area in entry.areas.items()),
+            *((("areas", name, "strings"), area.strings) for name, area in entry.areas.items()),
         ]
         for path, names in kinds:
             taken: Seen[None] = Seen()
@@ -233,6 +236,7 @@ class _Resolver:
             rules=area.rules,
             codes=area.codes,
             line=self.line(("areas", name)),
+            strings=self._strings(name, area, points, finishes),
         )
 
     def _build_up_of(self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp]) -> BuildUp | None:
@@ -410,6 +414,44 @@ class _Resolver:
                 ("areas", name, "along"), _("These lie at one place; a way leads from one place to another.")
             )
         return (tuple(line),) if len(set(line)) > 1 else ()
+
+    def _strings(
+        self, name: str, area: AreaEntry, points: tuple[Point, ...], finishes: Finishes
+    ) -> dict[str, StringLine]:
+        """The strings over its points; those of one that runs beside them need places."""
+        known, found = {point.name: point for point in points}, dict[str, StringLine]()
+        for each, entry in area.strings.items():
+            aside = entry.right or (-entry.left if entry.left else ZERO)
+            for index, point in enumerate(entry.along):
+                path: KeyPath = ("areas", name, "strings", each, "along", index)
+                if point not in known and point not in finishes.lost and not finishes.is_reported(point):
+                    says = _(
+                        "Area “{name}” has no point “{point}”.{meant}",
+                        name=name,
+                        point=point,
+                        meant=suggestion(point, known),
+                    )
+                    self.problem(path, says)
+                elif aside and point in known and known[point].at is None:
+                    says = _("“{point}” has no place for a string beside it; give it “at: [x, y]”.", point=point)
+                    self.problem(path, says)
+            line = self.line(("areas", name, "strings", each))
+            found[each] = StringLine(each, tuple(entry.along), entry.above, aside, line)
+        return found
+
+    def _corners(self, made: Generated) -> tuple[tuple[str, str, Place], ...]:
+        """The corners of walls and outlines; those of a whole circle are nothing that can be found on site."""
+        lines: list[tuple[str, str, Sequence[Place]]] = [("", *wall) for wall in self.entry.walls.items()]
+        for name, outline in made.outlines.items():
+            drawn = self.entry.areas[name].outline
+            lines.append((name, name, drawn if isinstance(drawn, Line) else outline.ring))
+        found = dict[str, tuple[str, str, Place]]()
+        for area, name, line in lines:
+            corners = line if not isinstance(line, Line) else () if line.closed_circle else line.corners
+            for number, place in enumerate(corners, 1):
+                corner = _("{name} C{number}", name=name, number=number)
+                found.setdefault(corner, (area, corner, place))
+        return tuple(found.values())
 
     def _layouts(self, made: Generated) -> dict[str, Layout]:
         found = {}

@@ -119,6 +119,9 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
         flight=flight and _with(flight, from_=points.one(flight.from_)),
         ramp=ramp and _with(ramp, from_=points.one(ramp.from_)),
         route=points.some(area.route),
+        strings=_same(
+            area.strings, {name: _with(each, along=points.some(each.along)) for name, each in area.strings.items()}
+        ),
         along=area.along and type(area.along)(points.one(e) if isinstance(e, str) else e for e in area.along),
     )
 
@@ -219,6 +222,7 @@ def _area_like(area: Area, names: PlanNames, walls: Known, layers: Known) -> Are
             for point in area.points
         ),
         datum=names.datums.some(area.datum),
+        strings={each: replace(string, points=points.some(string.points)) for each, string in area.strings.items()},
         drains=drains,
     )
 

@@ -34,8 +34,9 @@ from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.pdf import MAP_HIGH
 from gradecheck.report.rows import minus, rounding
+from gradecheck.report.setting_out import StakeLabel
+from gradecheck.report.sheet import STAKES, label_blocks, plan_blocks
 from gradecheck.report.sheet import TITLE as PLAN_TITLE
-from gradecheck.report.sheet import plan_blocks
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 WIDE = 620.0
@@ -119,6 +120,12 @@ def board_page(board: Board, now: datetime, place: str) -> str:
     """The board as one web page, as it is now."""
     sections = ["<section>", *_blocks(board_blocks(board, now)), "</section>"]
     return _page(place, _("Board"), f"{now:%Y-%m-%d}", f"{now:%H:%M}", "", sections)
+
+
+def labels_page(plan: Plan, labels: Sequence[StakeLabel], day: str) -> str:
+    """The labels of stakes as one web page."""
+    sections = ["<section>", *_blocks(label_blocks(labels)), "</section>"]
+    return _page(plan.job, STAKES, day, "", "", sections)
 
 
 def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections: Iterable[str]) -> str:

@@ -17,8 +17,9 @@ from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Wor
 from gradecheck.report.day_sheet import DaySheet
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.rows import minus, rounding
+from gradecheck.report.setting_out import StakeLabel
+from gradecheck.report.sheet import STAKES, label_blocks, plan_blocks
 from gradecheck.report.sheet import TITLE as PLAN_TITLE
-from gradecheck.report.sheet import plan_blocks
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 Paper = Literal["letter", "a4"]
@@ -74,13 +75,22 @@ def grade_plan_pdf(
     plan: Plan, areas: Sequence[Area], notes: Sequence[str], day: str, paper: Paper = "letter"
 ) -> bytes:
     """The grade plan as a PDF, as it is on that day, set as the daily report is."""
+    return _planned(PLAN_TITLE, plan, plan_blocks(plan, areas, notes), day, paper)
+
+
+def labels_pdf(plan: Plan, labels: Sequence[StakeLabel], day: str, paper: Paper = "letter") -> bytes:
+    """The labels of stakes as a PDF."""
+    return _planned(STAKES, plan, label_blocks(labels), day, paper)
+
+
+def _planned(title: str, plan: Plan, blocks: Iterable[Block], day: str, paper: Paper) -> bytes:
     values = {
-        "title": PLAN_TITLE,
+        "title": title,
         "job": printed(plan.job),
         "day": day,
         "weekday": "",
         "rehearsal": "",
-        "front": _blocks(plan_blocks(plan, areas, notes), PLAN_HIGH),
+        "front": _blocks(blocks, PLAN_HIGH),
         "record": [],
     }
     return _set(values, paper)

@@ -7,15 +7,16 @@ counted in what is allowed. The back ends place these; they decide nothing about
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from gradecheck.catalogue import _
+from gradecheck.checks.ties import Ties
 from gradecheck.checks.verdict import Verdict
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.verdict_words import Word
-from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.report.labels import Form
 from gradecheck.report.plan_falls import Fall, metres, plan_falls
 from gradecheck.report.rows import headline, off_text, shown
@@ -45,6 +46,7 @@ class Style(StrEnum):
     NEXT = "next"
     NAME = "name"
     NOTE = "note"
+    TIE = "tie"
     WANTED = "wanted"
     FOUND = "found"
     BAND = "band"
@@ -146,11 +148,14 @@ class Scene:
     walls: tuple[SceneLine, ...] = ()
     marks: tuple[ScenePoint, ...] = ()
     falls: tuple[Fall, ...] = ()
+    ties: tuple[SceneLine, ...] = ()
+    """Tapes, from where they are held to the point that they find."""
 
     @property
     def extent(self) -> list[Spot]:
         """The places that the view must hold."""
-        return [point.at for point in self.points if point.at] + [at for line in self.lines for at in line.places]
+        lines = (*self.lines, *self.ties)
+        return [point.at for point in self.points if point.at] + [at for line in lines for at in line.places]
 
 
 def planned(plan: Plan, areas: Sequence[Area], *, figures: bool = True) -> Scene:
@@ -167,6 +172,19 @@ def planned(plan: Plan, areas: Sequence[Area], *, figures: bool = True) -> Scene
         for point in area.points
     ]
     return _scene(plan, areas, points, [fall for area in areas for fall in plan_falls(area)])
+
+
+def set_out(plan: Plan, area: Area, tied: Sequence[tuple[Point, Ties | None]]) -> Scene:
+    """The area's points with the tapes that find them, and the marks and corners that those are held at."""
+    held = {tie.mark: tie.at for _, found in tied if found for tie in found.both}
+    lines = [
+        SceneLine((metres(tie.at), metres(point.at)), Style.TIE, name=tie.mark)
+        for point, found in tied
+        if found and point.at
+        for tie in found.both
+    ]
+    marks = [ScenePoint(name, metres(at), Style.MARK) for name, at in held.items()]
+    return replace(planned(plan, [area], figures=False), marks=tuple(marks), falls=(), ties=tuple(lines))
 
 
 def as_built(

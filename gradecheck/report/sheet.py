@@ -6,10 +6,11 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from gradecheck.catalogue import _
+from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation
 from gradecheck.plan.geojson import Outlined
-from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.model import Area, Plan, StringLine
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
@@ -19,7 +20,8 @@ from gradecheck.report.day_readings import AreaMap
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.report.rows import example_figures, shown
-from gradecheck.report.scene import UNIT_WORDS, planned
+from gradecheck.report.scene import UNIT_WORDS, planned, set_out
+from gradecheck.report.setting_out import StakeLabel, place_words, string_spots, string_words, tie_row, ties
 
 ROUNDED = "\N{ALMOST EQUAL TO}"
 """How paper marks a figure that was rounded."""
@@ -28,11 +30,18 @@ _SHORTEST = 10
 
 
 def sheet_lines(
-    plan: Plan, areas: Sequence[Area], columns: int, rows: int, notes: Sequence[str] = (), *, braille: bool = True
+    plan: Plan,
+    areas: Sequence[Area],
+    columns: int,
+    rows: int,
+    notes: Sequence[str] = (),
+    *,
+    braille: bool = True,
+    tapes: bool = False,
 ) -> Iterator[str]:
     """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must.
 
-    `notes` stand at its head.
+    `notes` stand at its head; with `tapes` those that find each point come behind its elevations.
     """
     yield visible(_("{job}: grade plan", job=plan.job))
     yield _("Elevations in {unit}; ~: rounded to a rod's mark.", unit=UNIT_WORDS[plan.notation.units])
@@ -50,6 +59,14 @@ def sheet_lines(
             yield visible(_("datum {datum}", datum=area.datum))
         yield ""
         yield from table(plan, area, columns)
+        if tapes:
+            yield ""
+            for point, found in ties(plan, area):
+                told = f"{visible(point.name)}  {tie_row(point, found, plan.notation).line}"
+                yield from textwrap.wrap(told, columns, subsequent_indent="    ")
+        for string in area.strings.values():
+            yield ""
+            yield from string_lines(area, string, plan.notation)
         view = bare_plan_view(plan, area.name, columns, rows, braille=braille)
         yield ""
         yield from _without_blank_rows(view.drawing.lines)
@@ -58,7 +75,42 @@ def sheet_lines(
     yield from textwrap.wrap(DECIDES, columns)
 
 
-TITLE = _("Grade plan")
+def string_lines(area: Area, string: StringLine, notation: Notation) -> Iterator[str]:
+    """A string as text: what it is, then its elevation at each point, and how far down the finish is."""
+    says = string_words(string, notation.units)
+    yield visible(_("string {name}: {says}", name=string.name, says=says))
+    for spot in string_spots(area, string):
+        yield _(
+            "  {point:<8} {kind:<8} {elevation:>10}  {down} down to finish  {at}",
+            point=visible(spot.point),
+            kind="stake" if spot.stake else "between",
+            elevation=shown(spot.elevation.height, notation),
+            down=shown(spot.down, notation),
+            at=place_words(spot.at, notation),
+        ).rstrip()
+
+
+def label_blocks(labels: Sequence[StakeLabel]) -> Iterator[Block]:
+    """The labels of stakes for paper, area by area: a row is what one stake says."""
+    for area in dict.fromkeys(label.area for label in labels):
+        mine = [label for label in labels if label.area == area]
+        yield Heading(1, area)
+        yield Table(
+            (Column("point"), Column("where", wide=1), Column("stake"), Column("label", wide=3)),
+            tuple(
+                (
+                    Cell(label.point, strong=True),
+                    Cell(label.what),
+                    Cell(label.start),
+                    Cell(";  ".join(says for _stage, _wanted, says in label.stages)),
+                )
+                for label in mine
+            ),
+        )
+    yield Words(((DECIDES, "plain"),), quiet=True)
+
+
+TITLE, STAKES = _("Grade plan"), _("Stakes")
 
 
 def plan_blocks(plan: Plan, areas: Sequence[Area], notes: Sequence[str] = ()) -> Iterator[Block]:
@@ -84,7 +136,46 @@ def plan_blocks(plan: Plan, areas: Sequence[Area], notes: Sequence[str] = ()) ->
         if scene.extent:
             yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("finish at each point"))
         yield _paper_table(plan, area)
+        yield from setting_out_blocks(plan, area)
     yield Words(((DECIDES, "plain"),), quiet=True)
+
+
+MOST_TIED = 40
+"""Points of an area up to which its tapes are drawn; of more, the drawing would be nothing but tapes."""
+
+
+def setting_out_blocks(plan: Plan, area: Area) -> Iterator[Block]:
+    """The tapes that find its points, drawn and in a table, and its strings; no tapes where it has no places."""
+    if any(point.at for point in area.points):
+        yield Heading(2, _("Setting out"))
+        tied = ties(plan, area)
+        if len(area.points) <= MOST_TIED and any(found for _unused, found in tied):
+            scene = set_out(plan, area, tied)
+            yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("two tapes to each point"))
+        rows = [tie_row(*each, plan.notation) for each in tied]
+        yield Table(
+            (Column("point"), Column("tape", wide=1), Column("tape", wide=1), Column(_("they cross at"), right=True)),
+            tuple(
+                (Cell(row.point, strong=True), *map(Cell, row.tapes or (row.why, "")), Cell(row.crossing))
+                for row in rows
+            ),
+        )
+    for string in area.strings.values():
+        yield Heading(2, _("String {name}", name=string.name), string_words(string, plan.notation.units))
+        yield Table(
+            (Column("point"), Column(""), Column("string", right=True, figure=True),
+             Column(_("down to finish"), right=True, figure=True), Column("x, y")),
+            tuple(
+                (
+                    Cell(spot.point, strong=True),
+                    Cell("stake" if spot.stake else "between"),
+                    Cell(shown(spot.elevation.height, plan.notation)),
+                    Cell(shown(spot.down, plan.notation)),
+                    Cell(place_words(spot.at, plan.notation)),
+                )
+                for spot in string_spots(area, string)
+            ),
+        )  # fmt: skip
 
 
 def _paper_table(plan: Plan, area: Area) -> Table:

@@ -32,7 +32,9 @@ from gradecheck.report.scene import (
     clipped,
     planned,
     scale_bar,
+    set_out,
 )
+from gradecheck.report.setting_out import ties
 
 SIZES = (760, 1100, 1600, 2300, 3300, 4700, 6700)
 """Longer sides of the drawing that are tried, in units of which a letter is `TEXT` high."""
@@ -116,7 +118,7 @@ def body(scene: Scene, sheet: Page, head: float, foot: float, *, stacked: bool) 
         if found is None and point.labelled:
             full.add(here)
         labels.append((point, dot, found))
-    drawn = [*_lines(scene, sheet), *_walls(scene, sheet)]
+    drawn = [*_lines(scene, sheet), *_ties(scene, sheet), *_walls(scene, sheet)]
     drawn += [each for fall in scene.falls for each in _fall(fall, sheet, room, lines)]
     for point, dot, found in reversed(labels):  # what most needs to be seen comes last, over the others
         drawn += _sign(point, dot)
@@ -247,6 +249,13 @@ def _lines(scene: Scene, sheet: Page) -> Iterator[str]:
         yield f'<{shape} class="{line.style.value}" points="{dots}" fill="none" stroke="black"{dashes}/>'
 
 
+def _ties(scene: Scene, sheet: Page) -> Iterator[str]:
+    """The tapes, thin, so that the outlines stay what is seen first."""
+    for tie in scene.ties:
+        start, end = (sheet.dot(*at) for at in tie.places)
+        yield _line("tie", start, end, ' stroke-width="0.5" stroke-dasharray="2 2"')
+
+
 def _walls(scene: Scene, sheet: Page) -> Iterator[str]:
     """The walls as far as they lie on the page."""
     for wall in scene.walls:
@@ -358,12 +367,21 @@ def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
 # -- the grade plan
 
 
-def plan_svg(plan: Plan, areas: Sequence[Area]) -> str:
+def plan_svg(plan: Plan, areas: Sequence[Area], *, tapes: bool = False) -> str:
     """The areas on one page as the text of an SVG; points without a place are listed under the drawing.
 
-    Elevations are the finishes, counted from the area's own zero where it has one.
+    Elevations are the finishes, counted from the area's own zero where it has one. With `tapes` the two that find
+    each point are drawn too.
     """
-    scene = on_paper(planned(plan, areas))
+    scene = planned(plan, areas)
+    if tapes:
+        drawn_with = [set_out(plan, area, ties(plan, area)) for area in areas]
+        held = {mark.name: mark for each in drawn_with for mark in each.marks}
+        marks = {**held, **{mark.name: mark for mark in scene.marks}}
+        scene = replace(
+            scene, marks=tuple(marks.values()), ties=tuple(tie for each in drawn_with for tie in each.ties)
+        )
+    scene = on_paper(scene)
     edge = min(max(90, _longest(scene)), _WIDEST)
     for size in SIZES:
         sheet = page(scene.extent, size, size, (edge, 90), 420)

@@ -241,3 +241,51 @@ def test_a_folder_that_is_not_there_is_named_with_what_to_do(job: Path, capsys: 
     assert said(capsys, "yard", "-o", "out/plan.pdf", code=2) == (
         "There is no folder out; make it first, or name another.\n"
     )
+
+
+# -- setting out
+
+
+def test_the_tapes_to_each_point_are_told_and_drawn(job: Path, capsys: Out) -> None:
+    assert main(["targets", "yard", "--ties"]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert "yard             A        ~60' 2 1/2\" from house C2 and 5' from yard C1, crossing at 85°" in told
+    assert "yard             LOOSE    no place in the plan, so no tapes" in told
+    said(capsys, "yard", "--ties", "--area", "yard", "-o", "ties.svg")
+    assert len(picture("ties.svg").findall(".//{*}line[@class='tie']")) == 8
+    said(capsys, "yard", "--area", "yard", "-o", "plain.svg")
+    assert not picture("plain.svg").findall(".//{*}line[@class='tie']")
+
+
+def test_ties_as_json_have_lengths_and_the_angle(job: Path, capsys: Out) -> None:
+    assert main(["targets", "yard", "--ties", "--area", "yard", "--json"]) == 0
+    first, *_, last = json.loads(capsys.readouterr().out)
+    assert [each["from"] for each in first["ties"]] == ["house C2", "yard C1"]
+    assert first["ties"][1]["length"] == {"mm": 1524.0, "text": "5'"}
+    assert first["crossing"] == 85.2
+    assert (last["ties"], last["crossing"], last["why"]) == ([], None, "no place in the plan, so no tapes")
+
+
+def test_the_labels_of_stakes_are_printed_and_written(job: Path, capsys: Out) -> None:
+    told = said(capsys, "yard", "--labels", "--above", "6", "--area", "yard").splitlines()
+    assert told[0] == (
+        "yard             A        top 6 in above finish: cut 6 to finish; cut 8 3/8 to base; cut 14 3/8 to subgrade"
+    )
+    said(capsys, "yard", "--labels", "--above", "6", "--stage", "base", "-o", "stakes.csv")
+    rows = Path("stakes.csv").read_text(encoding="utf-8-sig").splitlines()
+    assert rows[0] == "area,name,what,x (in),y (in),stake,top (in),stage,elevation (in),label"
+    assert rows[1] == "yard,A,left,0,60,top 6 in above finish,5,base,-3.375,cut 8 3/8 to base"
+    for name in ("stakes.pdf", "stakes.html", "stakes.txt", "stakes.xlsx"):
+        said(capsys, "yard", "--labels", "-o", name)
+        said(capsys, "yard", "--labels", "-o", name)
+    assert Path("stakes.pdf").read_bytes().startswith(b"%PDF-")
+    assert "cut 2 3/8 to base" in Path("stakes.html").read_text(encoding="utf-8")
+    assert "top at finish: at finish; cut 2 3/8 to base" in Path("stakes.txt").read_text(encoding="utf-8")
+
+
+def test_labels_have_files_of_their_own_and_never_the_jobs(job: Path, capsys: Out) -> None:
+    assert "end it with .pdf, .html, .txt, .csv, .xlsx" in said(capsys, "yard", "--labels", "-o", "a.dxf", code=2)
+    assert "belongs to the job itself" in said(capsys, "yard", "--labels", "-o", "yard/journal.csv", code=2)
+    assert "without a minus" in said(capsys, "yard", "--labels", "--above", "-3", code=2)
+    assert "belongs to --labels" in said(capsys, "yard", "--above", "3", code=2)
+    assert not Path("a.dxf").exists()
