@@ -55,7 +55,10 @@ class GradePlan(OnJob):
 
 @verb(
     GradePlan,
-    apart=tuple(("labels", other) for other in ("svg", "csv", "geojson", "ascii", "ties")),
+    apart=(
+        *(("labels", other) for other in ("svg", "csv", "geojson", "ascii", "ties")),
+        *(("ties", other) for other in ("csv", "geojson", "json")),
+    ),
     belongs=(("above", "labels"), ("stage", "labels")),
 )
 def plan(options: GradePlan) -> Reply:
