@@ -61,7 +61,7 @@ IMPURE_CALLS = {"open", "input", "print", "now", "utcnow", "today"}
 
 ONLY_IN = {
     "pint": {"measure.units"},
-    "yaml": {"plan.yaml_tree"},
+    "yaml": {"plan.yaml_tree", "plan.spans"},
     "pydantic": {"plan.area_entries", "plan.document", "plan.line_entries", "plan.schema", "plan.texts", "plan.read"},
     "pydantic_core": {"plan.document", "plan.line_entries", "plan.texts", "plan.read"},
     "sqlite3": {"journal", "system.versions"},

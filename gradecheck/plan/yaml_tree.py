@@ -28,7 +28,7 @@ DEEPEST = 12
 """Levels of nesting; a job file has six."""
 # What YAML allows in a file, less the three line ends that an editor does not count as such.
 _NOT_ALLOWED = re.compile("[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_Loader: type[yaml.SafeLoader] | type[yaml.CSafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+LOADER: type[yaml.SafeLoader] | type[yaml.CSafeLoader] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +75,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         raise PlanProblemsError([Problem(file, line, column, says)])
     reader = _Reader(file, text.count("\n"))
     try:
-        root = reader.document(reader.followed(yaml.parse(text, Loader=_Loader)))
+        root = reader.document(reader.followed(yaml.parse(text, Loader=LOADER)))
     except yaml.MarkedYAMLError as wrong:
         # A key without its colon is missed only on the next line, or past the end: told where the key begins.
         mark = wrong.context_mark if "simple key" in (wrong.context or "") else wrong.problem_mark

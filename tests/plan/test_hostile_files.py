@@ -24,7 +24,7 @@ def _either_parser(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPat
     if request.param == "C" and not hasattr(yaml, "CSafeLoader"):
         pytest.skip("this PyYAML has no parser in C")
     loader = {"C": "CSafeLoader", "Python": "SafeLoader"}[request.param]
-    monkeypatch.setattr(yaml_tree, "_Loader", getattr(yaml, loader))
+    monkeypatch.setattr(yaml_tree, "LOADER", getattr(yaml, loader))
 
 
 def _elevation(written: str) -> str:
