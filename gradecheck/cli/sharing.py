@@ -117,7 +117,15 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
         **(answer(laptops) if laptops is not None else {}),
     }
     said = [*_lines(folder, shared), *_plan_lines(session, shared, given=gives_plan)]
-    note(session.folder, " ".join(said), whole=shared.is_whole, at=began, plans=shared.plans, office=shared.office)
+    note(
+        session.folder,
+        " ".join(said),
+        whole=shared.is_whole,
+        at=began,
+        plans=shared.plans,
+        office=shared.office,
+        gives=gives_plan or None,
+    )
     waits = bool(shared.half_there or shared.not_sound or shared.less or shared.trouble or shared.not_in_place[0])
     lines = [*([brought] if brought else []), *said, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0

@@ -24,10 +24,15 @@ class Key(NamedTuple):
 
 def keys_at(path: KeyPath) -> list[str]:
     """The keys that may be written there; none where names of the plan's own, a list or a text belong."""
+    return [key for kind in kinds_at(path) if is_model(kind) for key in fields_of(kind)]
+
+
+def kinds_at(path: KeyPath) -> list[Any]:
+    """What may stand there: models, dictionaries and lists, and the types of single texts."""
     found: list[Any] = [JobEntry]
     for step in path:
         found = [part for kind in found for part in _under(kind, step)]
-    return [key for kind in found if is_model(kind) for key in fields_of(kind)]
+    return found
 
 
 def fields_of(model: type[Model]) -> dict[str, Any]:

@@ -52,6 +52,7 @@ OTHER_SCREENS = {
     "JobsScreen": _("counts findings, which the screen of findings tells"),
     "OpeningScreen": _("a journal is being read"),
     "NewScreen": _("asks for a new job"),
+    "EditScreen": _("changes the job file; the screen of findings tells who decides"),
     "ProblemsScreen": _("a file that can't be read"),
     "MarkScreen": _("makes a mark"),
     "OtherFolderScreen": _("copies a journal"),

@@ -66,13 +66,22 @@ def plan_view(
 
 
 def bare_plan_view(
-    plan: Plan, area: str, columns: int, rows: int, *, braille: bool = True, figures: bool = False
+    plan: Plan,
+    area: str | None,
+    columns: int,
+    rows: int,
+    *,
+    braille: bool = True,
+    figures: bool = False,
+    current: str | None = None,
 ) -> PlanView:
-    """The area as it is planned, in so many cells, with its finishes where `figures` are wanted too.
+    """The area as it is planned (all of them without one), with its finishes where `figures` are wanted too.
 
     Raises KeyError for an area there is not.
     """
-    scene = planned(plan, [plan.areas[area]], figures=figures)
+    scene = planned(plan, list(plan.areas.values()) if area is None else [plan.areas[area]], figures=figures)
+    if current is not None:
+        scene = replace(scene, points=tuple(replace(each, current=each.name == current) for each in scene.points))
     if figures and braille:
         scene = replace(scene, points=tuple(replace(each, figure=minus(each.figure)) for each in scene.points))
     return _drawn(plan, scene, (columns, rows), braille)

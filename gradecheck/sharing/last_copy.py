@@ -36,6 +36,8 @@ class LastCopy:
     """Of the office's plan that was put in place of the job file last, or that was given out from here."""
     plan: str = ""
     """The hash of that one."""
+    gives: bool = False
+    """Whether it was given out from here: this is the office."""
 
 
 def last_copy(job: Path) -> LastCopy:
@@ -49,8 +51,9 @@ def last_copy(job: Path) -> LastCopy:
             at = datetime.fromisoformat(told["at"]) if told["at"] else None
             if at is None or at.tzinfo is not None:
                 plans = tuple(map(str, told["plans"]))
+                gives = told.get("gives") is True
                 return LastCopy(
-                    at, str(told["says"]), told["whole"] is True, plans, int(told["number"]), told["plan"]
+                    at, str(told["says"]), told["whole"] is True, plans, int(told["number"]), told["plan"], gives
                 )
     return LastCopy()
 
@@ -62,16 +65,24 @@ def office_plans(job: Path) -> dict[str, int]:
 
 
 def note(
-    job: Path, says: str, *, whole: bool, at: datetime, plans: Iterable[str] = (), office: tuple[int, str] = (0, "")
+    job: Path,
+    says: str,
+    *,
+    whole: bool,
+    at: datetime,
+    plans: Iterable[str] = (),
+    office: tuple[int, str] = (0, ""),
+    gives: bool | None = None,
 ) -> None:
     """Keeps what came of a try, and when; of one that was not whole the time before stays.
 
-    `office` are number and hash of its plan; what is not given stays as it was.
+    `office` are number and hash of its plan, and `gives` whether this is the office; what is not given stays.
     """
     before = last_copy(job)
     known = tuple({**dict.fromkeys(before.plans), **dict.fromkeys(plans)})[-MOST_PLANS:]
     number, plan = office if office[0] else (before.number, before.plan)
-    last = LastCopy(at.astimezone(UTC) if whole else before.at, says[:2_000], whole, known, number, plan)
+    last = LastCopy(at.astimezone(UTC) if whole else before.at, says[:2_000], whole, known, number, plan,
+                    before.gives if gives is None else gives)  # fmt: skip
     told = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
     with contextlib.suppress(OSError):  # then nobody is told how old the copy is, and it is there all the same
         path = _path(job)

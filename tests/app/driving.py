@@ -279,6 +279,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "problems": ("enter",),
     "findings": ("ctrl+x",),
     "new": ("ctrl+y",),
+    "edit": ("ctrl+r",),
     "cautions": (),
     "check": (),
     "set up": ("f4",),
@@ -304,7 +305,7 @@ def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
     """An app with a job in the state which that screen needs, in the folder of jobs."""
     folder = jobs / "court"
     match screen:
-        case "jobs" | "findings" | "new":
+        case "jobs" | "findings" | "new" | "edit":
             write_job(folder, text)
             return GradeApp(jobs, clock=clock)
         case "problems":

@@ -128,6 +128,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
             "opening": JobsScreen,
             "cautions": JobsScreen,
             "new": JobsScreen,
+            "edit": JobsScreen,
             "layout": DayScreen,
             "join": DayScreen,
         }

@@ -20,12 +20,12 @@ from tests.faults.at_rest import press, settle
 from tests.faults.named import Named, cells, job_text, keep
 
 TOURS: dict[str, tuple[str, ...]] = {
-    "jobs": ("jobs", "findings", "new"),
+    "jobs": ("jobs", "findings", "new", "edit"),
     "problems": ("problems",),
     "no journal": ("jobs",),
     **{name: (name,) for name, keys in SCREENS.items() if not keys and name not in ("jobs", "check")},
     "check": tuple(name for name, keys in SCREENS.items() if len(keys) > 0 and name not in
-                   ("problems", "findings", "new", "doubt")),
+                   ("problems", "findings", "new", "edit", "doubt")),
     "changed": ("plan",),
     "doubt": ("doubt",),
 }  # fmt: skip

@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.widgets import OptionList, Static
 
+from gradecheck.actions import Refusal
 from gradecheck.app import early
 from gradecheck.app.bindings import bind, own, shown_key
 from gradecheck.app.plain import plain, plain_lines
@@ -46,7 +47,8 @@ class JobsScreen(LeftOnceScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("checks", "findings", _("Findings on the job's plan"), word=_("Findings"), show=True),
         bind("plan", "new", _("Begin a new job, question by question"), word=_("New"), show=True),
-        bind("more", "again", _("Read the folder again"), word=_("Reload"), show=True),
+        bind("correct", "edit", _("Edit the job's plan"), word=_("Edit"), show=True),
+        bind("more", "again", _("Read the folder again"), word=_("Reload")),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
     ]
@@ -207,6 +209,20 @@ class JobsScreen(LeftOnceScreen[None]):
                 job=job / FILE_NAME,
             )
         )
+
+    # -- its plan edited
+
+    def action_edit(self) -> None:
+        """The highlighted job's plan as a form, also where it can't be read as it is."""
+        job = self._chosen
+        if job is None:
+            return
+        from gradecheck.app.screens.edit import EditScreen
+
+        try:
+            self.app.push_screen(EditScreen(job, self.action_again))
+        except Refusal as wrong:
+            self.complain(str(wrong))
 
     # -- findings
 

@@ -53,6 +53,14 @@ class PlanScreen(PagedScreen):
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", show=True),
         bind("plan", "accept_plan", _("Accept the job file as it is now"), word=_("Accept"), show=True),
+        bind(
+            "correct",
+            "edit",
+            _("Edit the job file: areas, points, layers, tolerances, rules"),
+            word=_("Edit"),
+            show=True,
+        ),
+        bind("more", "merge", _("Put what was changed on site into the job file"), word=_("Into the file")),
     ]
 
     def __init__(self, route: Route) -> None:
@@ -202,6 +210,35 @@ class PlanScreen(PagedScreen):
         await self.host.record(self.session.accept_plan())
         self.show()
         self.say(_("New plan accepted; all readings re-judged by it."))
+
+    async def action_edit(self) -> None:
+        """The job file as a form, at this area."""
+        from gradecheck.app.screens.edit import EditScreen
+
+        self.app.push_screen(EditScreen(self.session.folder, self._written, at=("areas", self.area)))
+
+    async def action_merge(self) -> None:
+        """What was changed on site is put into the job file, shown before it is written."""
+        from gradecheck.app.screens.edit import EditScreen
+        from gradecheck.plan.edits import Draft
+        from gradecheck.report.merging import into_the_file
+
+        state = self.session.state
+        if not state.amendments:
+            raise Refusal(_("Nothing was changed on site."))
+
+        def change(draft: Draft) -> Draft:
+            return draft.edited(*into_the_file(draft, state.amendments, state.plan))
+
+        screen = EditScreen(self.session.folder, self._written, change=change)
+        if not screen.editing.is_changed:
+            raise Refusal(_("The job file has it all already."))
+        self.app.push_screen(screen)
+
+    def _written(self) -> None:
+        """The job file is another now: it is offered here."""
+        self.session.plan_file.refresh()
+        self.show()
 
     async def leave(self) -> None:
         """Gives up the change first, then the screen."""

@@ -1,0 +1,187 @@
+"""The job file as a form: what stands at a place of it, row by row, and what may stand there too."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, get_origin
+
+from gradecheck.catalogue import _, count, plural
+from gradecheck.measure.printed import show
+from gradecheck.plan.edits import Draft
+from gradecheck.plan.keys import Key, described, is_model, kinds_at
+from gradecheck.plan.model import Area, Plan, Point
+from gradecheck.plan.spans import Plain
+from gradecheck.plan.yaml_tree import KeyPath
+
+AREA_ORDER = ("points", "outline", "surface", "grid", "build-up", "tolerances")
+"""What is looked for most in an area; the rest of what may be added stands below."""
+MADE = _("made by the plan; type another finish for it")
+
+
+@dataclass(frozen=True, slots=True)
+class FormRow:
+    """One row: `step` leads to what it shows, `value` is short, `says` explains it; `opens` where rows are below it.
+
+    `is_there` where the file has it; else it may be added. `path` is where what is typed at it goes.
+    """
+
+    label: str
+    value: str
+    says: str
+    path: KeyPath
+    opens: bool = False
+    is_there: bool = True
+    figure: str = ""
+
+
+def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
+    """The rows at that place: what the file has, in its order, then what else may stand there."""
+    if _is_points(path):
+        return _points(draft, plan, path)
+    part, kinds = draft.at(path), kinds_at(path)
+    there: Mapping[str, Plain] = part if isinstance(part, dict) else {}
+    if isinstance(part, list):
+        return [_item(each, (*path, place)) for place, each in enumerate(part)]
+    keys = {key.key: key for kind in kinds if is_model(kind) for key in described(kind)}
+    rows = [_row(name, value, (*path, name), keys.get(name), plan) for name, value in there.items()]
+    absent = [key for name, key in keys.items() if name not in there]
+    if path[:1] == ("areas",) and len(path) == 2:
+        absent.sort(key=lambda key: AREA_ORDER.index(key.key) if key.key in AREA_ORDER else len(AREA_ORDER))
+    for key in absent:
+        opens = _opens((*path, key.key), None)
+        rows.append(FormRow(key.key, "", said_of(key), (*path, key.key), opens, is_there=False))
+    return rows
+
+
+def takes_names(path: KeyPath) -> bool:
+    """Whether names of the plan's own stand at that place: areas, points, benchmarks."""
+    return any(get_origin(kind) is dict for kind in kinds_at(path))
+
+
+def said_of(key: Key) -> str:
+    """What a key is for, with an example."""
+    return _("{says}. E.g. {example}", says=key.says, example=key.example)
+
+
+def _is_points(path: KeyPath) -> bool:
+    return len(path) == 3 and path[0] == "areas" and path[2] in ("points", "added")
+
+
+def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
+    """Points with the elevations they come to, those that the plan makes behind them."""
+    part = draft.at(path)
+    area = plan.areas.get(str(path[1])) if plan else None
+    rows = []
+    written: Mapping[str, Plain] = part if isinstance(part, dict) else {}
+    for name, value in written.items():
+        point = area.point(name) if area is not None and name in area.index else None
+        says = _worked(point) if point else ""
+        rows.append(FormRow(name, short(value), says, (*path, name), opens=True, figure=_finish(point, plan)))
+    if area is None or path[2] != "points":
+        return rows
+    others = set(written) | set(_names(draft, (*path[:2], "added")))
+    for point in area.points:
+        if point.name not in others:
+            at = (*path[:2], "instead", point.name)
+            rows.append(FormRow(point.name, MADE, _worked(point), at, is_there=False, figure=_finish(point, plan)))
+    return rows
+
+
+def _worked(point: Point) -> str:
+    return _("{name} = {working}.", name=point.name, working=point.working)
+
+
+def _names(draft: Draft, path: KeyPath) -> Sequence[str]:
+    part = draft.at(path)
+    return list(part) if isinstance(part, dict) else []
+
+
+def _finish(point: Point | None, plan: Plan | None) -> str:
+    return show(point.finish.height, plan.notation) if point is not None and plan is not None else ""
+
+
+def _row(name: str, value: Plain, path: KeyPath, key: Key | None, plan: Plan | None) -> FormRow:
+    says = said_of(key) if key else ""
+    if path[0] == "areas" and len(path) == 2 and plan is not None and (area := plan.areas.get(name)) is not None:
+        return FormRow(name, _of_area(area), area.what, path, opens=True)
+    opens = _opens(path, value)
+    told = _counted(name, value) if opens and isinstance(value, dict | list) else short(value)
+    return FormRow(name, told, says, path, opens)
+
+
+def _of_area(area: Area) -> str:
+    told = [area.use, count(len(area.points), "point")]
+    if area.build_up is not None:
+        told.append(", ".join(layer.name for layer in area.build_up.layers))
+    return " · ".join(filter(None, told))
+
+
+def _counted(name: str, value: dict[str, Plain] | list[Plain]) -> str:
+    names = list(value) if isinstance(value, dict) else []
+    if name in ("areas", "points", "added", "instead") or len(str(value)) > 400:
+        return _("{names} …", names=", ".join(map(str, names[:4]))) if len(names) > 4 else ", ".join(map(str, names))
+    return short(value)
+
+
+def _item(value: Plain, path: KeyPath) -> FormRow:
+    if isinstance(value, dict) and len(value) == 1:
+        ((name, inner),) = value.items()
+        return FormRow(name, short(inner), "", (*path, name))
+    return FormRow(f"{int(path[-1]) + 1}", short(value), "", path, opens=isinstance(value, dict))
+
+
+def _opens(path: KeyPath, value: Plain | None) -> bool:
+    """Whether rows stand below it: keys or names, or the layers of a build-up."""
+    kinds: list[Any] = kinds_at(path)
+    if isinstance(value, str):
+        return path[0] == "areas" and len(path) == 4 and path[2] in ("points", "added")
+    if value is None:
+        return any(is_model(kind) or get_origin(kind) is dict for kind in kinds)
+    if isinstance(value, list):
+        return any(isinstance(each, dict) for each in value)
+    return True
+
+
+def short(value: Plain) -> str:
+    """The value in a few words, as people would type it."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, dict):
+        return ", ".join(f"{key} {_bracketed(each)}" for key, each in value.items())
+    return ", ".join(map(_bracketed, value))
+
+
+def _bracketed(value: Plain) -> str:
+    if isinstance(value, list):
+        return f"[{short(value)}]"
+    return f"{{{short(value)}}}" if isinstance(value, dict) else value
+
+
+def trail(path: KeyPath) -> str:
+    """Where in the file that is: ``areas / terrace / points``."""
+    return " / ".join(str(step) for step in path) or _("the whole plan")
+
+
+def difference(old: Draft, new: Draft) -> list[str]:
+    """The lines that go and that come, with - and + before them, each stretch under its line number."""
+    before, after = (_lines(each.text) for each in (old, new))
+    lines: list[str] = []
+    for each in difflib.unified_diff(before, after, n=1, lineterm=""):
+        if each.startswith("@@"):
+            number = each.split()[1].split(",")[0].removeprefix("-")
+            lines += [*([""] if lines else []), _("line {number}", number=number)]
+        elif not each.startswith(("---", "+++")):
+            lines.append(each)
+    return lines
+
+
+def _lines(text: str) -> list[str]:
+    """The lines without their ends."""
+    return text.removeprefix("\ufeff").splitlines()
+
+
+def changes_said(number: int) -> str:
+    """How many changes are not written yet."""
+    return plural(number, "{n} change not written", "{n} changes not written") if number else ""

@@ -1,0 +1,125 @@
+"""Names in a job file: renaming takes every user along, and nobody is left behind without its point."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from gradecheck.plan.edits import Draft, EditRefusedError
+from gradecheck.plan.model import Plan
+from gradecheck.plan.read import read_plan
+from gradecheck.plan.references import delete, rename, uses
+from gradecheck.plan.yaml_tree import KeyPath
+
+JOBS = Path(__file__).parents[2] / "jobs"
+ALL_KINDS = """\
+job: Yard
+units: in
+benchmarks:
+  DOOR: {elevation: 0, at: [0, 0]}
+  PIN: -4
+datums:
+  pool: {mark: PIN, reads: 100}
+build-ups:
+  flags: {layers: [{flag: 2}, {gravel: 4}], loose: {gravel: 5}}
+tolerances: {finish: 1/8, gravel: 3/8, gravel loose: 3/8, subgrade: 1/2}
+walls: {house: [[0, 0], [20 ft, 0]]}
+layout: {court: {outline of: yard}}
+areas:
+  yard:
+    build-up: flags
+    layers: {gravel: 6}
+    outline: [[0, 0], [20 ft, 0], [20 ft, 20 ft], [0, 20 ft]]
+    surface: {at: A1, fall: {x: 1%, y: 2%}}
+    drains: {away from: house, into: [G1, E]}
+    points:
+      A1: {from: door, fall: 2%, over: 1 ft, at: [1 ft, 1 ft], also: {from: DOOR, fall: 2%, over: 1 ft}}
+      A2: {at: {edge: E, station: 2 ft}}
+      G1: {from: A1, fall: 3%, over: 10 ft, at: [9 ft, 9 ft]}
+    instead: {G1: -8}
+    edges: {E: {every: 5 ft, along: [[0, 20 ft], [20 ft, 20 ft]]}}
+    curbs: {}
+    along: [A1, G1, [2 ft, 2 ft]]
+  curb:
+    curbs: {K: {edge: E, upstand: 6}}
+  steps:
+    flight: {from: A1, down: 3, riser: 6, tread: 14}
+  pool side:
+    datum: pool
+    points: {B1: {from: PIN, fall: 2%, over: 2 ft}, B2: {from: B1}}
+    route: [B2, B1]
+"""
+NAMED: list[tuple[KeyPath, int]] = [
+    (("benchmarks", "DOOR"), 2),
+    (("benchmarks", "PIN"), 2),
+    (("areas", "yard", "points", "A1"), 4),
+    (("areas", "yard", "points", "G1"), 3),
+    (("areas", "pool side", "points", "B1"), 2),
+    (("areas", "yard", "edges", "E"), 3),
+    (("areas", "yard"), 1),
+    (("build-ups", "flags"), 1),
+    (("datums", "pool"), 1),
+    (("walls", "house"), 1),
+    (("build-ups", "flags", "layers", 1, "gravel"), 3),
+]
+"""Each name in the file and how many refer to it, counted by hand."""
+
+
+def plan_of(text: str) -> Plan:
+    return read_plan(text, "job.yaml")
+
+
+def finishes(plan: Plan) -> list[object]:
+    """What every point comes to and lies, without the names."""
+    return [(point.finish, point.at) for area in plan.areas.values() for point in area.points]
+
+
+@pytest.mark.parametrize(("path", "count"), NAMED)
+def test_whoever_refers_to_a_name_follows_when_it_is_renamed(path: KeyPath, count: int) -> None:
+    draft = Draft(ALL_KINDS)
+    last = str(path[-1])
+    if last == "gravel":  # its loose stage is called after it
+        draft = Draft(ALL_KINDS.replace(", gravel loose: 3/8", ""))
+    before = plan_of(draft.text)
+    renamed = rename(draft, path, "Z9")
+    after = plan_of(renamed.text)
+    assert finishes(after) == finishes(before)
+    assert sum(use.name.casefold() == last.casefold() for use in uses(draft.plain)) == count
+    assert not any(use.name.casefold() == last.casefold() for use in uses(renamed.plain))
+
+
+@pytest.mark.parametrize(("path", "count"), NAMED)
+def test_what_is_used_is_not_deleted_and_who_uses_it_is_named(path: KeyPath, count: int) -> None:
+    with pytest.raises(EditRefusedError, match=r"^“.*” is used by .*; change that first\.$"):
+        delete(Draft(ALL_KINDS), path)
+
+
+def test_who_uses_a_name_is_said_in_words() -> None:
+    with pytest.raises(EditRefusedError) as refused:
+        delete(Draft(ALL_KINDS), ("areas", "yard", "points", "A1"))
+    assert str(refused.value) == (
+        "“A1” is used by the surface of yard, G1, the way along yard, the steps of steps; change that first."
+    ) or "the surface of yard" in str(refused.value)
+
+
+def test_an_area_goes_with_its_own_uses_where_no_other_needs_its_points() -> None:
+    text = delete(Draft(ALL_KINDS), ("areas", "pool side")).text
+    assert list(plan_of(text).areas) == ["yard", "curb", "steps"]
+    with pytest.raises(EditRefusedError, match="is used by"):
+        delete(Draft(ALL_KINDS), ("areas", "yard"))
+
+
+@pytest.mark.parametrize("job", sorted(path.name for path in JOBS.iterdir()))
+def test_every_point_of_the_demo_jobs_is_renamed_and_moves_no_other(job: str) -> None:
+    text = (JOBS / job / "job.yaml").read_text(encoding="utf-8")
+    plan = plan_of(text)
+    for area in plan.areas.values():
+        for point in area.points[::3]:
+            renamed = plan_of(rename(Draft(text), ("areas", area.name, "points", point.name), "Q77").text)
+            assert finishes(renamed) == finishes(plan)
+            assert [
+                replace(each, name=point.name, working="").name if each.name == "Q77" else each.name
+                for each in renamed.areas[area.name].points
+            ] == [each.name for each in area.points]
