@@ -126,12 +126,12 @@ async def test_a_row_is_deleted_and_moved_and_both_come_back(jobs: Path, clock: 
         await press(pilot, "f8")
         assert words(app) == "P1 is deleted. Ctrl+Z brings it back."
         assert [each.label for each in screen.rows] == ["P2", "P3"]
-        await press(pilot, "ctrl+z", "P1", "enter", "ctrl+b", "P3", "enter")
+        await press(pilot, "ctrl+z", "P1", "enter", "ctrl+o", "P3", "enter")
         assert [each.label for each in screen.rows] == ["P2", "P3", "P1"]
         assert row(app) == "P1"
-        await press(pilot, "ctrl+b", "enter")
+        await press(pilot, "ctrl+o", "enter")
         assert [each.label for each in screen.rows] == ["P1", "P2", "P3"]
-        await press(pilot, "ctrl+b", "P7", "enter")
+        await press(pilot, "ctrl+o", "P7", "enter")
         assert words(app) == "There is no “P7” here."
 
 

@@ -60,13 +60,13 @@ class EditScreen(PagedScreen):
     """Arrows choose a row, Enter opens it or takes what was typed; nothing is in the file before Ctrl+Y and Enter."""
 
     GUIDE = "job-file"
-    TITLE_WORDS = "Edit"
+    TITLE_WORDS = _("Edit")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("plan", "write", _("Show what would change in the job file, and write it"), word=_("Write"), show=True),
         bind("undo", "take_back", _("Take the last change back"), show=True),
         bind("strike", "delete", _("Delete the row marked >"), word=_("Delete"), show=True),
         bind("correct", "rename", _("Rename the row marked >, everywhere"), word=_("Rename"), show=True),
-        bind("elsewhere", "place", _("Put the row marked > behind another"), word=_("Move"), show=True),
+        bind("more", "place", _("Put the row marked > behind another"), word=_("Move"), show=True),
         bind("other", "drawing", _("The drawing alone, and back"), word=_("Drawing"), show=True),
         bind(
             "checks", "findings", _("Problems and findings of the plan as it is now"), word=_("Findings"), show=True
