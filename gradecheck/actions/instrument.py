@@ -206,12 +206,16 @@ def _backsight(state: State, mark: str, typed: str, rod: Rod) -> Backsight:
     return Backsight(name, length_on(typed, rod), elevation)
 
 
+def mark_meant(state: State, typed: str) -> str | None:
+    """The mark that is known under that name; where several laptops write, first of all this one's own."""
+    marks = state.book.marks()
+    own = state.laptops.own_name(one_form(typed.strip())) if state.laptops is not None else typed
+    return as_known(own, marks) or as_known(typed, marks)
+
+
 def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
     """The mark meant, whatever its capitals, and its elevation."""
-    marks = state.book.marks()
-    name = as_known(typed, marks)
-    if name is None and state.laptops is not None:
-        name = as_known(state.laptops.own_name(one_form(typed.strip())), marks)
+    marks, name = state.book.marks(), mark_meant(state, typed)
     if name is None:
         raise Refusal(
             _(
@@ -278,15 +282,18 @@ def new_mark_name(state: State, typed: str) -> str:
         raise Refusal(
             _("“{name}” is a point or benchmark of the plan already; give the mark a name of its own.", name=name)
         )
-    if known := as_known(name, state.book.marks()):
-        return known
+    if known := mark_meant(state, name):
+        own = known if state.laptops is None else state.laptops.own_plain(known)
+        if own is None:
+            raise Refusal(_("{known} was made on another laptop; give your spot a name of its own.", known=known))
+        return own
     refuse_look_alike(state, name)
     return name
 
 
 def mark_question(state: State, name: str) -> str | None:
     """What to ask before a name is given to a spot that a mark has already; None where it is free."""
-    known = as_known(name, state.book.marks())
+    known = mark_meant(state, name)
     if known is None:
         return None
     return _("{known} is a mark already; shot again, it gets the new spot and elevation from now on.", known=known)
@@ -296,7 +303,8 @@ def next_mark_name(state: State) -> str:
     """A name to offer for a new mark: what a datum waits for, else the next turning point."""
     waiting = (datum.mark for datum in state.plan.datums.values() if state.zero_of(datum.name) is None)
     taken = {name.casefold() for name in (*state.book.marks(), *state.plan.names)}
-    return next(waiting, None) or next(name for n in count(1) if (name := f"TP{n}").casefold() not in taken)
+    free = (name for n in count(1) if (name := f"TP{n}").casefold() not in taken and not mark_meant(state, name))
+    return next(waiting, None) or next(free)
 
 
 def promote(state: State, surface: Surface, what: str = "") -> Action:

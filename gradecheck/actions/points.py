@@ -17,6 +17,7 @@ from gradecheck.actions.entered import (
     refuse_look_alike,
     stage_named,
 )
+from gradecheck.actions.instrument import mark_meant
 from gradecheck.catalogue import _
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
@@ -25,7 +26,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, Length, Slope
 from gradecheck.measure.typed import NotUnderstoodError, Tolerance, read_tolerance
 from gradecheck.plan.model import Area
-from gradecheck.plan.names import as_known, folded, hidden_in, one_form, point_name_fault
+from gradecheck.plan.names import folded, hidden_in, one_form, point_name_fault
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import true_minus
 from gradecheck.state.state import State
@@ -198,7 +199,7 @@ def _start(state: State, area: Area, typed: str) -> tuple[str, Elevation]:
         if state.plan.areas[home].datum != area.datum:
             raise Refusal(_("{name} has another datum; start from a mark, or enter a height.", name=name))
         return name, state.plan.areas[home].point(name).finish
-    mark = as_known(typed, state.book.marks())
+    mark = mark_meant(state, typed)
     known, zero = (state.mark(mark) if mark else None), state.zero_of(area.datum)
     if mark is None or known is None or zero is None:
         raise Refusal(

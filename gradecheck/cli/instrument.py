@@ -115,6 +115,7 @@ def mark(session: Session, options: Mark) -> Reply:
     if (asked := actions.mark_question(state, made)) and not options.again:
         raise Refusal(_("{asked} Nothing was recorded; with --again it is taken anew.", asked=asked))
     entry = session.record(draft)
+    made = actions.mark_meant(session.state, made) or made
     elevation = session.state.mark(made)
     shown = length_json(elevation.height, session.plan.notation) if elevation else None
     return Reply({"entry": entry.seq, "mark": made, "elevation": shown}, [chain_line(session.state, made)])

@@ -38,7 +38,7 @@ class Call(Protocol):
 
 @contextlib.contextmanager
 def open_session(call: Call, options: Any) -> Iterator[Session]:
-    """The job's session; who it is comes from ``--by``, ``GRADECHECK_BY``, the last entry, or the settings."""
+    """The job's session; who it is comes from ``--by``, ``GRADECHECK_BY``, its last entry here, or the settings."""
     session = Session(options.job, laptop=this_laptop())
     session.office_plans = office_plans(session.folder)
     began = session.seq
@@ -52,7 +52,7 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
                 session.identify(by)
             except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
                 session.by, nobody = "", _("GRADECHECK_BY is “{by}”. {wrong}", by=by, wrong=wrong)
-        elif not session.by and (by := read_settings().initials):
+        elif (by := session.by_or(read_settings().initials)) != session.by:
             session.identify(by)
         _tell_of_changes(session, call.verb)
         yield session

@@ -83,6 +83,7 @@ class JoinedLog:
         if isinstance(row.entry.fact, PointAdded) or not self.history.append(row.link):
             return False
         self.own = row.entry.hash
+        self._names.go_on(self.own)
         self._add(row.entry)
         return True
 
@@ -290,12 +291,16 @@ class JoinedLog:
         return self.history.link(self.own).at if self.own in self.history.rank else None
 
     def own_name(self, name: str) -> str:
-        """The whole name of what this laptop made under a plain one: that never reaches what another made."""
-        return self._names.own(self.own, name)
+        """The whole name of the mark that this laptop made under a plain one: never that of another."""
+        return self._names.marks.own(self.own, name)
+
+    def own_plain(self, name: str) -> str | None:
+        """The plain name of a mark of this laptop's own, by its whole one; None of any other."""
+        return self._names.marks.own_plain(self.own, name)
 
     def earlier_mark(self, name: str) -> str | None:
         """The whole name of what the chain that made a mark had before under its plain one; None where nothing."""
-        return self._names.earlier(name)
+        return self._names.marks.earlier(name)
 
     def called(self, seq: int) -> str:
         """What the laptop is called that wrote what stands at that place; empty where nothing does."""

@@ -47,11 +47,12 @@ def identity(laptop: str) -> str:
 class _Made:
     """A mark or point made on site: by which entry, its names, and whether before the chains parted.
 
-    `plain` is its own name as names are compared, and `before` the last that its chain has under that name; `of_all`
-    are points, which others may mean by their plain name.
+    `name` is its own one, `plain` that as names are compared, and `before` the last that its chain has under that
+    name; `of_all` are points, which others may mean by their plain name.
     """
 
     entry: Entry
+    name: str
     plain: str
     whole: str
     common: bool
@@ -59,53 +60,23 @@ class _Made:
     before: _Made | None
 
 
-class Names:
-    """The marks and points made so far, each under its whole name; entries are taken in order.
+class _Kind:
+    """The marks, or the points, made so far, each under its whole name."""
 
-    What was made before the chains parted has its plain name for all. A mark made since is called by its laptop too,
-    and so is a point that another laptop added otherwise under the same name. A plain name means what was made on
-    the same chain before, and a whole one what has it among all that the author of an entry knew.
-    """
-
-    def __init__(self, history: History, entries: Iterable[Entry], own: str) -> None:
-        """`entries` are looked through for points added twice; `own` is the last one of this laptop's own chain.
-
-        A laptop that wrote nothing since it was copied goes on from there, though no entry shows it yet; one that
-        wrote nothing at all begins a chain of its own.
-        """
+    def __init__(self, history: History, own: str) -> None:
         self._history = history
-        self._own = own
-        self._made: dict[str, list[_Made]] = {}
+        self.own_end = own
+        self.made: dict[str, list[_Made]] = {}
         self._based: dict[str, list[_Made]] = {}
         self._full: dict[str, _Made] = {}
         """By the name with its laptop what is told apart by that, and by its full name each of it."""
         self._taken: set[str] = set()
         self._earlier: dict[str, str] = {}
-        added: dict[str, set[object]] = {}
-        for entry in entries:
-            if isinstance(fact := entry.fact, PointAdded):
-                added.setdefault(fact.point.casefold(), set()).add((fact.area.casefold(), fact.finish))
-        self._contested = {name for name, ways in added.items() if len(ways) > 1}
 
-    def take(self, entry: Entry, first: Fact | None = None) -> Entry:
-        """The entry with whole names in its fact. Of what it made itself the name is remembered.
-
-        `first` is the fact that is first in the place of an entry that replaces one: a correction speaks of the same
-        marks and points, whoever made it and whatever is called so by now.
-        """
-        if first is not None and (corrected := self._named_as(entry, first)) is not None:
-            return replace(entry, fact=corrected)
-        fact = self._spelt(entry, entry.fact)
-        if isinstance(fact, MarkMade):
-            fact = replace(fact, mark=self._make(entry, fact.mark, apart=True, of_all=False))
-        elif isinstance(fact, PointAdded):
-            apart = fact.point.casefold() in self._contested
-            fact = replace(fact, point=self._make(entry, fact.point, apart=apart, of_all=True))
-        return entry if fact is entry.fact else replace(entry, fact=fact)
-
-    def _make(self, entry: Entry, name: str, *, apart: bool, of_all: bool) -> str:
+    def make(self, entry: Entry, name: str, *, apart: bool, of_all: bool) -> str:
+        """Takes up what an entry made; returns its whole name."""
         history, plain, whole = self._history, name.casefold(), name
-        ends = (end for end in (*history.ends, self._own) if end == START or end in history.rank)
+        ends = (end for end in (*history.ends, self.own_end) if end == START or end in history.rank)
         common = all(history.on_line(end, entry.hash) for end in ends)
         before, base = self._on_own_line(entry, name), f"{name} of {called(entry.laptop)}"
         if before is not None and self._is_made_anew(entry, before, common=common):
@@ -113,11 +84,11 @@ class Names:
         elif apart and not common:
             # Two laptops may have one name, a disk be copied, an older copy put back: then the name does not tell.
             whole = base if base.casefold() not in self._taken else _full(base, entry)
-        made = _Made(entry, plain, whole, common, of_all, before)
+        made = _Made(entry, name, plain, whole, common, of_all, before)
         self._taken.add(whole.casefold())
         if before is not None and before.whole != whole:
             self._earlier[whole] = before.whole
-        self._made.setdefault(plain, []).append(made)
+        self.made.setdefault(plain, []).append(made)
         if apart:  # as others may have known it, common here or not
             self._based.setdefault(base.casefold(), []).append(made)
             self._full.setdefault(_full(base, entry).casefold(), made)
@@ -128,7 +99,7 @@ class Names:
 
         It does where this laptop goes on from there, too, though no entry shows that yet.
         """
-        history, own = self._history, self._own
+        history, own = self._history, self.own_end
         if not history.same_piece(entry.hash, before.entry.hash) or (before.common and not common):
             return False
         parts_here = own in history.rank and history.on_line(own, before.entry.hash)
@@ -136,10 +107,10 @@ class Names:
 
     def _on_own_line(self, entry: Entry, name: str) -> _Made | None:
         """What was made last under that plain name on the entry's own chain."""
-        alike = reversed(self._made.get(name.casefold(), ()))
+        alike = reversed(self.made.get(name.casefold(), ()))
         return next((made for made in alike if self._history.on_line(entry.hash, made.entry.hash)), None)
 
-    def _known(self, entry: Entry, name: str) -> _Made | None:
+    def known(self, entry: Entry, name: str) -> _Made | None:
         """What was made under that name on the entry's own chain, or had it as its whole name for the author."""
         if (own := self._on_own_line(entry, name)) is not None:
             return own
@@ -151,7 +122,7 @@ class Names:
             if history.knew(entry.hash, each.entry.hash) and self._was_apart(entry, each):
                 return self._last_of(entry, each)
         # The point of another laptop had its plain name for all until somebody added one otherwise.
-        alike = (each for each in self._made.get(name.casefold(), ()) if each.of_all)
+        alike = (each for each in self.made.get(name.casefold(), ()) if each.of_all)
         return next((each for each in alike if history.knew(entry.hash, each.entry.hash)), None)
 
     def _was_apart(self, entry: Entry, made: _Made) -> bool:
@@ -169,7 +140,7 @@ class Names:
 
         What lies behind a fork that the author knew of is another one.
         """
-        for each in self._made[made.plain]:
+        for each in self.made[made.plain]:
             knew = each.before is made and self._history.knew(entry.hash, each.entry.hash)
             if knew and not self._had_parted(entry, made, each):
                 made = each
@@ -188,79 +159,139 @@ class Names:
 
     def own(self, digest: str, name: str) -> str:
         """The whole name of what was made under that plain name on the chain that ends there; else as it is."""
-        for made in reversed(self._made.get(name.casefold(), ())):
+        for made in reversed(self.made.get(name.casefold(), ())):
             if self._history.on_line(digest, made.entry.hash):
                 return made.whole
         return name
 
+    def own_plain(self, digest: str, whole: str) -> str | None:
+        """The plain name of what has that whole one, where it was made on the chain that ends there."""
+        every = (each for alike in self.made.values() for each in alike if each.whole == whole)
+        made = next((each for each in every if self._history.on_line(digest, each.entry.hash)), None)
+        return made.name if made is not None else None
+
     def name(self, entry: Entry, name: str) -> str:
         """What the author of an entry meant by a name."""
-        made = self._known(entry, name)
+        made = self.known(entry, name) if self.made else None
         return made.whole if made is not None else name
 
-    def _spelt(self, entry: Entry, fact: Fact) -> Fact:
-        if not self._made:
-            return fact
-
-        def name(text: str) -> str:
-            return self.name(entry, text)
-
-        def sight(each: Backsight) -> Backsight:
-            return replace(each, mark=name(each.mark))
-
-        match fact:
-            case Reading():
-                return replace(fact, point=name(fact.point))
-            case TargetChanged():
-                return replace(fact, point=name(fact.point))
-            case Rechecked() | MarkGiven():
-                return replace(fact, mark=name(fact.mark))
-            case BacksightTaken():
-                return replace(fact, sight=sight(fact.sight))
-            case SetupMade():
-                return replace(fact, backsights=tuple(map(sight, fact.backsights)))
-            case SignedOff():
-                return replace(fact, accepted=tuple(map(name, fact.accepted)), unread=tuple(map(name, fact.unread)))
-            case PointAdded():
-                return replace(fact, start=name(fact.start) if fact.start else "")
-            case _:
-                return fact
-
-    def _named_as(self, entry: Entry, first: Fact) -> Fact | None:
-        """A fact with the names of the one it corrects; None where it is about something else."""
-
-        def alike(now: str, then: str) -> bool:
-            return self._is_alike(entry, now, then)
-
-        match first, entry.fact:
-            case Reading(), Reading() as fact if alike(fact.point, first.point):
-                return replace(fact, point=first.point)
-            case TargetChanged(), TargetChanged() as fact if alike(fact.point, first.point):
-                return replace(fact, point=first.point)
-            case PointAdded(), PointAdded() as fact if alike(fact.point, first.point):
-                return replace(fact, point=first.point, start=first.start)
-            case MarkMade(), MarkMade() as fact if alike(fact.mark, first.mark):
-                return replace(fact, mark=first.mark)
-            case MarkGiven(), MarkGiven() as fact if alike(fact.mark, first.mark):
-                return replace(fact, mark=first.mark)
-            case Rechecked(), Rechecked() as fact if alike(fact.mark, first.mark):
-                return replace(fact, mark=first.mark)
-            case BacksightTaken(), BacksightTaken() as fact if alike(fact.sight.mark, first.sight.mark):
-                return replace(fact, sight=replace(fact.sight, mark=first.sight.mark))
-            case SetupMade(), SetupMade() as fact if len(first.backsights) == len(fact.backsights):
-                pairs = list(zip(first.backsights, fact.backsights, strict=True))
-                if all(alike(now.mark, then.mark) for then, now in pairs):
-                    return replace(fact, backsights=tuple(replace(now, mark=then.mark) for then, now in pairs))
-        return None
-
-    def _is_alike(self, entry: Entry, now: str, then: str) -> bool:
+    def is_alike(self, entry: Entry, now: str, then: str) -> bool:
         """Whether a name is the other one, or what somebody else calls what was made under the same plain one."""
         one, other = now.casefold(), then.casefold()
         short, long = sorted((one, other), key=len)
         if short == long or long.startswith((f"{short} of ", f"{short} (")):
             return True
-        made = self._known(entry, now)
+        made = self.known(entry, now)
         return made is not None and (other == made.plain or other.startswith(f"{made.plain} of "))
+
+
+class Names:
+    """The marks and points made so far, each under its whole name; entries are taken in order.
+
+    What was made before the chains parted has its plain name for all. A mark made since is called by its laptop too,
+    and so is a point that another laptop added otherwise under the same name. A plain name means what was made on
+    the same chain before, and a whole one what has it among all that the author of an entry knew. A point that was
+    read may be a mark of the same name: the one name is the point's among points, and the mark's among marks.
+    """
+
+    def __init__(self, history: History, entries: Iterable[Entry], own: str) -> None:
+        """`entries` are looked through for points added twice; `own` is the last one of this laptop's own chain.
+
+        A laptop that wrote nothing since it was copied goes on from there, though no entry shows it yet; one that
+        wrote nothing at all begins a chain of its own.
+        """
+        self.marks, self._points = _Kind(history, own), _Kind(history, own)
+        added: dict[str, set[object]] = {}
+        for entry in entries:
+            if isinstance(fact := entry.fact, PointAdded):
+                added.setdefault(fact.point.casefold(), set()).add((fact.area.casefold(), fact.finish))
+        self._contested = {name for name, ways in added.items() if len(ways) > 1}
+
+    def go_on(self, own: str) -> None:
+        """This laptop's own chain ends there now."""
+        self.marks.own_end = self._points.own_end = own
+
+    def take(self, entry: Entry, first: Fact | None = None) -> Entry:
+        """The entry with whole names in its fact. Of what it made itself the name is remembered.
+
+        `first` is the fact that is first in the place of an entry that replaces one: a correction speaks of the same
+        marks and points, whoever made it and whatever is called so by now.
+        """
+        if first is not None and (corrected := self._named_as(entry, first)) is not None:
+            return replace(entry, fact=corrected)
+        fact = self._spelt(entry, entry.fact)
+        if isinstance(fact, MarkMade):
+            fact = replace(fact, mark=self.marks.make(entry, fact.mark, apart=True, of_all=False))
+        elif isinstance(fact, PointAdded):
+            apart = fact.point.casefold() in self._contested
+            fact = replace(fact, point=self._points.make(entry, fact.point, apart=apart, of_all=True))
+        return entry if fact is entry.fact else replace(entry, fact=fact)
+
+    def _spelt(self, entry: Entry, fact: Fact) -> Fact:
+        if not self.marks.made and not self._points.made:
+            return fact
+
+        def point(text: str) -> str:
+            return self._points.name(entry, text)
+
+        def mark(text: str) -> str:
+            return self.marks.name(entry, text)
+
+        def sight(each: Backsight) -> Backsight:
+            return replace(each, mark=mark(each.mark))
+
+        match fact:
+            case Reading():
+                return replace(fact, point=point(fact.point))
+            case TargetChanged():
+                return replace(fact, point=point(fact.point))
+            case Rechecked() | MarkGiven():
+                return replace(fact, mark=mark(fact.mark))
+            case BacksightTaken():
+                return replace(fact, sight=sight(fact.sight))
+            case SetupMade():
+                return replace(fact, backsights=tuple(map(sight, fact.backsights)))
+            case SignedOff():
+                return replace(fact, accepted=tuple(map(point, fact.accepted)), unread=tuple(map(point, fact.unread)))
+            case PointAdded():
+                return replace(fact, start=self._start(entry, fact.start) if fact.start else "")
+            case _:
+                return fact
+
+    def _start(self, entry: Entry, name: str) -> str:
+        """What a point is counted from: another point, or a mark."""
+        point = self._points.name(entry, name)
+        return point if point != name else self.marks.name(entry, name)
+
+    def _named_as(self, entry: Entry, first: Fact) -> Fact | None:
+        """A fact with the names of the one it corrects; None where it is about something else."""
+
+        def point(now: str, then: str) -> bool:
+            return self._points.is_alike(entry, now, then)
+
+        def mark(now: str, then: str) -> bool:
+            return self.marks.is_alike(entry, now, then)
+
+        match first, entry.fact:
+            case Reading(), Reading() as fact if point(fact.point, first.point):
+                return replace(fact, point=first.point)
+            case TargetChanged(), TargetChanged() as fact if point(fact.point, first.point):
+                return replace(fact, point=first.point)
+            case PointAdded(), PointAdded() as fact if point(fact.point, first.point):
+                return replace(fact, point=first.point, start=first.start)
+            case MarkMade(), MarkMade() as fact if mark(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case MarkGiven(), MarkGiven() as fact if mark(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case Rechecked(), Rechecked() as fact if mark(fact.mark, first.mark):
+                return replace(fact, mark=first.mark)
+            case BacksightTaken(), BacksightTaken() as fact if mark(fact.sight.mark, first.sight.mark):
+                return replace(fact, sight=replace(fact.sight, mark=first.sight.mark))
+            case SetupMade(), SetupMade() as fact if len(first.backsights) == len(fact.backsights):
+                pairs = list(zip(first.backsights, fact.backsights, strict=True))
+                if all(mark(now.mark, then.mark) for then, now in pairs):
+                    return replace(fact, backsights=tuple(replace(now, mark=then.mark) for then, now in pairs))
+        return None
 
 
 def _full(base: str, entry: Entry) -> str:

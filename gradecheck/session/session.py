@@ -136,6 +136,7 @@ class Session:
         self.digest = self.loaded.digest
         self.by = by or (own.by if own else "")
         self.laptop = laptop
+        self._began_elsewhere = bool(laptop and not by and own) and not _is_same(own.laptop if own else "", laptop)
         self.ids = ids or Ids()
         self.window = self.ids()
         self.seq = last.seq if last else 0
@@ -158,6 +159,13 @@ class Session:
     def plan(self) -> Plan:
         """The current plan, with what was changed on site."""
         return self.state.plan
+
+    def by_or(self, initials: str) -> str:
+        """Who it is where nobody said so: whoever recorded last on this laptop, else those initials of its settings.
+
+        Where the log was copied from another laptop and this one's settings name nobody, whoever recorded last there.
+        """
+        return initials if initials and (not self.by or self._began_elsewhere) else self.by
 
     @property
     def offered(self) -> Loaded | None:
@@ -637,3 +645,12 @@ class Session:
             except (PlanProblemsError, KeyError):
                 pass  # a plan of another version of the program; the job file's own is better than none
         return known or self.plan_file.read()
+
+
+def _is_same(one: str, other: str) -> bool:
+    """Whether two entries' laptops are one, whatever it was called when."""
+    if one == other:
+        return True
+    from gradecheck.joining.names import identity  # few jobs have several laptops
+
+    return identity(one) == identity(other)

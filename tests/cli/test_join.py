@@ -237,3 +237,55 @@ def test_the_ten_lines_of_a_joined_day_name_each_person_once(yards: pytest.Monke
     said(capsys, "join", "north", "south")
     first = said(capsys, "report", "north")[0]
     assert first.endswith("readings by RK, JM."), first
+
+
+def test_a_log_that_was_copied_is_gone_on_with_by_whoever_the_settings_of_this_laptop_name(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    yards.delenv("GRADECHECK_BY")
+    for name, initials in (("north", "NO"), ("west", "WE")):
+        Path(f"settings {name}").mkdir(exist_ok=True)
+        Path(f"settings {name}", "settings.toml").write_text(f'initials = "{initials}"\n', encoding="utf-8")
+    Path("west").mkdir()
+    Path("west", "job.yaml").write_text(JOB, encoding="utf-8")
+    shutil.copyfile(f"north/{FILE_NAME}", f"west/{FILE_NAME}")
+    laptop("west", yards)
+    said(capsys, "read", "west", "W1=53")
+    assert answer(capsys, "log", "west")[-1]["by"] == "WE"
+    said(capsys, "read", "west", "W1=53", "--by", "LM")
+    said(capsys, "read", "west", "W1=53")
+    assert answer(capsys, "log", "west")[-1]["by"] == "LM", "whoever recorded last here goes on"
+    laptop("north", yards)
+    said(capsys, "read", "north", "W1=53")
+    assert answer(capsys, "log", "north")[-1]["by"] == "RK"
+
+
+def test_a_plain_name_of_one_s_own_mark_is_known_as_that_and_another_s_is_never_made_anew(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    Path("settings north").mkdir(exist_ok=True)
+    for name in ("north", "south"):
+        Path(f"settings {name}", "settings.toml").write_text(f'laptop = "{name}"\n', encoding="utf-8")
+    laptop("north", yards)
+    said(capsys, "mark", "north", "TP1=45")
+    laptop("south", yards)
+    said(capsys, "join", "south", "north")
+    # The laser of south stands at 2 + 40 = 42: TP1 there is 42 - 30 = 12.
+    assert answer(capsys, "mark", "south", "TP1=30")["elevation"]["text"] == "12 in"
+    [asked] = said(capsys, "mark", "south", "TP1=31", code=2)
+    assert asked.startswith("TP1 of south is a mark already")
+    [refused] = said(capsys, "mark", "south", "TP1 of north=31", code=2)
+    assert refused == "TP1 of north was made on another laptop; give your spot a name of its own."
+    for typed in ("TP1=32", "TP1 of south=32"):
+        made = answer(capsys, "mark", "south", typed, "--again")
+        assert (made["mark"], made["elevation"]["text"]) == ("TP1 of south", "10 in")
+
+
+def test_a_point_made_a_mark_in_a_joined_job_is_still_read_as_the_point(
+    yards: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    laptop("south", yards)
+    said(capsys, "join", "south", "north")
+    said(capsys, "mark", "south", "W2")
+    assert said(capsys, "read", "south", "W2=46")[0].split()[:4] == ["W2", "finish", "ON", "GRADE"]
+    said(capsys, "setup", "south", "W2=30")

@@ -80,7 +80,13 @@ def days(seed: int, length: int = 26, most: int = 5) -> list[Laptop]:
             other.write(step, f"begin {other.name}", _setup(draw.choice(_marks(other)), _rod(draw)))
             laptops.append(other)
         here = draw.choice(laptops)
-        _do(here, draw, step, f"{here.name} {laptops.index(here)} {step}", ("TP1",) if copied else ("TP1", "TP2"))
+        _do(
+            here,
+            draw,
+            step,
+            f"{here.name} {laptops.index(here)} {step}",
+            ("TP1", "W1") if copied else ("TP1", "TP2", "W1"),
+        )
         if draw.random() < 0.35:
             here.take(draw.choice([each for each in laptops if each is not here]))
         if copied and draw.random() < 0.12:
@@ -116,7 +122,7 @@ def _do(here: Laptop, draw: random.Random, step: int, entry_id: str, marks: tupl
     elif way < 0.45:
         here.write(step, entry_id, _setup(draw.choice(_marks(here)[draw.choice((0, 2)) :] or ["DOOR"]), _rod(draw)))
     elif way < 0.6:
-        # Two crews often use one name; the same crew takes it anew now and then.
+        # Two crews often use one name; the same crew takes it anew now and then; W1 is a point of the plan, too.
         here.write(step, entry_id, MarkMade(draw.choice(marks), "", setup, _rod(draw)))
     elif way < 0.72:
         _look_again(here, draw, step, entry_id, setup)

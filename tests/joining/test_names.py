@@ -215,3 +215,32 @@ def test_a_struck_mark_is_the_one_before_it_again_whether_the_chain_parts_or_not
     c.take(a)
     c.write(8, "c begins", Note(None, "walk staked"))
     assert found_in(joined({**a.all, **b.all, **c.all}, own))["read"] == ("W1", -3, False)
+
+
+def test_a_point_made_a_mark_stays_the_point_that_all_read() -> None:
+    west, one, two = _three()
+    one.write(10, "read", Reading("walk", "W1", "finish", "begin", inches(53), _JUDGED))
+    one.write(11, "promoted", MarkMade("W1", "", "begin", inches(53), reading="read"))
+    one.write(12, "read again", Reading("walk", "W1", "finish", "begin", inches(54), _JUDGED))
+    one.write(13, "on it", _setup("W1", inches(30)))
+    two.take(one)
+    two.write(14, "on it too", _setup("W1 of crew", inches(30)))
+    two.write(15, "read too", Reading("walk", "W1", "finish", "begin", inches(52), _JUDGED))
+    log = _log(west, one, two)
+    for entry_id in ("read", "read again", "read too"):
+        fact = _entry(log, entry_id).fact
+        assert isinstance(fact, Reading)
+        assert fact.point == "W1"
+    assert _mark_of(log, "promoted") == _mark_of(log, "on it") == _mark_of(log, "on it too") == "W1 of crew"
+
+
+def test_a_mark_made_anew_behind_a_join_keeps_its_name_at_once_and_when_read_again() -> None:
+    _west, one, two = _three()
+    two.write(5, "two goes on", Note(None, "walk staked"))
+    one.write(6, "made", MarkMade("TP1", "", "begin", inches(45)))
+    one.take(two)
+    log = _log(one)
+    one.write(7, "anew", MarkMade("TP1", "", "begin", inches(44)))
+    [row] = joined_rows(one.own[-1:])
+    assert log.append(row)
+    assert _mark_of(log, "anew") == _mark_of(_log(one), "anew") == _mark_of(log, "made") == "TP1 of crew"

@@ -47,7 +47,7 @@ class CautionsScreen(PagedScreen):
     @property
     def _by(self) -> str:
         """Who signs where nobody says otherwise: who did last, else whom the settings name."""
-        return self.session.by or self.host.settings.initials
+        return self.session.by_or(self.host.settings.initials)
 
     async def commit(self, text: str) -> None:
         """Signs."""

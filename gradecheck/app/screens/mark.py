@@ -68,7 +68,7 @@ class MarkScreen(MarksScreen):
         self._ask_before_again(self._name)  # another window may have taken it meanwhile
         kept = await self.keep(typed, self._name, actions.mark(self.session.state, self._name, typed))
         assert isinstance(kept.fact, MarkMade)
-        made = kept.fact.mark
+        made = actions.mark_meant(self.session.state, kept.fact.mark) or kept.fact.mark
         self._name, self._again = actions.next_mark_name(self.session.state), ""
         self.show()
         self.choose(made)
