@@ -43,6 +43,7 @@ from gradecheck.journal.facts import Draft, PlanRevised, SignedOff
 from gradecheck.journal.facts import Entry as JournalEntry
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.measure.notation import Units
+from gradecheck.places import clear_folder
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
@@ -52,6 +53,7 @@ from gradecheck.system.settings import Settings, made_here, read_settings, this_
 if TYPE_CHECKING:
     from gradecheck.app.sharing_beside import SharingBeside
     from gradecheck.journal.recovery.others import Others
+    from gradecheck.sharing.boards import Source
 
 T = TypeVar("T")
 
@@ -111,8 +113,13 @@ class GradeApp(App[int]):
         theme: str = "",
         clock: Callable[[], datetime] = now,
         settings: Settings | None = None,
+        board: Source | None = None,
     ) -> None:
+        """The board, where one is given, stands in the place of the list of jobs; its jobs are only looked at."""
         super().__init__()
+        self.board = board
+        self._looked_at: tuple[Path, str] | None = None
+        """A copy of a job of the board, and by what the board knows that."""
         self.settings = settings or Settings()
         self.folder = folder
         self.ascii_only = ascii_only
@@ -279,7 +286,7 @@ class GradeApp(App[int]):
     def _first_screen(self) -> Screen[None]:
         """The job that was named, or the list of jobs."""
         if self._job is None:
-            return JobsScreen(self.folder)
+            return self._jobs()
         try:
             return self._screen_of(self._job)
         except (PlanProblemsError, JournalError) as wrong:
@@ -309,7 +316,12 @@ class GradeApp(App[int]):
 
     def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
         """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""
-        return Session(job, laptop=this_laptop(), clock=self._clock, look_later=True, reading=told)
+        closed = _("this is the board's copy of the job") if self._is_copy(job) else ""
+        return Session(job, laptop=this_laptop(), clock=self._clock, look_later=True, reading=told, closed=closed)
+
+    def _is_copy(self, job: Path) -> bool:
+        """Whether it is a copy of a job of the board, only looked at."""
+        return self._looked_at is not None and job == self._looked_at[0]
 
     def take_up(self, session: Session, typed: str = "") -> None:
         """Goes to Check with what was read, and with what was typed meanwhile in its box."""
@@ -325,7 +337,32 @@ class GradeApp(App[int]):
             from gradecheck.app.screens.problems import ProblemsScreen  # few ever see it
 
             return ProblemsScreen(job, wrong)
-        return JobsScreen(self.folder, str(wrong))
+        return self._jobs(str(wrong))
+
+    def _jobs(self, wrong: str = "", chosen: Path | None = None) -> Screen[None]:
+        """The list of jobs, or the board; a copy that was looked at is done with then."""
+        if self.board is None:
+            return JobsScreen(self.folder, wrong, chosen=chosen)
+        from gradecheck.app.screens.board import BoardScreen  # few ever see it
+
+        return BoardScreen(self.board, wrong, chosen=self._looked_at[1] if self._looked_at else "")
+
+    def look_at(self, job: Path, key: str, says: str) -> None:
+        """Opens a copy of a job of the board, in which nothing can be recorded; `says` is what is missing in it.
+
+        Raises `PlanProblemsError` or `JournalError`.
+        """
+        self._put_away()
+        self._looked_at, self._copied = (job, key), says
+        self.open_job(job)
+
+    def _put_away(self) -> None:
+        """Takes away the copy that was looked at."""
+        if self._looked_at is not None:
+            if self.session is not None and self.session.folder == self._looked_at[0]:
+                self._let_go()
+                self.session = None
+            clear_folder(self._looked_at[0])
 
     def _adopt(self, session: Session) -> None:
         session.listen(self._changed)
@@ -356,7 +393,7 @@ class GradeApp(App[int]):
             self.sharing.leave()
             self.sharing = None
         folder = self.settings.folder_to_copy_to
-        if folder is not None and self._to_copy is None and not session.state.record.rehearsal:
+        if folder is not None and self._to_copy is None and not (session.state.record.rehearsal or self.board):
             from gradecheck.app.sharing_beside import SharingBeside  # few have a folder
 
             self.sharing = SharingBeside(self, session, folder, self.settings.share_every)
@@ -404,6 +441,10 @@ class GradeApp(App[int]):
         if self.sharing is not None:
             self.sharing.leave()
         self._let_go()
+        if self.board is not None:
+            self.board.stop()
+            self.session = None
+            self._put_away()
 
     def _let_go(self) -> None:
         if self.session is not None:
@@ -425,7 +466,7 @@ class GradeApp(App[int]):
 
     def close_job(self) -> None:
         """Back to the list of jobs, on the one that is left."""
-        self.switch_screen(JobsScreen(self.folder, chosen=self.session.folder if self.session else None))
+        self.switch_screen(self._jobs(chosen=self.session.folder if self.session else None))
 
     async def _look_at_journal(self) -> None:
         """Takes over what other windows recorded; the look itself stands in line with what is written here."""
@@ -661,9 +702,11 @@ def _collect_garbage_again() -> None:
     gc.enable()
 
 
-def run(folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None) -> int:
+def run(
+    folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None, board: Source | None = None
+) -> int:
     """Runs the app and returns its exit code."""
-    app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or "", settings=read_settings())
+    app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or "", settings=read_settings(), board=board)
     app.run(mouse=app.settings.mouse)
     if app._exception is not None:  # by now the screen is given back
         from gradecheck.files import crash

@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.cli.options import Options, Reply, flag, named, output_option, verb
+from gradecheck.cli.options import Options, Reply, flag, named, option, output_option, verb
 from gradecheck.report.board import Board, board_csv, board_json, board_lines
 from gradecheck.session.clock_watch import now
+
+if TYPE_CHECKING:
+    from gradecheck.sharing.boards import Source
 
 ENDINGS = (".html", ".csv", ".json", ".txt")
 
@@ -19,15 +24,34 @@ ENDINGS = (".html", ".csv", ".json", ".txt")
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BoardOptions(Options):
     place: str = named("FOLDER", help=_("where laptops meet, or a folder of such"))
+    ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
+    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
     csv: bool = flag("--csv", _("a row for each stage, as CSV"))
     text: bool = flag("--text", _("as lines of text, also in a terminal"))
     output: Path | None = output_option("FILE", _("ends in .html (one page), .csv, .json or .txt"))
 
 
-@verb(BoardOptions, apart=(("csv", "json"), ("csv", "text"), ("text", "json"), ("output", "csv"), ("output", "text")))
+def _is_screen(options: BoardOptions) -> bool:
+    """Whether the board is shown in the app: nothing else was asked for, and there is a terminal at both ends."""
+    asked = options.json or options.csv or options.text or options.output is not None
+    ends = (sys.stdin, sys.stdout, sys.stderr)
+    return not asked and all(each.isatty() for each in ends) and os.environ.get("TERM") != "dumb"
+
+
+@verb(
+    BoardOptions,
+    apart=(("csv", "json"), ("csv", "text"), ("text", "json"), ("output", "csv"), ("output", "text")),
+    screen_if=_is_screen,
+)
 def board(options: BoardOptions) -> Reply:
     """The board as it is now; in a terminal it stays open and follows what comes."""
-    looked = _looked(options.place)
+    if _is_screen(options):
+        from gradecheck.app.app import run
+
+        return Reply(
+            code=run(Path.cwd(), None, ascii_only=options.ascii, theme=options.theme, board=_source(options))
+        )
+    looked = _looked(options)
     if options.output is not None:
         return _written(looked, options.place, options.output)
     if options.csv:
@@ -35,10 +59,19 @@ def board(options: BoardOptions) -> Reply:
     return Reply(board_json(looked), board_lines(looked, now(), options.place))
 
 
-def _looked(place: str) -> Board:
+def _source(options: BoardOptions) -> Source:
+    """Where the board comes from."""
     from gradecheck.sharing.boards import FolderBoard
 
-    found = FolderBoard(Path(place)).look()
+    return FolderBoard(Path(options.place))
+
+
+def _looked(options: BoardOptions) -> Board:
+    source, place = _source(options), options.place
+    try:
+        found = source.look()
+    finally:
+        source.stop()
     if found.trouble and not found.jobs:
         raise Refusal(found.trouble)
     if not found.jobs and not found.passed_over:

@@ -117,7 +117,8 @@ class Verb:
 
     `apart` are pairs of options of which one alone may be given; of a pair in `belongs` the first says something only
     beside the second. One that answers `by_code` is run to its end though nobody reads its answer; one that
-    `needs_plan` is not run where there is none. A `screen` has the terminal to itself.
+    `needs_plan` is not run where there is none. A `screen` has the terminal to itself, as has one that with these
+    options is a `screen_if` so.
     """
 
     options: type[Any]
@@ -128,6 +129,7 @@ class Verb:
     by_code: bool = False
     needs_plan: bool = True
     screen: bool = False
+    screen_if: Callable[[Any], bool] = lambda _options: False
 
     @property
     def asked(self) -> list[tuple[str, tuple[str, ...], dict[str, Any]]]:

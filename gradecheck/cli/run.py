@@ -74,16 +74,16 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
     streams = sys.stdout, sys.stderr
-    call = _Call(name)
+    call, screen = _Call(name), verb.screen or verb.screen_if(options)
     answer = Answer(sys.stdout, said_by(name), goes_on=verb.by_code)
     try:
-        if not verb.screen:  # the app has the terminal to itself
+        if not screen:  # the app has the terminal to itself
             sys.stdout, sys.stderr = answer, Aside(sys.stderr)
         code = _run(call, verb, options)
         sys.stdout.flush()
         if answer.unread and call.saved:
             raise AnswerLostError(answer.unread)
-        if (decides := said_by(name)) and not answer.said:
+        if (decides := said_by(name)) and not answer.said and not screen:
             print(decides, file=sys.stderr)  # beside what other programs read
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:

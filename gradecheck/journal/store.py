@@ -100,9 +100,13 @@ class Read:
 class Journal:
     """One open journal file. Safe to use from one thread at a time, whichever thread that is."""
 
-    def __init__(self, path: Path) -> None:
-        """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`."""
+    def __init__(self, path: Path, closed: str = "") -> None:
+        """Opens the journal; where there is none yet, the first `append` makes it. Raises `JournalError`.
+
+        `closed` says why nothing is to be written into it.
+        """
         self.path = path
+        self._closed = closed
         self.spelt: Callable[[Entry], Entry] = _as_recorded
         """Spells the names in what is read as someone knows them; what lies in the file stays as it was written."""
         self.said = ""
@@ -207,7 +211,8 @@ class Journal:
     @property
     def view_only(self) -> str:
         """Why nothing can be recorded here; empty where it can."""
-        return f"{VIEW_ONLY}: {self._judged.closed}." if self._judged.closed else view_only(self.path)
+        closed = self._closed or self._judged.closed
+        return f"{VIEW_ONLY}: {closed}." if closed else view_only(self.path)
 
     def append(self, drafts: Sequence[Draft]) -> list[Entry]:
         """Writes the drafts, all or none, and returns them as entries once they are on disk.
@@ -280,6 +285,8 @@ class Journal:
 
     def _ready_to_write(self) -> None:
         """Opens what is to be written into, once more where someone else wrote. Raises `NotSavedError`."""
+        if self._closed:
+            raise NotSavedError(_("NOT SAVED: {view_only}: {closed}.", view_only=VIEW_ONLY, closed=self._closed))
         # In whatever way that was done: what SQLite remembers of the file is not to be relied on.
         self._lost = self._lost or stamp(self.path) not in (self._stamp, ())
         try:

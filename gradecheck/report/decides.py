@@ -50,6 +50,7 @@ JUDGING_SCREENS = frozenset(
 OTHER_SCREENS = {
     "CautionsScreen": _("has it as one of the day's cautions"),
     "JobsScreen": _("counts findings, which the screen of findings tells"),
+    "BoardScreen": _("shows what was counted where it was judged"),
     "OpeningScreen": _("a journal is being read"),
     "NewScreen": _("asks for a new job"),
     "EditScreen": _("changes the job file; the screen of findings tells who decides"),

@@ -103,6 +103,7 @@ class Session:
         look_later: bool = False,
         watch: ClockWatch | None = None,
         reading: Callable[[int], None] | None = None,
+        closed: str = "",
     ) -> None:
         """Opens the job. Raises `PlanProblemsError` or `JournalError`; nothing is written before the first fact.
 
@@ -110,13 +111,13 @@ class Session:
         can't be read any more keeps nobody from working.
         With `look_later` a job file that the journal knows a plan for is not read before `plan_file.refresh`. The
         wall clock is watched for being set; another one only where a `watch` is given. `reading` hears now and then
-        how many entries were read; what it raises ends the reading.
+        how many entries were read; what it raises ends the reading. `closed` says why nothing is to be recorded.
         """
         self.folder = job_folder(path)
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
         if not look_later:
             self.plan_file.refresh()
-        self.journal = Journal(self.folder / FILE_NAME)
+        self.journal = Journal(self.folder / FILE_NAME, closed)
         try:
             laptops = self.journal.joined
             accepted = self.journal.last_of(KIND_OF[PlanRevised]) if laptops is None else laptops.plan

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import os
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import Protocol
 
+from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
 from gradecheck.report.board import Board, Kept, board_of
+from gradecheck.sharing.bring_back import lay_out
 from gradecheck.sharing.meeting_place import MeetingPlace
 from gradecheck.sharing.progress import (
     NO_CHAIN,
@@ -21,8 +25,33 @@ from gradecheck.sharing.progress import (
 from gradecheck.sharing.row_files import named
 from gradecheck.sharing.share import is_of_the_file, reason
 
+LOOKS_EVERY = 5.0
+"""Seconds between looks at a folder."""
 MOST_PLACES = 2_000
 """Folders within one that are looked at."""
+
+
+class Source(Protocol):
+    """Where a board comes from. All of it is called in threads that nobody waits for."""
+
+    @property
+    def name(self) -> str:
+        """What it is called."""
+
+    def look(self) -> Board:
+        """The board as it is now; it never raises."""
+
+    def wait(self) -> None:
+        """Comes back when there may be something new, at the latest when it is time to look again, or at `stop`."""
+
+    def lay_out(self, key: str, job: Path) -> str:
+        """Lays a job of the board into an empty folder, to be looked at; returns what is missing in it.
+
+        Raises Refusal and `OSError`.
+        """
+
+    def stop(self) -> None:
+        """Nobody looks any more."""
 
 
 class FolderBoard:
@@ -30,10 +59,31 @@ class FolderBoard:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
+        self._stopped = threading.Event()
         self._read: dict[tuple[Path, str], Progress | str] = {}
         self._last = Board(())
-        self.files: dict[str, tuple[Path, tuple[str, ...]]] = {}
+        self._files: dict[str, tuple[Path, tuple[str, ...]]] = {}
         """Where the files of each job lie, by its key on the board."""
+
+    @property
+    def name(self) -> str:
+        """The folder."""
+        return str(self._folder)
+
+    def wait(self) -> None:
+        """A folder says nothing by itself: it is looked at every so many seconds."""
+        self._stopped.wait(LOOKS_EVERY)
+
+    def stop(self) -> None:
+        """Nobody looks any more."""
+        self._stopped.set()
+
+    def lay_out(self, key: str, job: Path) -> str:
+        """Lays a job into an empty folder; returns what is missing in it. Raises Refusal and `OSError`."""
+        if key not in self._files:
+            raise Refusal(_("The job is no longer in {folder}.", folder=self._folder))
+        folder, names = self._files[key]
+        return lay_out(job, folder, names)
 
     def look(self) -> Board:
         """The board as it is now; where the folder can't be looked at, as it was, and why. It never raises."""
@@ -45,7 +95,7 @@ class FolderBoard:
         jobs: list[tuple[str, Sequence[Kept], int]] = []
         wrong_files: list[str] = []
         uncounted, troubles = 0, []
-        self.files = {}
+        found: dict[str, tuple[Path, tuple[str, ...]]] = {}
         for path, names in places:
             try:
                 with MeetingPlace(path) as place:
@@ -54,7 +104,7 @@ class FolderBoard:
                         wrong_files += wrong_here
                         uncounted += not kept
                         key = f"{path}/{_key(files)}"
-                        self.files[key] = path, tuple(files)
+                        found[key] = path, tuple(files)
                         jobs.append((key, kept, _highest(files)))
             except OSError as wrong:
                 troubles.append(_("{folder} can't be opened ({reason}).", folder=path, reason=reason(wrong)))
@@ -66,6 +116,7 @@ class FolderBoard:
                     "{n} jobs are there without counts; the next time they are shared brings them.",
                 )
             )
+        self._files = found
         self._last = board_of(jobs, wrong_files, " ".join(troubles))
         return self._last
 

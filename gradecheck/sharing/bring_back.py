@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -195,3 +195,36 @@ def _write(job: Path, kept: Kept) -> None:
     finally:
         session.close()
     sync_folder(job.parent)
+
+
+class _SomeOf(MeetingPlace):
+    """A meeting place of which some files alone are looked at."""
+
+    def __init__(self, path: Path, names: Iterable[str]) -> None:
+        super().__init__(path)
+        self._chosen = set(names)
+
+    def names(self) -> list[str]:
+        """Those of them that are there."""
+        return [name for name in super().names() if name in self._chosen]
+
+
+def lay_out(job: Path, folder: Path, names: Iterable[str]) -> str:
+    """Lays the job that those files of the meeting place are of into an empty folder, to be looked at there.
+
+    Returns what is not in it though it is there. Raises Refusal where it can't be put together, and `OSError`.
+    """
+    shared = Shared()
+    with _SomeOf(folder, names) as place:
+        kept: list[Kept | Planned] = [*_kept(place, shared), *_planned(place, shared)]
+    missing = "; ".join((*(_("{name} is half there", name=name) for name in shared.half_there), *shared.not_sound))
+    if not kept:
+        raise Refusal(
+            _("The job can't be put together from what is in {folder}. {missing}", folder=folder, missing=missing)
+        )
+    one = max(kept, key=lambda each: len(each.rows) if isinstance(each, Kept) else 0)
+    if isinstance(one, Planned):
+        lay_in(job, one.plans[-1])
+    else:
+        _write(job, one)
+    return missing

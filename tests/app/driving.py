@@ -31,6 +31,8 @@ from gradecheck.app.widgets.region import Region
 from gradecheck.app.widgets.verdict_panel import VerdictPanel
 from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
+from gradecheck.sharing.boards import FolderBoard
+from gradecheck.sharing.share import share
 from gradecheck.state.state import Surface
 
 JOB = """\
@@ -275,6 +277,7 @@ class ReadingApp(GradeApp):
 
 SCREENS: dict[str, tuple[str, ...]] = {
     "jobs": (),
+    "board": (),
     "opening": (),
     "problems": ("enter",),
     "findings": ("ctrl+x",),
@@ -298,7 +301,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "keys": ("f1",),
 }
 """Every screen, and the keys that lead there from the screen the app starts with."""
-ENTRY_SCREENS = tuple(name for name in SCREENS if name not in ("jobs", "problems", "findings", "keys"))
+ENTRY_SCREENS = tuple(name for name in SCREENS if name not in ("jobs", "board", "problems", "findings", "keys"))
 
 
 def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
@@ -308,6 +311,8 @@ def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
         case "jobs" | "findings" | "new" | "edit":
             write_job(folder, text)
             return GradeApp(jobs, clock=clock)
+        case "board":
+            return GradeApp(jobs, clock=clock, board=board_of_shared(jobs, ready_job(folder, clock, text), clock))
         case "problems":
             write_job(folder, text.replace("elevation:", "elevaton:", 1))
             return GradeApp(jobs, clock=clock)
@@ -320,6 +325,15 @@ def app_for(screen: str, jobs: Path, clock: Clock, text: str = JOB) -> GradeApp:
         case _:
             job = ready_job(folder, clock, text)
     return GradeApp(jobs, job, clock=clock)
+
+
+def board_of_shared(jobs: Path, job: Path, clock: Clock) -> FolderBoard:
+    """The board of a meeting place beside the jobs, to which that job was shared."""
+    meeting = jobs.parent / "meeting"
+    meeting.mkdir(exist_ok=True)
+    with closing(Session(job, by="RK", clock=clock)) as session:
+        share(session, meeting)
+    return FolderBoard(meeting)
 
 
 async def go_to(pilot: Pilot[int], screen: str, press: Callable[..., Awaitable[None]] = press) -> None:

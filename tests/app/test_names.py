@@ -96,6 +96,7 @@ def assert_harmless(app: GradeApp) -> None:
 
 VISIBLE: dict[str, tuple[str, ...]] = {
     "jobs": (f"court: {CLOSING} {LINK} {BACKSLASH} (2 areas, 8 points, in)",),
+    "board": (f"{CLOSING} {LINK} {BACKSLASH}  setup on DOOR",),
     "opening": (" court", "entries so far"),
     "cautions": (f" {CLOSING} {LINK} {BACKSLASH} · before you start today",),
     "check": (
