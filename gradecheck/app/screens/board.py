@@ -59,7 +59,7 @@ class BoardScreen(LeftOnceScreen[None]):
         bind(
             "open",
             "open",
-            _("Open the job to look at it; nothing can be recorded there"),
+            _("Open the job, only to look at it"),
             word=_("Look at"),
             show=True,
         ),
