@@ -30,7 +30,9 @@ SHORT = re.compile(r"[A-Za-z][^ ]* +[^ ]*[A-Za-z]|^ [a-z]{2,}|[a-z]{2,} $|^[A-Z]
 """Two words side by side, a word that is put beside another, or one written like a heading."""
 NO_WORDS = re.compile(
     r"[<>]|\(\?|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
-    r"SELECT|FROM|;\n|ORDER BY|WHERE|LEFT JOIN|^[a-z]+(-[a-z]+)*:|^[{}\w ]*: [{\[]"
+    r"SELECT|FROM|;\n|ORDER BY|WHERE|LEFT JOIN|^[a-z]+(-[a-z]+)*:|^[{}\w ]*: [{\[]|"
+    r"^\s*(select|insert into|delete from|update gradecheck|grant|alter|revoke|drop role|copy pg_temp|"
+    r"create (role|table|temp|schema|or))\b"
 )
 """Markup, patterns, SQL and lines of a job file."""
 UNIT = re.compile(r"[-{}0-9/. ]*(in|ft|mm|cm|m|lb|ton|(cu|us|cubic|survey|yd) ?[a-z]*)[²³/]?\b.{0,6}$")
