@@ -182,7 +182,7 @@ def test_one_mark_alone_says_that_nothing_checks_it(session: Session) -> None:
 @pytest.mark.parametrize(
     ("third", "says"),
     [
-        pytest.param("36", "They agree within 0 in (allowed 1/8 in); the mean is taken.", id="exact"),
+        pytest.param("36", "They agree exactly (allowed 1/8 in).", id="exact"),
         pytest.param("36-1/8", "They agree within 1/8 in (allowed 1/8 in); the mean is taken.", id="at-the-limit"),
         pytest.param(
             "36-3/16",

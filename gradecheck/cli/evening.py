@@ -250,23 +250,23 @@ class Report(OnJob):
 def report(session: Session, options: Report) -> Reply:
     """Writes the daily report as the ending of FILE says; without one, says the day in ten lines."""
     # What draws and exports is as much again as all that the other verbs of the evening load.
-    from gradecheck.files.exports import sheet_of, write_day_sheet
+    from gradecheck.files.exports import report_of, write_daily_report
     from gradecheck.report.day_export import day_json, message
 
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
         raise Refusal(_("--paper is for a daily report on paper: -o FILE.pdf."))
-    sheet = sheet_of(session, day_named(options.day))
+    report = report_of(session, day_named(options.day))
     if options.output is None:
-        return Reply(lambda: day_json(sheet), text=message(sheet))
-    written = write_day_sheet(session, options.output, paper=options.paper or "letter", sheet=sheet)
+        return Reply(lambda: day_json(report), text=message(report))
+    written = write_daily_report(session, options.output, paper=options.paper or "letter", report=report)
     share_what_is_finished(session)
-    trace = sheet.trace
+    trace = report.trace
     answer = {
-        "day": sheet.day,
+        "day": report.day,
         "files": [str(path) for path in written],
         "entries": trace.entries,
         "last": trace.journal_last,
         "hash": trace.journal_hash,
         "hash to read out": trace.journal_hash_short,
     }
-    return Reply(answer, [_("{day}: written to {path}.", day=sheet.day, path=path) for path in written], saved=True)
+    return Reply(answer, [_("{day}: written to {path}.", day=report.day, path=path) for path in written], saved=True)

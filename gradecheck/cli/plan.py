@@ -23,9 +23,9 @@ from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
+from gradecheck.report.grade_plan import grade_plan_json, grade_plan_lines, listed, outlined, zero_of
 from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.rows import example_figures
-from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, zero_of
 from gradecheck.report.svg import plan_svg
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import job_folder
@@ -34,7 +34,7 @@ PAPER = (".pdf", ".html")
 _PDF, _PDF_TITLES = b"%PDF-", (b", grade plan ", b", stakes ")
 """How every PDF begins, and what is in the title of one that was written here."""
 _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "FeatureCollection", "units": '}
-"""How a file that was written here begins; a sheet has its title instead."""
+"""How a file that was written here begins; a grade plan has its title instead."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -62,7 +62,7 @@ class GradePlan(OnJob):
     belongs=(("above", "labels"), ("stage", "labels")),
 )
 def plan(options: GradePlan) -> Reply:
-    """The grade plan sheet of the job or of one area."""
+    """The grade plan of the job or of one area."""
     if options.labels:
         return _labels(options)
     ending = options.output.suffix.casefold() if options.output is not None else ""
@@ -77,9 +77,9 @@ def plan(options: GradePlan) -> Reply:
     if len(kinds) > 1:
         raise Refusal(_("{kinds} are several answers; ask for one at a time.", kinds=_(" and ").join(kinds)))
     if options.json and options.output is not None:
-        raise Refusal(_("With --json the answer is printed; -o FILE is for the sheet, --csv and --geojson."))
+        raise Refusal(_("With --json the answer is printed; -o FILE is for the grade plan, --csv and --geojson."))
     if options.ascii and (kinds or drawn or printed or (options.svg is not None and options.output is None)):
-        raise Refusal(_("--ascii is for the sheet; it changes nothing in what is asked for here."))
+        raise Refusal(_("--ascii is for the grade plan; it changes nothing in what is asked for here."))
     on_site = plan_on_site(options.job)
     plan = on_site.plan
     areas = chosen(plan, options.area)
@@ -107,7 +107,7 @@ def plan(options: GradePlan) -> Reply:
     if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
         tell(beside)
     if options.json:
-        told_areas = [sheet_json(plan, area) for area in areas]
+        told_areas = [grade_plan_json(plan, area) for area in areas]
         lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
         answer = {"job": plan.job, "written": written, "on site": lines, "areas": told_areas}
         return Reply(answer, saved=bool(files))
@@ -140,7 +140,7 @@ def _labels(options: GradePlan) -> Reply:
 
 
 def _notes(on_site: OnSite, areas: Sequence[Area]) -> list[str]:
-    """What the head of the sheet says of the work on site, so that it is read on paper too."""
+    """What the head of the grade plan says of the work on site, so that it is read on paper too."""
     lines = [f"  {amendment_line(fact, on_site.plan.notation)}" for fact in on_site.within(areas)]
     return [
         *([on_site.remark] if on_site.remark else []),
@@ -183,7 +183,7 @@ def _files(
             beginning = _BEGINNINGS[kind].encode() if kind else content.partition(b"\n")[0]
         files.append((options.output, content, beginning))
     if len(files) > 1 and _same(files[0][0], files[1][0]):
-        raise Refusal(_("The SVG and the sheet can't be one file; give each a name of its own."))
+        raise Refusal(_("The SVG and the grade plan can't be one file; give each a name of its own."))
     for path, _content, beginning in files:
         _refuse_what_is_not_ours(path, options.job, plan, beginning)
     if options.output is not None and options.output.suffix and not kind:
@@ -208,7 +208,9 @@ def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence
         return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
     size = shutil.get_terminal_size((80, 24))
     columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
-    lines = sheet_lines(plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain, tapes=options.ties)
+    lines = grade_plan_lines(
+        plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain, tapes=options.ties
+    )
     return "".join(f"{line}\n" for line in lines)
 
 

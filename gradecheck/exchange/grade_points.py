@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gradecheck.catalogue import _
 from gradecheck.exchange.table import Table, Value
 from gradecheck.plan.model import Area, Plan
-from gradecheck.report.sheet import listed, outlined
+from gradecheck.report.grade_plan import listed, outlined
 
 COLUMNS = ("area", "name", "x", "y", "elevation", "note")
 LENGTHS = frozenset(("x", "y", "elevation"))

@@ -14,18 +14,18 @@ from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.model import Area
+from gradecheck.report.daily_report import DailyReport, daily_report, days_of
 from gradecheck.report.day_export import area_csv, day_json, message
-from gradecheck.report.day_sheet import DaySheet, day_sheet, days_of
 from gradecheck.report.left import WorkOrder, order_csv, order_text, work_order
 from gradecheck.report.page import day_page, work_order_page
-from gradecheck.report.pdf import Paper, day_sheet_pdf, work_order_pdf
+from gradecheck.report.pdf import Paper, daily_report_pdf, work_order_pdf
 from gradecheck.session.session import Session
 
 ENDINGS = (".pdf", ".html", ".csv", ".json", ".txt")
 
 
-def sheet_of(session: Session, day: date | None = None) -> DaySheet:
-    """The sheet of a day, the last with entries where none is named. Raises Refusal where nothing was recorded."""
+def report_of(session: Session, day: date | None = None) -> DailyReport:
+    """The report of a day, the last with entries where none is named. Raises Refusal where nothing was recorded."""
     lines = session.all_lines()
     days = days_of(lines)
     if not days:
@@ -34,7 +34,7 @@ def sheet_of(session: Session, day: date | None = None) -> DaySheet:
         raise Refusal(
             _("Nothing was recorded on {day}; the last day with entries is {days}.", day=day, days=days[-1])
         )
-    return day_sheet(session.state, lines, day or days[-1])
+    return daily_report(session.state, lines, day or days[-1])
 
 
 def ending_of(path: Path, endings: Iterable[str]) -> str:
@@ -51,17 +51,22 @@ def ending_of(path: Path, endings: Iterable[str]) -> str:
     return ending
 
 
-def write_day_sheet(
-    session: Session, path: Path, *, day: date | None = None, paper: Paper = "letter", sheet: DaySheet | None = None
+def write_daily_report(
+    session: Session,
+    path: Path,
+    *,
+    day: date | None = None,
+    paper: Paper = "letter",
+    report: DailyReport | None = None,
 ) -> list[Path]:
-    """Writes the sheet as the ending of `path` says, and returns the files; CSV makes one for each area.
+    """Writes the report as the ending of `path` says, and returns the files; CSV makes one for each area.
 
     A file of that ending is replaced, unless it belongs to the job. Raises Refusal, which names
     what was written all the same.
     """
     ending = ending_of(path, ENDINGS)
-    sheet = sheet or sheet_of(session, day)
-    contents = _contents(sheet, path, ending, paper)
+    report = report or report_of(session, day)
+    contents = _contents(report, path, ending, paper)
     targets = [path.parent / name for name in contents]
     for target in targets:
         refuse_own(session, target)
@@ -97,21 +102,21 @@ def write_left(session: Session, path: Path, order: WorkOrder, paper: Paper = "l
     return path
 
 
-def _contents(sheet: DaySheet, path: Path, ending: str, paper: Paper) -> dict[str, bytes]:
+def _contents(report: DailyReport, path: Path, ending: str, paper: Paper) -> dict[str, bytes]:
     match ending:
         case ".pdf":
-            return {path.name: day_sheet_pdf(sheet, paper)}
+            return {path.name: daily_report_pdf(report, paper)}
         case ".json":
-            return {path.name: (json.dumps(day_json(sheet), indent=1) + "\n").encode()}
+            return {path.name: (json.dumps(day_json(report), indent=1) + "\n").encode()}
         case ".html":
-            return {path.name: day_page(sheet).encode()}
+            return {path.name: day_page(report).encode()}
         case ".txt":
-            return {path.name: message(sheet).encode()}
+            return {path.name: message(report).encode()}
         case _:
             # The mark before the text tells a spreadsheet that it is UTF-8.
-            texts = [(area.name, area_csv(sheet, area).encode("utf-8-sig")) for area in sheet.areas]
+            texts = [(area.name, area_csv(report, area).encode("utf-8-sig")) for area in report.areas]
     if not texts:
-        raise Refusal(_("Nothing was measured on {day}; there is no table to write.", day=sheet.day))
+        raise Refusal(_("Nothing was measured on {day}; there is no table to write.", day=report.day))
     if len(texts) == 1:
         return {path.name: texts[0][1]}
     names = _file_names([name for name, _ in texts])

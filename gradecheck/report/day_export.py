@@ -12,9 +12,9 @@ from gradecheck.catalogue import _, count
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.names import visible
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.day_book import Figure
-from gradecheck.report.day_readings import AreaSheet, DayReading
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.day_readings import AreaOfDay, DayReading
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.log import safe_cell
 
@@ -25,18 +25,18 @@ LONGEST_LINE = 140
 MOST_LINES = 10
 
 
-def area_csv(sheet: DaySheet, area: AreaSheet) -> str:
-    """An area's readings as CSV: each length as a number in the job's unit, and as the text on the sheet."""
-    units = Units(sheet.unit)
+def area_csv(report: DailyReport, area: AreaOfDay) -> str:
+    """An area's readings as CSV: each length as a number in the job's unit, and as the text on the report."""
+    units = Units(report.unit)
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     short = units.value if units is not Units.FT_IN else "in"
     figures = [heading for name in FIGURES for heading in (f"{name} ({short})", _("{name} text", name=name))]
     writer.writerow([*BEFORE, *figures, *AFTER])
-    upto = sheet.trace.journal_last, sheet.trace.journal_hash_short
+    upto = report.trace.journal_last, report.trace.journal_hash_short
     for stage in area.stages:
         for reading in stage.readings:
-            row = [reading.seq, sheet.day, reading.time, reading.by, area.name, stage.stage, reading.point,
+            row = [reading.seq, report.day, reading.time, reading.by, area.name, stage.stage, reading.point,
                    reading.what, reading.setup or "", *_figures(reading, units), reading.then, reading.now,
                    "yes" if reading.doubt else "no", reading.remark, *upto]  # fmt: skip
             writer.writerow([safe_cell(cell) for cell in row])
@@ -61,9 +61,9 @@ def number(length: Length, units: Units) -> float:
     return round(float(length.metres / units.one.metres), 6)
 
 
-def day_json(sheet: DaySheet) -> dict[str, Any]:
-    """Everything on the sheet as plain values, a length as ``{"mm": ..., "text": ...}``."""
-    return dict(_plain(sheet, Units(sheet.unit)))
+def day_json(report: DailyReport) -> dict[str, Any]:
+    """Everything on the report as plain values, a length as ``{"mm": ..., "text": ...}``."""
+    return dict(_plain(report, Units(report.unit)))
 
 
 def _plain(value: Any, units: Units) -> Any:
@@ -81,23 +81,23 @@ def _plain(value: Any, units: Units) -> Any:
             return value
 
 
-def message(sheet: DaySheet) -> str:
+def message(report: DailyReport) -> str:
     """What was checked, what is out and what was over-dug, in ten lines at most."""
-    readings = [reading for area in sheet.areas for stage in area.stages for reading in stage.readings]
-    who = ", ".join(dict.fromkeys(person.partition(" ")[0].rstrip(",") for person in sheet.people))
-    lines = [f"{sheet.job}, {sheet.day}: {count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
-    if sheet.rehearsal:
-        lines.insert(0, f"{sheet.rehearsal}.")
-    trace = sheet.trace
+    readings = [reading for area in report.areas for stage in area.stages for reading in stage.readings]
+    who = ", ".join(dict.fromkeys(person.partition(" ")[0].rstrip(",") for person in report.people))
+    lines = [f"{report.job}, {report.day}: {count(len(readings), 'reading')}{f' by {who}' if who else ''}."]
+    if report.rehearsal:
+        lines.insert(0, f"{report.rehearsal}.")
+    trace = report.trace
     journal = _(
         "Log to entry {number}, hash {hash}.",
         number=trace.journal_last,
         hash=trace.journal_hash_short or _("none"),
     )
-    lines += [f"{wrong}."] if (wrong := sheet.instrument.disagrees) else []
-    after = [*_faults(sheet), *_over_dig(sheet), *_doubts(sheet), DECIDES, journal]
+    lines += [f"{wrong}."] if (wrong := report.instrument.disagrees) else []
+    after = [*_faults(report), *_over_dig(report), *_doubts(report), DECIDES, journal]
     room = MOST_LINES - len(lines) - len(after)
-    stages = _stages(sheet)
+    stages = _stages(report)
     if len(stages) > room:
         stages = [
             *stages[: room - 1],
@@ -106,14 +106,16 @@ def message(sheet: DaySheet) -> str:
     return "\n".join(_short(line) for line in (*lines, *stages, *after)) + "\n"
 
 
-def _stages(sheet: DaySheet) -> list[str]:
+def _stages(report: DailyReport) -> list[str]:
     """A line for each stage, those with something out first: how many were read, how many are out, and which."""
     out: dict[tuple[str, str], list[str]] = {}
-    for area in sheet.areas:
+    for area in report.areas:
         for stage in area.stages:
             out[area.name, stage.stage] = stage.out
     lines = []
-    first = sorted(sheet.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt or row.not_judged))
+    first = sorted(
+        report.summary, key=lambda row: not (out.get((row.area, row.stage)) or row.doubt or row.not_judged)
+    )
     for row in first:
         names = out.get((row.area, row.stage), [])
         told = _("; out: {names}", names=", ".join(names)) if names else ""
@@ -133,23 +135,23 @@ def _stages(sheet: DaySheet) -> list[str]:
     return lines
 
 
-def _faults(sheet: DaySheet) -> list[str]:
-    checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
-    checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
+def _faults(report: DailyReport) -> list[str]:
+    checks = [(area.name, told) for area in report.areas for stage in area.stages for told in stage.checks]
+    checks += [(layout.name, told) for layout in report.layouts for told in layout.checks]
     faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
     return [_("{checks} OUT: {found}", checks=count(len(faults), "check"), found="; ".join(faults))] if faults else []
 
 
-def _over_dig(sheet: DaySheet) -> list[str]:
-    dug = [f"{area}: {told.says}" for area, told in sheet.over_dig if told.verdict != "passes"]
+def _over_dig(report: DailyReport) -> list[str]:
+    dug = [f"{area}: {told.says}" for area, told in report.over_dig if told.verdict != "passes"]
     if not dug:
-        return [_("Over-dig: none so far.")] if sheet.over_dig else []
-    total = _(" {total} in all;", total=sheet.over_dig_total) if sheet.over_dig_total else ""
+        return [_("Over-dig: none so far.")] if report.over_dig else []
+    total = _(" {total} in all;", total=report.over_dig_total) if report.over_dig_total else ""
     return [_("Over-dig so far:{total} {dug}", total=total, dug="; ".join(dug))]
 
 
-def _doubts(sheet: DaySheet) -> list[str]:
-    doubts = sum(row.doubt for row in sheet.summary)
+def _doubts(report: DailyReport) -> list[str]:
+    doubts = sum(row.doubt for row in report.summary)
     return (
         [_("IN DOUBT: {doubts}; read again or trust with a reason.", doubts=count(doubts, "point"))] if doubts else []
     )

@@ -31,7 +31,7 @@ from gradecheck.survey.level_book import Recheck, RecordedSetup
 
 
 @dataclass(frozen=True, slots=True)
-class SetUpSheet:
+class SetupOfDay:
     """One setup: the marks it is on, the elevation it gives, how its marks agree, how many readings leaned on it."""
 
     seq: int
@@ -62,13 +62,13 @@ class ShownRecheck:
 
 
 @dataclass(frozen=True, slots=True)
-class InstrumentSheet:
+class InstrumentOfDay:
     """What the instrument is good for, what it read on, where it was, and how well that closes."""
 
     good_for: str
     rods: tuple[str, ...]
     tests: tuple[Noted, ...]
-    set_ups: tuple[SetUpSheet, ...]
+    set_ups: tuple[SetupOfDay, ...]
     disagrees: str
     """That the setup of the day disagrees, by how much and why it is used, until another replaces it."""
     rechecks: tuple[ShownRecheck, ...]
@@ -76,7 +76,7 @@ class InstrumentSheet:
     circuits: tuple[str, ...]
 
 
-def instrument_sheet(book: DayBook) -> InstrumentSheet:
+def instrument_of_day(book: DayBook) -> InstrumentOfDay:
     """The instrument's day: setups made then or read from then, and all circuits of the job so far."""
     state = book.state
     counts: dict[str, int] = {}
@@ -87,7 +87,7 @@ def instrument_sheet(book: DayBook) -> InstrumentSheet:
     used = [setup for setup in state.book.setups() if setup.id in made or counts.get(setup.id)]
     plan, newest = state.plan, state.newest_setup
     rods = dict.fromkeys(setup.rod for setup in used)
-    return InstrumentSheet(
+    return InstrumentOfDay(
         good_for=_good_for(plan.instrument, state) if plan.instrument else _("the plan does not say"),
         rods=tuple(_rod(state, name) for name in rods),
         tests=tuple(_test(book, each) for each in book.noted(InstrumentTested)),
@@ -141,7 +141,7 @@ def _test(book: DayBook, noted: Noted) -> Noted:
     return Noted(noted.seq, noted.when, noted.by, noted.kind, what)
 
 
-def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
+def _set_up(book: DayBook, setup: str, readings: int) -> SetupOfDay:
     state = book.state
     recorded, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
@@ -149,7 +149,7 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetUpSheet:
     disturbed = (
         _("FOUND DISTURBED by the recheck no. {standing}", standing=book.standing(failed.id)) if failed else ""
     )
-    return SetUpSheet(
+    return SetupOfDay(
         seq=noted.seq,
         when=noted.when,
         by=noted.by,

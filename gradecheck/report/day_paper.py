@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from gradecheck.catalogue import _, count
 from gradecheck.measure.printed import some
 from gradecheck.report.checks import MARKS, Told
+from gradecheck.report.daily_report import DailyReport, LayoutOfDay
 from gradecheck.report.day_book import Figure, Noted
-from gradecheck.report.day_readings import AreaMap, AreaSheet, StageSheet
-from gradecheck.report.day_sheet import DaySheet, LayoutSheet
+from gradecheck.report.day_readings import AreaMap, AreaOfDay, StageOfDay
 
 MOST_ROWS = 12
 """Areas that the owner's page lists; the record lists them all."""
@@ -128,21 +128,21 @@ def _first(texts: Sequence[str], most: int) -> tuple[str, ...]:
 # -- the owner's page
 
 
-def owners_page(sheet: DaySheet) -> Iterator[Block]:
+def owners_page(report: DailyReport) -> Iterator[Block]:
     """What was built, what is out, what is open, one drawing, and lines to sign on."""
-    described = sheet.described[-1] if sheet.described else None
+    described = report.described[-1] if report.described else None
     yield Facts(
         (
-            (_("weather"), _("; then ").join(each.what for each in sheet.described)),
+            (_("weather"), _("; then ").join(each.what for each in report.described)),
             (_("crew"), described.why if described else ""),
-            (_("recorded by"), ", ".join(sheet.people) or _("no entries this day")),
+            (_("recorded by"), ", ".join(report.people) or _("no entries this day")),
         )
     )
-    if wrong := sheet.instrument.disagrees:
+    if wrong := report.instrument.disagrees:
         yield _words(f"{wrong}.", "strong")
     yield Heading(2, _("What was built"))
-    if sheet.summary:
-        built = _built(sheet)
+    if report.summary:
+        built = _built(report)
         yield Table(built.columns, built.rows[:MOST_ROWS])
         if len(built.rows) > MOST_ROWS:
             yield _words(
@@ -151,34 +151,34 @@ def owners_page(sheet: DaySheet) -> Iterator[Block]:
     else:
         yield _words(_("Nothing was measured this day."))
     yield Heading(2, _("What is out"))
-    out = what_is_out(sheet)
+    out = what_is_out(report)
     yield (
         Items(_first(out, MOST_LINES))
         if out
         else _words(
-            _("Nothing that was read this day is out.") if sheet.summary else _("Nothing was measured this day.")
+            _("Nothing that was read this day is out.") if report.summary else _("Nothing was measured this day.")
         )
     )
-    if left := _not_checked(sheet):
+    if left := _not_checked(report):
         yield _words(_("NOT CHECKED: {first}.", first="; ".join(_first(left, MOST_LINES))))
     yield Heading(2, _("What is open"))
     yield (
-        Items(_first(sheet.open, MOST_LINES))
-        if sheet.open
+        Items(_first(report.open, MOST_LINES))
+        if report.open
         else _words(
             _("Nothing is open.")
-            if sheet.is_last
+            if report.is_last
             else _("This is not the last day with entries; see the last one's report.")
         )
     )
-    if sheet.over_dig_total:
-        yield _words(_("Over-dig so far, to fill it in all areas: {total}.", total=sheet.over_dig_total))
-    if sheet.map is not None:
-        yield Drawing(sheet.map, _("As found: {stage}", stage=sheet.map.stage), fills=True)
-    yield Signatures(sheet.signers)
+    if report.over_dig_total:
+        yield _words(_("Over-dig so far, to fill it in all areas: {total}.", total=report.over_dig_total))
+    if report.map is not None:
+        yield Drawing(report.map, _("As found: {stage}", stage=report.map.stage), fills=True)
+    yield Signatures(report.signers)
 
 
-def _built(sheet: DaySheet) -> Table:
+def _built(report: DailyReport) -> Table:
     """A row for each area: what was worked on, and how it was found over all of that."""
     columns = (
         Column(_("area"), wide=2), Column(_("worked on"), wide=3), Column(_("read"), right=True),
@@ -186,8 +186,8 @@ def _built(sheet: DaySheet) -> Table:
         Column(_("in doubt"), right=True), Column(_("signed off"), wide=2),
     )  # fmt: skip
     rows: list[tuple[str | Cell, ...]] = []
-    for area in dict.fromkeys(row.area for row in sheet.summary):
-        own = [row for row in sheet.summary if row.area == area]
+    for area in dict.fromkeys(row.area for row in report.summary):
+        own = [row for row in report.summary if row.area == area]
         counts = [str(sum(row.read for row in own)), str(sum(row.within for row in own))]
         out = sum(row.cut + row.fill for row in own)
         loud = map(_loud, (out, sum(row.undecided for row in own), sum(row.doubt for row in own)))
@@ -196,7 +196,7 @@ def _built(sheet: DaySheet) -> Table:
     return _table(columns, rows)
 
 
-def _summary(sheet: DaySheet) -> Table:
+def _summary(report: DailyReport) -> Table:
     columns = (
         Column(_("area"), wide=3), Column(_("stage")), Column(_("read"), right=True), Column(_("of"), right=True),
         Column(_("on grade"), right=True), Column(_("cut"), right=True), Column(_("fill"), right=True),
@@ -208,7 +208,7 @@ def _summary(sheet: DaySheet) -> Table:
         (
             (row.area, row.stage, str(row.read), str(row.points), str(row.within), _loud(row.cut), _loud(row.fill),
              _loud(row.undecided), _loud(row.doubt), str(row.voided), row.worst, row.signed)
-            for row in sheet.summary
+            for row in report.summary
         ),
     )  # fmt: skip
 
@@ -217,83 +217,83 @@ def _loud(number: int) -> Cell:
     return Cell(str(number), strong=number > 0)
 
 
-def what_is_out(sheet: DaySheet) -> list[str]:
+def what_is_out(report: DailyReport) -> list[str]:
     """Points that are CUT or FILL, stage by stage, then the checks that are OUT."""
     lines = []
-    for area in sheet.areas:
+    for area in report.areas:
         for stage in area.stages:
             if out := stage.out:
                 lines.append(f"{area.name}, {stage.stage}: {some(out, 8)}")
-    checks = [(area.name, told) for area in sheet.areas for stage in area.stages for told in stage.checks]
-    checks += [(layout.name, told) for layout in sheet.layouts for told in layout.checks]
+    checks = [(area.name, told) for area in report.areas for stage in area.stages for told in stage.checks]
+    checks += [(layout.name, told) for layout in report.layouts for told in layout.checks]
     faults = [(name, told) for name, told in checks if told.verdict == "fault"]
     return lines + [f"{name}: {told.section}: {told.says}" if told.section != name else f"{name}: {told.says}"
                     for name, told in faults]  # fmt: skip
 
 
-def _not_checked(sheet: DaySheet) -> list[str]:
+def _not_checked(report: DailyReport) -> list[str]:
     """Area by area the checks that were not made, and readings without a verdict."""
     found = []
-    for area in sheet.areas:
+    for area in report.areas:
         names = [told.section for stage in area.stages for told in stage.checks if told.verdict == "not checked"]
         found += [f"{area.name}: {', '.join(dict.fromkeys(names))}"] if names else []
     found += [
         _("{area}, {stage}: {not_judged} not judged", area=row.area, stage=row.stage, not_judged=row.not_judged)
-        for row in sheet.summary
+        for row in report.summary
         if row.not_judged
     ]
-    missing = [each.name for each in sheet.layouts if any(told.verdict == "not checked" for told in each.checks)]
+    missing = [each.name for each in report.layouts if any(told.verdict == "not checked" for told in each.checks)]
     return found + [_("squareness of {name}", name=name) for name in missing]
 
 
 # -- the record
 
 
-def record(sheet: DaySheet) -> Iterator[Block]:
+def record(report: DailyReport) -> Iterator[Block]:
     """Everything that the day's figures can be traced by."""
     yield Heading(1, _("Record"), _("Each no. is an entry in the job's log; entries are only ever added."))
     yield Facts(
         (
             (
                 _("weather"),
-                _("; then ").join(_("{what} (no. {seq})", what=each.what, seq=each.seq) for each in sheet.described)
+                _("; then ").join(_("{what} (no. {seq})", what=each.what, seq=each.seq) for each in report.described)
                 or _("not recorded"),
             ),
-            (_("instrument"), sheet.instrument.good_for),
-            (_("rods"), "; ".join(sheet.instrument.rods) or _("none was read")),
-            (_("elevations"), sheet.zero),
+            (_("instrument"), report.instrument.good_for),
+            (_("rods"), "; ".join(report.instrument.rods) or _("none was read")),
+            (_("elevations"), report.zero),
             (
                 "lengths",
-                _("{lengths} where no unit is given; {signs_said}", lengths=sheet.lengths, signs_said=SIGNS_SAID),
+                _("{lengths} where no unit is given; {signs_said}", lengths=report.lengths, signs_said=SIGNS_SAID),
             ),
         )
     )
-    if sheet.summary:
+    if report.summary:
         yield Heading(2, _("Stage by stage"))
-        yield _summary(sheet)
-    for heading, texts in ((_("What is out"), what_is_out(sheet)), (_("Still open"), sheet.open)):
+        yield _summary(report)
+    for heading, texts in ((_("What is out"), what_is_out(report)), (_("Still open"), report.open)):
         if len(texts) > MOST_LINES:
             yield Heading(2, heading)
             yield Items(tuple(texts))
-    yield from _instrument(sheet)
-    for area in sheet.areas:
+    yield from _instrument(report)
+    for area in report.areas:
         yield from _area(area)
-    if sheet.over_dig:
+    if report.over_dig:
         yield Heading(2, _("Over-dig so far"))
         yield _table(
             (Column(_("area")), Column(""), Column(_("found"), wide=1)),
-            ((area, MARKS[told.verdict], told.says) for area, told in sheet.over_dig),
+            ((area, MARKS[told.verdict], told.says) for area, told in report.over_dig),
         )
-        if sheet.over_dig_total:
-            yield _words(_("To fill it in all areas: {total}.", total=sheet.over_dig_total), "strong")
-    for layout in sheet.layouts:
+        if report.over_dig_total:
+            yield _words(_("To fill it in all areas: {total}.", total=report.over_dig_total), "strong")
+    for layout in report.layouts:
         yield from _layout(layout)
-    yield from _recorded(sheet)
-    yield from _end(sheet)
+    yield from _recorded(report)
+    yield from _end(report)
 
 
-def _instrument(sheet: DaySheet) -> Iterator[Block]:
-    instrument = sheet.instrument
+def _instrument(report: DailyReport) -> Iterator[Block]:
+    instrument = report.instrument
     if instrument.set_ups:
         yield Heading(2, _("Setups"))
     for each in instrument.set_ups:
@@ -343,9 +343,9 @@ def _instrument(sheet: DaySheet) -> Iterator[Block]:
     if instrument.marks:
         yield Heading(3, _("Marks made or corrected"))
         yield _noted(instrument.marks, _("elevation and how it was carried"), "where")
-    if sheet.laptops:
+    if report.laptops:
         yield Heading(3, _("How the laptops and their lasers agree"))
-        yield Items(sheet.laptops)
+        yield Items(report.laptops)
     if instrument.tests:
         yield Heading(3, _("Tests of the instrument"))
         yield _noted(instrument.tests)
@@ -371,7 +371,7 @@ def _noted(rows: Sequence[Noted], what: str = "", why: str = "") -> Table:
     return _table(columns, ((str(row.seq), row.when, row.by, row.kind, row.what, row.why) for row in rows))
 
 
-def _area(area: AreaSheet) -> Iterator[Block]:
+def _area(area: AreaOfDay) -> Iterator[Block]:
     yield Heading(2, area.name, area.what)
     if area.map is not None:
         yield Drawing(area.map, _("{stage}: off at each point", stage=area.map.stage))
@@ -382,7 +382,7 @@ def _area(area: AreaSheet) -> Iterator[Block]:
         yield _noted(area.gauged)
 
 
-def _stage(area: AreaSheet, stage: StageSheet) -> Iterator[Block]:
+def _stage(area: AreaOfDay, stage: StageOfDay) -> Iterator[Block]:
     yield Heading(
         3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
     )
@@ -432,7 +432,7 @@ def _told(checks: Sequence[Told]) -> Table:
     )
 
 
-def _layout(layout: LayoutSheet) -> Iterator[Block]:
+def _layout(layout: LayoutOfDay) -> Iterator[Block]:
     yield Heading(2, _("Squareness: {name}", name=layout.name))
     if layout.tapes:
         columns = (
@@ -445,17 +445,17 @@ def _layout(layout: LayoutSheet) -> Iterator[Block]:
     yield _told(layout.checks)
 
 
-def _recorded(sheet: DaySheet) -> Iterator[Block]:
+def _recorded(report: DailyReport) -> Iterator[Block]:
     """What was struck, answered, changed, signed and noted."""
     for heading, rows, what, why in (
-        (_("Struck and corrected"), sheet.struck, _("what was there"), _("why, or what is there now")),
-        (_("Doubts answered"), sheet.trusted, "", ""),
-        (_("Plan accepted, and changes on site"), sheet.changes, "", ""),
+        (_("Struck and corrected"), report.struck, _("what was there"), _("why, or what is there now")),
+        (_("Doubts answered"), report.trusted, "", ""),
+        (_("Plan accepted, and changes on site"), report.changes, "", ""),
     ):
         if rows:
             yield Heading(2, heading)
             yield _noted(rows, what, why)
-    if sheet.signed:
+    if report.signed:
         yield Heading(2, _("Stages signed off"))
         columns = (
             Column(_("no."), right=True), Column(_("when")), Column(_("by")), Column(_("area")), Column(_("stage")),
@@ -467,30 +467,30 @@ def _recorded(sheet: DaySheet) -> Iterator[Block]:
             (
                 (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or _("none"),
                  ", ".join(each.unread) or _("none"), "; ".join(each.asked) or _("none"), each.remark)
-                for each in sheet.signed
+                for each in report.signed
             ),
         )  # fmt: skip
-    if sheet.notes:
+    if report.notes:
         yield Heading(2, _("Notes"))
-        yield _noted(sheet.notes)
+        yield _noted(report.notes)
 
 
-def _end(sheet: DaySheet) -> Iterator[Block]:
+def _end(report: DailyReport) -> Iterator[Block]:
     """Limits, cautions, and what the report can be traced by."""
     yield Heading(2, _("Limits used"))
     yield _table(
         (Column(_("what")), Column(_("limit")), Column(_("source"), wide=1)),
-        ((each.what, each.limit, each.source) for each in sheet.limits),
+        ((each.what, each.limit, each.source) for each in report.limits),
     )
     yield _words(_("Tolerances are listed beside each stage."))
     yield Heading(2, _("Cautions"))
-    yield Items(sheet.cautions)
-    if sheet.cautions_read:
+    yield Items(report.cautions)
+    if report.cautions_read:
         read = ", ".join(
-            _("{by} at {when} (no. {seq})", by=each.by, when=each.when, seq=each.seq) for each in sheet.cautions_read
+            _("{by} at {when} (no. {seq})", by=each.by, when=each.when, seq=each.seq) for each in report.cautions_read
         )
         yield _words(_("Read by {read}.", read=read))
-    trace = sheet.trace
+    trace = report.trace
     own = (
         _(
             "This day: {entries}, no. {first} to no. {last}. ",

@@ -51,7 +51,7 @@ class DayReading:
 
 
 @dataclass(frozen=True, slots=True)
-class StageSheet:
+class StageOfDay:
     """One stage of an area: what is allowed, its readings along the route, what was checked, who signed.
 
     `unread` are points nobody read yet; `earlier` those last read on another day, each with its entry, which the
@@ -84,18 +84,18 @@ class AreaMap:
 
 
 @dataclass(frozen=True, slots=True)
-class AreaSheet:
+class AreaOfDay:
     """One area in which something was measured that day; `map` shows its topmost stage read then."""
 
     name: str
     what: str
-    stages: tuple[StageSheet, ...]
+    stages: tuple[StageOfDay, ...]
     gauged: tuple[Noted, ...]
     over_dig: Told | None
     map: AreaMap | None = None
 
 
-def area_sheets(book: DayBook, dug: Mapping[str, OverDugArea]) -> tuple[AreaSheet, ...]:
+def areas_of_day(book: DayBook, dug: Mapping[str, OverDugArea]) -> tuple[AreaOfDay, ...]:
     """Every area in which something was measured that day, in the plan's order; those it lost since come last.
 
     `dug` tells of the areas whose subgrade was read what they were over-dug by.
@@ -123,18 +123,18 @@ def _area(
     read: dict[str, list[tuple[Reading, LogLine]]],
     gauged: list[Noted],
     dug: OverDugArea | None,
-) -> AreaSheet:
+) -> AreaOfDay:
     state = book.state
     area = state.plan.areas.get(name)
     if area is None:
         stages = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items())
-        return AreaSheet(name, _("not in the plan now"), stages, tuple(gauged), None)
+        return AreaOfDay(name, _("not in the plan now"), stages, tuple(gauged), None)
     order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
     told = over_dig_result(dug, state.plan.notation) if dug else None
     drawn = _map(state, [(area, order[-1])], order[-1]) if order else None
-    return AreaSheet(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
+    return AreaOfDay(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
 
 
 def site_map(state: State) -> AreaMap | None:
@@ -156,7 +156,7 @@ def _map(state: State, stages: Sequence[tuple[Area, str]], stage: str) -> AreaMa
     return AreaMap(stage, scene, state.plan.notation.units.imperial)
 
 
-def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogLine]], *, top: bool) -> StageSheet:
+def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogLine]], *, top: bool) -> StageOfDay:
     state = book.state
     checks = area_results(check_area(state, area.name, stage), state.plan.notation)
     # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
@@ -164,7 +164,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogL
     unread, earlier = _elsewhere(book, area, stage)
     last = len(area.points)
     along = sorted(read, key=lambda each: (area.index.get(each[0].point, last), each[1].entry.seq))
-    return StageSheet(
+    return StageOfDay(
         stage=stage,
         allowed=_allowed(book, area, stage),
         points=len(area.points),
@@ -176,9 +176,9 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogL
     )
 
 
-def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, LogLine]]) -> StageSheet:
+def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, LogLine]]) -> StageOfDay:
     readings = tuple(_reading(book, fact, line) for fact, line in read)
-    return StageSheet(stage, _("not in the plan now"), 0, readings, (), (), (), "")
+    return StageOfDay(stage, _("not in the plan now"), 0, readings, (), (), (), "")
 
 
 def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], tuple[str, ...]]:

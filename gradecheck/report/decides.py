@@ -1,4 +1,4 @@
-"""Who decides where the program judges: said on every screen, by every command and on every sheet that does.
+"""Who decides where the program judges: said on every screen, by every command and on every page that does.
 
 Here alone it is settled which those are; tests walk all verbs and all screens, so that a new one is sorted too.
 """

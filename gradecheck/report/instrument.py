@@ -155,6 +155,8 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
     wrong = disagreement(state, setup)
     if not wrong:
         texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
+        if not told.spread.metres:
+            return _("They agree exactly (allowed {limit}).{sure}", limit=texts.limit, sure=sure)
         return _(
             "They agree within {found} (allowed {limit}); the mean is taken.{sure}",
             found=texts.found,

@@ -29,7 +29,7 @@ class Placed:
 
 @dataclass(frozen=True, slots=True)
 class Letters:
-    """How large labels are in the units of a sheet, and how far from their sign and from one another they keep."""
+    """How large labels are in the units of a page, and how far from their sign and from one another they keep."""
 
     size: Callable[[Form], tuple[float, float]]
     beside: float
@@ -43,7 +43,7 @@ class Letters:
 
 
 class Room:
-    """What is taken on a sheet, found again by the squares that it lies in."""
+    """What is taken on a page, found again by the squares that it lies in."""
 
     def __init__(self, bounds: Box, square: float) -> None:
         self._bounds, self._square = bounds, square
@@ -60,7 +60,7 @@ class Room:
             self._boxes[square].append(box)
 
     def free(self, box: Box, apart: float = 0) -> bool:
-        """Whether a box lies on the sheet, and nothing lies in it nor so near at its left and right."""
+        """Whether a box lies on the page, and nothing lies in it nor so near at its left and right."""
         bounds, left, right = self._bounds, box[0] - apart, box[2] + apart
         if box[0] < bounds[0] or box[1] < bounds[1] or box[2] > bounds[2] or box[3] > bounds[3]:
             return False

@@ -17,6 +17,7 @@ from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.board import Board
 from gradecheck.report.board_paper import board_blocks
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.day_paper import (
     Block,
     Column,
@@ -30,13 +31,12 @@ from gradecheck.report.day_paper import (
     owners_page,
     record,
 )
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.grade_plan import STAKES, label_blocks, plan_blocks
+from gradecheck.report.grade_plan import TITLE as PLAN_TITLE
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.pdf import MAP_HIGH
 from gradecheck.report.rows import minus, rounding
 from gradecheck.report.setting_out import StakeLabel
-from gradecheck.report.sheet import STAKES, label_blocks, plan_blocks
-from gradecheck.report.sheet import TITLE as PLAN_TITLE
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 WIDE = 620.0
@@ -90,18 +90,18 @@ code { font-size: 0.85rem; overflow-wrap: anywhere; }
 """
 
 
-def day_page(sheet: DaySheet) -> str:
+def day_page(report: DailyReport) -> str:
     """The page as text: the owner's part, then the record."""
     sections = [
         '<section class="owner">',
-        *_blocks(owners_page(sheet)),
+        *_blocks(owners_page(report)),
         "</section>",
         '<section class="record">',
-        *_rehearsal(sheet.rehearsal),
-        *_blocks(record(sheet)),
+        *_rehearsal(report.rehearsal),
+        *_blocks(record(report)),
         "</section>",
     ]
-    return _page(sheet.job, _("Daily report"), sheet.day, sheet.weekday, sheet.rehearsal, sections)
+    return _page(report.job, _("Daily report"), report.day, report.weekday, report.rehearsal, sections)
 
 
 def work_order_page(order: WorkOrder) -> str:

@@ -13,17 +13,17 @@ from typing import Any, Literal
 from gradecheck.catalogue import _
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.day_paper import Block, Drawing, Facts, Items, Table, Words, owners_page, record
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.grade_plan import STAKES, label_blocks, plan_blocks
+from gradecheck.report.grade_plan import TITLE as PLAN_TITLE
 from gradecheck.report.left import TITLE, WorkOrder, order_blocks
 from gradecheck.report.rows import minus, rounding
 from gradecheck.report.setting_out import StakeLabel
-from gradecheck.report.sheet import STAKES, label_blocks, plan_blocks
-from gradecheck.report.sheet import TITLE as PLAN_TITLE
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
 Paper = Literal["letter", "a4"]
-TEMPLATE = "day_sheet.typ"
+TEMPLATE = "daily_report.typ"
 MAP_WIDE = 820.0
 """Width of a map in its own units; so many fill the page."""
 MAP_HIGH, FRONT_HIGH = 260.0, (220.0, 420.0)
@@ -39,20 +39,20 @@ _LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD}}}(?=\S)")
 _FRACTION = re.compile(r"((?:\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
 
 
-def day_sheet_pdf(sheet: DaySheet, paper: Paper = "letter") -> bytes:
-    """The sheet as a PDF, the same bytes for the same sheet.
+def daily_report_pdf(report: DailyReport, paper: Paper = "letter") -> bytes:
+    """The report as a PDF, the same bytes for the same report.
 
-    All texts reach the template as data, so nothing in them can be markup; they are dated by the sheet's day alone.
+    All texts reach the template as data, so nothing in them can be markup; they are dated by the report's day alone.
     """
-    front = list(owners_page(sheet))
+    front = list(owners_page(report))
     values = {
         "title": _("Daily report"),
-        "job": printed(sheet.job),
-        "day": sheet.day,
-        "weekday": sheet.weekday,
-        "rehearsal": printed(sheet.rehearsal),
+        "job": printed(report.job),
+        "day": report.day,
+        "weekday": report.weekday,
+        "rehearsal": printed(report.rehearsal),
         "front": _blocks(front, _room(front)),
-        "record": _blocks(record(sheet), MAP_HIGH),
+        "record": _blocks(record(report), MAP_HIGH),
     }
     return _set(values, paper)
 
@@ -104,7 +104,7 @@ def _set(values: dict[str, Any], paper: Paper) -> bytes:
     return bytes(
         typst.compile(
             files(__package__).joinpath(TEMPLATE).read_bytes(),
-            sys_inputs={"sheet": json.dumps(values)},
+            sys_inputs={"report": json.dumps(values)},
             ignore_system_fonts=True,
             font_paths=[],
             timestamp=int(moment.timestamp()),

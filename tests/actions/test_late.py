@@ -15,7 +15,7 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.journal.facts import Entry, Late, Reading
 from gradecheck.measure.quantities import inches
-from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.daily_report import daily_report
 from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface, fold
@@ -153,11 +153,11 @@ def test_the_log_and_the_sheets_of_both_days_say_that_it_was_entered_later(site:
     assert log_row(site.state, lines[-1]).subject == "A1 finish (entered later, read 2026-05-12 08:15 by JM)"
     assert log_row(site.state, lines[-1]).done == "read late", "marked where a narrow log cuts nothing"
     for day in (12, 14):
-        sheet = day_sheet(site.state, lines, date(2026, 5, day))
-        (reading,) = sheet.areas[0].stages[0].readings
+        report = daily_report(site.state, lines, date(2026, 5, day))
+        (reading,) = report.areas[0].stages[0].readings
         assert (reading.seq, reading.by, reading.now) == (entry.seq, "JM", "ON GRADE")
         assert "entered later, read 2026-05-12 08:15 by JM" in reading.remark
-    assert day_sheet(site.state, lines, date(2026, 5, 13)).areas == ()
+    assert daily_report(site.state, lines, date(2026, 5, 13)).areas == ()
 
 
 @examples(25)

@@ -18,7 +18,7 @@ from gradecheck.app.screens.day import DayScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.files import exports
 from gradecheck.journal.store import NotSavedError
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import (
@@ -165,16 +165,16 @@ async def test_what_another_window_reads_meanwhile_is_taken_up_behind(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     began, may_end = threading.Event(), threading.Event()
-    gather = exports.sheet_of
+    gather = exports.report_of
 
-    def slow(session: Session, day: date | None = None) -> DaySheet:
+    def slow(session: Session, day: date | None = None) -> DailyReport:
         shots = iter(session.state.shots)  # as whoever goes through them
         began.set()
         may_end.wait(30)
         list(shots)
         return gather(session, day)
 
-    monkeypatch.setattr(exports, "sheet_of", slow)
+    monkeypatch.setattr(exports, "report_of", slow)
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
@@ -189,7 +189,7 @@ async def test_what_another_window_reads_meanwhile_is_taken_up_behind(
             looks = asyncio.create_task(app._look_at_journal())  # what a timer does every second or two
             for _ in range(20):
                 await pilot.pause(0.01)
-            assert "1/3" in shown(app), "the sheet is not told of what comes while it is gathered"
+            assert "1/3" in shown(app), "the report is not told of what comes while it is gathered"
             post(pilot, "dry")
             while typed(app) != "dry":  # what is typed meanwhile does not wait for it
                 await pilot.pause(0.01)
@@ -228,14 +228,14 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
     assert recorded(jobs / "court", "day") == [("day", "dry, 12 C; RK and two hands")]
 
 
-async def test_the_day_sheet_is_written_beside_the_job_file(jobs: Path, clock: Clock) -> None:
+async def test_the_daily_report_is_written_beside_the_job_file(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await _read_the_path(pilot, "51", "51-1/2", "52")
         await press(pilot, "f9")
         await press(pilot, "f9")
-        assert words(app).endswith("day-sheet-2026-05-12.pdf")
-    assert (jobs / "court" / "day-sheet-2026-05-12.pdf").read_bytes().startswith(b"%PDF")
+        assert words(app).endswith("daily-report-2026-05-12.pdf")
+    assert (jobs / "court" / "daily-report-2026-05-12.pdf").read_bytes().startswith(b"%PDF")
 
 
 async def test_only_one_day_or_one_person_is_shown_when_asked(jobs: Path, clock: Clock) -> None:

@@ -156,7 +156,7 @@ async def test_of_three_marks_the_odd_one_is_named_and_f8_drops_it(jobs: Path, c
         assert "PIN is the odd one: F8 drops it." in " ".join(shown(app).split())
         await press(pilot, "f8")
         assert words(app).startswith("Struck: PIN=52-7/8.")
-        assert "They agree within 0 in" in shown(app)
+        assert "They agree exactly" in shown(app)
         assert not app.screen.query_one(VerdictPanel).display
         await press(pilot, "enter")
         assert isinstance(app.screen, CheckScreen)
@@ -474,7 +474,7 @@ async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_wa
         assert "The beam falls 10%, 0.5% along x and y." in shown(again)
         assert "THEY DISAGREE by 1 in" in shown(again)
         await press(pilot, "pin", "enter", "51-3/8", "enter")
-        assert "They agree within 0 in" in shown(again)
+        assert "They agree exactly" in shown(again)
         await press(pilot, "enter")
         assert again.session is not None
         stood = again.session.state.setup
@@ -495,7 +495,7 @@ async def test_a_word_leads_back_to_a_level_beam_for_what_was_read_already_too(
         await press(pilot, said, "enter")
         assert words(app).startswith("The beam is level.")
         assert "beam falls" not in shown(app)
-        assert "They agree within 0 in" in shown(app)
+        assert "They agree exactly" in shown(app)
         await press(pilot, "falls 10%", "enter", "escape", "escape")
         await press(pilot, "f4")
         assert "THEY DISAGREE by 1 in" in shown(app), "said behind the backsights, it holds for them too"

@@ -15,7 +15,7 @@ from pathlib import Path
 from statistics import median
 
 from gradecheck.cli import main
-from gradecheck.files.exports import sheet_of
+from gradecheck.files.exports import report_of
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.load import load_plan
@@ -23,10 +23,10 @@ from gradecheck.plan.model import SUBGRADE, Plan
 from gradecheck.plan.point_list import write_point_list
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import Target, targets
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.day_export import area_csv, day_json
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.grade_plan import listed
 from gradecheck.report.log import log_row
-from gradecheck.report.sheet import listed
 from gradecheck.session.session import Session
 from gradecheck.state.state import State
 from tests.bench.made import FEWEST, LAYERED, Job, listed_border, paved_court, worked_border, write_journal
@@ -44,7 +44,7 @@ def measure(folder: Path, points: tuple[int, int], sides: tuple[int, int], round
         "a plan with lists loaded": [partial(_load, job) for job in jobs],
         "targets resolved": [partial(_exact, plan) for plan in plans],
         "targets listed": [partial(_list, job) for job in jobs],
-        "sheet --csv": [partial(_points_csv, plan) for plan in plans],
+        "plan --csv": [partial(_points_csv, plan) for plan in plans],
     }
     with contextlib.ExitStack() as stack:
         worked = [worked_border(folder / f"{count} lines", 100, count) for count in points]
@@ -60,11 +60,11 @@ def _days(folder: Path, sides: tuple[int, int], rounds: int) -> list[Measure]:
     readings = sides[0] ** 2, sides[1] ** 2
     with contextlib.ExitStack() as stack:
         sessions = [stack.enter_context(contextlib.closing(Session(_day(folder, side)))) for side in sides]
-        sheets: list[DaySheet] = []
+        reports: list[DailyReport] = []
         worked = _grown(
-            "the daily report worked out", readings, [partial(_sheet, session, sheets) for session in sessions], 1
+            "the daily report worked out", readings, [partial(_sheet, session, reports) for session in sessions], 1
         )
-    few, many = sheets[-2:]
+    few, many = reports[-2:]
     return [
         worked,
         _grown("daily report .csv", readings, [partial(_day_csv, few), partial(_day_csv, many)], rounds),
@@ -129,16 +129,16 @@ def _log(state: State, lines: Sequence[LogLine]) -> list[object]:
     return [log_row(state, line) for line in lines]
 
 
-def _sheet(session: Session, sheets: list[DaySheet]) -> None:
-    sheets.append(sheet_of(session))
+def _sheet(session: Session, reports: list[DailyReport]) -> None:
+    reports.append(report_of(session))
 
 
-def _day_csv(sheet: DaySheet) -> list[str]:
-    return [area_csv(sheet, area) for area in sheet.areas]
+def _day_csv(report: DailyReport) -> list[str]:
+    return [area_csv(report, area) for area in report.areas]
 
 
-def _day_json(sheet: DaySheet) -> str:
-    return json.dumps(day_json(sheet), indent=1)
+def _day_json(report: DailyReport) -> str:
+    return json.dumps(day_json(report), indent=1)
 
 
 # -- the same with floats

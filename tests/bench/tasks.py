@@ -143,7 +143,7 @@ TASKS = (
             pressed(SET_UP, "SETTING UP"),
             entered("48-1/4", "1 mark read"),
             entered("62-1/8", "CURB and DOOR disagree"),
-            entered("61-5/8", "They agree within 0 in"),
+            entered("61-5/8", "They agree exactly"),
             pressed(ENTER, "the rod should read"),
         ),
     ),
@@ -153,7 +153,7 @@ TASKS = (
         (pressed(FIND, "Find:"), entered("1234", "▌ P1234")),
     ),
     Task("what is left of an area", demo_dug, (pressed(LEFT, "2 left: ", "P3 CUT 1 7/8"),)),
-    Task("a day's sheet", demo_dug, (pressed(DAY, "Still open:"), pressed(DAY, "Written"))),
+    Task("a daily report", demo_dug, (pressed(DAY, "Still open:"), pressed(DAY, "Written"))),
 )
 
 

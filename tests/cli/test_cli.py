@@ -358,7 +358,7 @@ def test_correct_says_what_changes_and_with_dry_changes_nothing(stood: Path, cap
         ("51-3/16", True, ""),
         ("51", False, "ON GRADE"),
     ]
-    told = answer(capsys, "correct", "court", "--mark", "DOOR=-1/2", "--why", "office sheet")
+    told = answer(capsys, "correct", "court", "--mark", "DOOR=-1/2", "--why", "office report")
     assert (told["points moved"], told["largest"]["text"]) == (1, "-1/2 in")
 
 

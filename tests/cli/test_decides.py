@@ -148,19 +148,19 @@ def test_an_answer_of_no_rows_has_it_said_beside_it(job: Path, capsys: pytest.Ca
 
 @pytest.mark.parametrize("ending", ["svg", "txt"])
 def test_the_sheet_on_paper_says_who_decides(job: Path, ending: str) -> None:
-    paper = job.parent / f"sheet.{ending}"
+    paper = job.parent / f"report.{ending}"
     assert main(["plan", str(job), "--svg" if ending == "svg" else "-o", str(paper)]) == 0
     assert paper.read_text(encoding="utf-8").count(SENTENCE) == 1
 
 
 @pytest.mark.parametrize("ending", ["json", "txt"])
-def test_the_day_sheet_in_a_file_says_who_decides(job: Path, ending: str) -> None:
+def test_the_daily_report_in_a_file_says_who_decides(job: Path, ending: str) -> None:
     paper = job.parent / f"day.{ending}"
     assert main(["report", str(job), "-o", str(paper)]) == 0
     assert SENTENCE in paper.read_text(encoding="utf-8")
 
 
-def test_the_day_sheet_on_paper_says_who_decides(job: Path) -> None:
+def test_the_daily_report_on_paper_says_who_decides(job: Path) -> None:
     paper = job.parent / "day.pdf"
     assert main(["report", str(job), "-o", str(paper)]) == 0
     pages = [page.extract_text() for page in PdfReader(paper).pages]

@@ -121,7 +121,7 @@ SLIPS = {
     "checks-line-stage": (("checks", "yard", "--line", "A1,A2", "--stage", "subgrde"), "subgrade, base, finish"),
     "checks-area": (("checks", "yard", "--area", "yrad"), "yard"),
     "stone-area": (("stone", "yard", "--area", "yrad"), "yard"),
-    "sheet-area": (("plan", "yard", "--area", "yrad"), "yard"),
+    "plan-area": (("plan", "yard", "--area", "yrad"), "yard"),
     "targets-area": (("targets", "yard", "--area", "yrad"), "yard"),
     "targets-stage": (("targets", "yard", "--stage", "subgrde"), "subgrade, base, finish"),
     "log-area": (("log", "yard", "--area", "yrad"), "yard"),
@@ -129,7 +129,7 @@ SLIPS = {
     "review-area": (("review", "yard", "--area", "yrad"), "yard"),
     "review-stage": (("review", "yard", "--stage", "nonsense"), "subgrade, base, finish"),
     "review-day": (("review", "yard", "--day", "nonsense"), "2026-05-12"),
-    "daysheet-day": (("report", "yard", "--day", "20260512"), "2026-05-12"),
+    "report-day": (("report", "yard", "--day", "20260512"), "2026-05-12"),
     "rehearse-day": (("rehearse", "yard", "-o", "out", "--day", "tomorrow"), "2026-05-12"),
 }
 

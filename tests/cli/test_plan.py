@@ -1,4 +1,4 @@
-"""The command `sheet`: what it prints, what it writes whole or not at all, and what it never writes over."""
+"""The command `plan`: what it prints, what it writes whole or not at all, and what it never writes over."""
 
 from __future__ import annotations
 
@@ -95,7 +95,7 @@ def test_the_answer_in_json(job: Path, capsys: Out) -> None:
         (["--area", "yrad"], "There is no area “yrad”; known are yard, steps, deck."),
         (["--csv", "--geojson"], "--csv and --geojson are several answers; ask for one at a time."),
         (["--json", "-o", "x.json"], "With --json the answer is printed"),
-        (["--svg", "x.svg", "-o", "./x.svg"], "The SVG and the sheet can't be one file"),
+        (["--svg", "x.svg", "-o", "./x.svg"], "The SVG and the grade plan can't be one file"),
     ],
 )
 def test_what_is_not_understood_is_said_in_a_sentence_and_nothing_is_written(

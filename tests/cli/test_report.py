@@ -17,7 +17,7 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.files import exports
-from gradecheck.files.exports import write_day_sheet
+from gradecheck.files.exports import write_daily_report
 from tests.report.day import Site, a_day
 
 Out = pytest.CaptureFixture[str]
@@ -154,7 +154,7 @@ def test_a_folder_of_that_name_is_refused(job: Path, capsys: Out) -> None:
     assert refused(capsys, "court", "-o", "day.pdf") == "day.pdf is a folder; name a file.\n"
 
 
-def test_a_job_nobody_worked_on_has_no_day_sheet(tmp_path: Path, capsys: Out) -> None:
+def test_a_job_nobody_worked_on_has_no_daily_report(tmp_path: Path, capsys: Out) -> None:
     Site(tmp_path / "new").session.close()
     assert "Nothing was recorded in this job yet" in refused(capsys, str(tmp_path / "new"))
     assert folder_of(tmp_path / "new") == {"job.yaml"}
@@ -180,7 +180,7 @@ def test_a_list_that_the_plan_is_read_from_is_never_written_over(tmp_path: Path)
     os.symlink(folder / "points.csv", tmp_path / "other.csv")
     for name in (folder / "points.csv", tmp_path / "other.csv"):
         with pytest.raises(Refusal, match="belongs to the job"):
-            write_day_sheet(site.session, name)
+            write_daily_report(site.session, name)
     assert (folder / "points.csv").read_text(encoding="utf-8") == "point,elevation\nY1,-1\n"
     site.session.close()
 

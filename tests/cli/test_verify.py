@@ -14,7 +14,7 @@ from gradecheck.cli import main
 from gradecheck.journal.facts import Note
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME, Journal
-from tests.faults.by_hand_sheet import read_out
+from tests.faults.by_hand_report import read_out
 from tests.faults.rewritten import drafts_of, rewrite
 from tests.journal.damage import blank, without_guards, write
 

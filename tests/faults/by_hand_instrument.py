@@ -15,7 +15,7 @@ NO_SIGHTS = ("reading", "note", "cautions", "void", "day", "plan", "moved", "bac
 """Kinds that change no plane and no mark; a void does, but the soak strikes readings and backsights alone."""
 
 
-class InstrumentSheet:
+class InstrumentOfDay:
     """A day of a journal that was read by hand, as far as the instrument goes."""
 
     def __init__(self, job: Path, journal: Path, day: str) -> None:
@@ -86,6 +86,8 @@ class InstrumentSheet:
     @staticmethod
     def agreement(spread: Fraction) -> str:
         """How well two marks agree."""
+        if not spread:
+            return f"They agree exactly (allowed {exact(ALLOWED)} in)."
         told = f"{exact(spread)} in (allowed {exact(ALLOWED)} in)"
         if spread <= ALLOWED:
             return f"They agree within {told}; the mean is taken."

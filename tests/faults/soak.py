@@ -15,9 +15,9 @@ from pathlib import Path
 from statistics import median
 
 from gradecheck.cli import main
-from tests.faults.by_hand_sheet import Sheet
+from tests.faults.by_hand_report import Sheet
 from tests.faults.figures import Figures
-from tests.faults.soak_sheet import Held, Said, hold_csv, hold_json, hold_pdf, hold_text
+from tests.faults.soak_report import Held, Said, hold_csv, hold_json, hold_pdf, hold_text
 from tests.faults.soak_week import HAPPENINGS, MONDAY, Week
 
 __all__ = ["HAPPENINGS", "LONG", "NAME", "QUICK", "run"]
@@ -28,7 +28,7 @@ LAST_DAY = (MONDAY + timedelta(days=4)).strftime("%Y-%m-%d")
 
 
 def run(folder: Path, readings: int, seed: int) -> list[Figures]:
-    """A week of about so many readings and its last daily report, then sheets and journals with one thing wrong."""
+    """A week of about so many readings and its last daily report, then reports and journals with one thing wrong."""
     folder.mkdir(parents=True, exist_ok=True)
     week = Week(folder / "job", readings, seed)
     week.run()
@@ -56,7 +56,7 @@ def _week(week: Week, seed: int) -> Figures:
     return Figures(NAME, "a week", counts, lost.total(), example=f"seed {seed}: {lost}" if lost else "")
 
 
-# -- the sheets
+# -- the reports
 
 
 class Files:
@@ -77,14 +77,14 @@ def _written(job: Path, to: Path) -> Files:
         with contextlib.redirect_stdout(io.StringIO()):
             assert main(["report", str(job), "--day", LAST_DAY, "-o", str(to / f"day.{ending}")]) == 0
     pdf = to / "day.pdf"
-    assert pdf.read_bytes() == (job / f"day-sheet-{LAST_DAY}.pdf").read_bytes(), "the app wrote another sheet"
+    assert pdf.read_bytes() == (job / f"daily-report-{LAST_DAY}.pdf").read_bytes(), "the app wrote another report"
     areas = json.loads((to / "day.json").read_text(encoding="utf-8"))["areas"]
     tables = [to / f"day-{area['name'].replace(' ', '-')}.csv" for area in areas]
     return Files(to / "day.json", tables if len(tables) > 1 else [to / "day.csv"], to / "day.txt", pdf)
 
 
 def hold(hand: Said, files: Files) -> Held:
-    """All forms of the sheet against the one by hand."""
+    """All forms of the report against the one by hand."""
     held = Held()
     hold_json(hand, files.told, held)
     hold_csv(hand, files.csv, held)

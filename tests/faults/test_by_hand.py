@@ -11,7 +11,7 @@ import pytest
 
 from tests.faults.by_hand import exact, headline, marks
 
-MODULES = ("by_hand", "by_hand_instrument", "by_hand_sheet")
+MODULES = ("by_hand", "by_hand_instrument", "by_hand_report")
 
 
 @pytest.mark.parametrize("module", MODULES)

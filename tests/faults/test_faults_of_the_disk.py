@@ -318,7 +318,7 @@ async def test_export_target_full_or_there_already(tmp_path: Path, monkeypatch: 
         while "could not be written" not in words(app):
             await pilot.pause(0.02)
         assert "no space left on device" in words(app)
-    assert list(site.folder.glob("day-sheet*")) == list(site.folder.glob(".*")) == []
+    assert list(site.folder.glob("daily-report*")) == list(site.folder.glob(".*")) == []
     monkeypatch.setattr(os, "fsync", sync)
     assert command("report", site.folder, "-o", sheet).code == 0
     assert '"P002"' in sheet.read_text()

@@ -144,8 +144,8 @@ WRITERS: dict[str, tuple[str, ...]] = {
     "report -o pdf": ("report", "court", "-o", "{}.pdf"),
     "report -o txt": ("report", "court", "-o", "{}.txt"),
     "report -o csv": ("report", "court", "-o", "{}.csv"),
-    "sheet -o": ("plan", "court", "-o", "{}"),
-    "sheet --svg": ("plan", "court", "--svg", "{}"),
+    "plan -o": ("plan", "court", "-o", "{}"),
+    "plan --svg": ("plan", "court", "--svg", "{}"),
 }
 
 

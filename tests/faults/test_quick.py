@@ -136,13 +136,13 @@ def test_in_a_whole_day_nothing_goes_out(tmp_path: Path) -> None:
 
 
 @pytest.mark.thorough
-def test_after_a_week_every_number_of_the_last_day_sheet_is_as_by_hand(
+def test_after_a_week_every_number_of_the_last_daily_report_is_as_by_hand(
     tmp_path: Path,
 ) -> None:
-    week, sheet, *_ = quick(soak, tmp_path)
+    week, report, *_ = quick(soak, tmp_path)
     assert week.counts["acknowledged"] >= soak.QUICK
     assert all(week.counts[happening] for happening in soak.HAPPENINGS)
-    assert sheet.counts["numbers"] > 20 * sheet.counts["readings"] > 0
+    assert report.counts["numbers"] > 20 * report.counts["readings"] > 0
 
 
 @pytest.mark.thorough

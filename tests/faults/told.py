@@ -76,7 +76,7 @@ def _lines(job: Path, out: Path, named: Named) -> Iterator[list[str]]:
     ):
         yield [verb, here]
         yield [verb, here, "--json"]
-    for line in ("targets --working", "sheet --csv", "sheet --geojson", "plan --as-text", "log --csv",
+    for line in ("targets --working", "plan --csv", "plan --geojson", "plan --as-text", "log --csv",
                  "review --entries", "report", "report --json"):  # fmt: skip
         yield [*line.split(), here]
     yield ["plan", here, "--svg", str(out / "plan.svg"), "-o", str(out / "sheet.txt")]

@@ -192,7 +192,7 @@ def morning(day: Day) -> None:
     # The cautions are not asked for twice, and the setup goes on where it was left.
     with day.opened("CURB: what does the site rod") as terminal:
         assert "Setup isn't finished" in terminal.text()
-        key(terminal, b"62\r", "They agree within 0 in")
+        key(terminal, b"62\r", "They agree exactly")
         key(terminal, ENTER, "C1: the rod should read 51")
         key(terminal, b"51\r", taken("51 in", "−1 in"))
         key(terminal, b"51-1/2\r", taken("51 1/2 in", "−1 1/2 in"))
@@ -220,7 +220,7 @@ def to_the_second_place(day: Day) -> None:
         key(terminal, ESCAPE, "“42” was not entered.")
         key(terminal, SET_UP, "CURB: what does the site rod")
         key(terminal, b"tp1\r", "TP1: what does the site rod")
-        key(terminal, b"48\r", "They agree within 0 in")
+        key(terminal, b"48\r", "They agree exactly")
         key(terminal, ENTER, "C3: the rod should read 42")
         key(terminal, b"42\r", taken("42 in", "−2 in"))
         key(terminal, b"42-1/2\r", taken("42 1/2 in", "−2 1/2 in"))
@@ -269,7 +269,7 @@ def kicked(day: Day) -> None:
 def doubts_answered(day: Day) -> None:
     """From the new place one point is read again, the other is trusted with a reason."""
     with day.opened("CURB: what does the site rod") as terminal:
-        key(terminal, b"59\r", "They agree within 0 in")
+        key(terminal, b"59\r", "They agree exactly")
         key(terminal, ENTER, "2 IN DOUBT")
         key(terminal, b"c5\r", "C5: the rod should read 50")
         key(terminal, b"49-7/8\r", "1 IN DOUBT")

@@ -238,7 +238,7 @@ def marks_that_disagree_fill_the_panel_until_a_third_tells(walk: Walk) -> None:
     walk.keys("40\r", "DOOR rod 40 in: HI 40 in")
     walk.keys("52-7/16\r", "CURB and DOOR disagree")
     walk.keys("46\r", "CURB is the odd one: F8 drops it.")
-    walk.keys(STRIKE, "They agree within 0 in", "Struck: CURB=52-7/16.", never=("DISAGREE",))
+    walk.keys(STRIKE, "They agree exactly", "Struck: CURB=52-7/16.", never=("DISAGREE",))
     walk.keys(ENTER, "the rod should read 5", "should read", never=("SETTING UP", "NO SETUP", "DISAGREE"))
 
 

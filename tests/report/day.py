@@ -10,7 +10,7 @@ from gradecheck import actions
 from gradecheck.actions import Action
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.report.cautions import CAUTIONS
-from gradecheck.report.day_sheet import DaySheet, day_sheet
+from gradecheck.report.daily_report import DailyReport, daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
@@ -51,7 +51,7 @@ class Site:
     def __init__(self, folder: Path, text: str = JOB) -> None:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "job.yaml").write_text(text, encoding="utf-8")
-        self.kept: DaySheet | None = None
+        self.kept: DailyReport | None = None
         self.minutes = count()
         self.start = datetime(2026, 5, 12, 7, 30, tzinfo=timezone(timedelta(hours=-5)))
         numbers = count(1)
@@ -68,9 +68,9 @@ class Site:
         asked = looks.says if looks is not None else ""
         return self.session.record(actions.reading(self.session.state, surface, rod, asked)).id
 
-    def sheet(self, day: date = DAY) -> DaySheet:
-        """The sheet of that day."""
-        return day_sheet(self.session.state, self.session.all_lines(), day)
+    def report(self, day: date = DAY) -> DailyReport:
+        """The report of that day."""
+        return daily_report(self.session.state, self.session.all_lines(), day)
 
 
 def a_day(folder: Path, *, rehearsed: bool = False) -> Site:

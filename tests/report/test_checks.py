@@ -17,7 +17,7 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
 from gradecheck.plan.limits import Limits
 from gradecheck.report.checks import Told, area_results, layout_results, line, over_dig_result, told_line
-from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.daily_report import daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
 from gradecheck.state.state import Surface
@@ -95,11 +95,11 @@ def test_risers_of_which_one_is_out_are_not_called_good(stair: Callable[..., Ses
 
 
 @pytest.mark.parametrize("heights", [(-6, -12.125, -18.125), (-6, -14)], ids=["all pass", "one is out"])
-def test_the_day_sheet_lists_what_risers_were_held_to(
+def test_the_daily_report_lists_what_risers_were_held_to(
     stair: Callable[..., Session], heights: tuple[float, ...]
 ) -> None:
     session = stair(*heights)
-    told = day_sheet(session.state, session.lines(limit=10**9), MORNING.date())
+    told = daily_report(session.state, session.lines(limit=10**9), MORNING.date())
     assert {(each.limit, each.source) for each in told.limits if each.what == "steps"} >= LIMITS
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 import html5lib
 import pytest
 
-from gradecheck.report.day_sheet import DaySheet
+from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.page import day_page
 from tests.report.day import Site
 
@@ -54,46 +54,46 @@ def text_of(root: ET.Element) -> str:
     return " ".join(" ".join(root.itertext()).split())
 
 
-def test_the_page_reads_without_a_fault_and_says_what_the_sheet_says(sheet: DaySheet) -> None:
-    told = text_of(read(day_page(sheet))).replace("\N{MINUS SIGN}", "-").replace("≈ ", "~")
+def test_the_page_reads_without_a_fault_and_says_what_the_sheet_says(report: DailyReport) -> None:
+    told = text_of(read(day_page(report))).replace("\N{MINUS SIGN}", "-").replace("≈ ", "~")
     for text in (
-        sheet.job,
-        *(each.what for each in (*sheet.struck, *sheet.changes, *sheet.notes, *sheet.instrument.marks)),
-        *(each.stands for each in sheet.instrument.set_ups),
-        *(check.says for area in sheet.areas for stage in area.stages for check in stage.checks),
-        *(check.says for layout in sheet.layouts for check in layout.checks),
-        *(f"{limit.what} {limit.limit} {limit.source}" for limit in sheet.limits),
-        *sheet.cautions,
-        *sheet.open,
-        *sheet.signers,
-        sheet.trace.journal_hash,
-        sheet.trace.journal_hash_short,
+        report.job,
+        *(each.what for each in (*report.struck, *report.changes, *report.notes, *report.instrument.marks)),
+        *(each.stands for each in report.instrument.set_ups),
+        *(check.says for area in report.areas for stage in area.stages for check in stage.checks),
+        *(check.says for layout in report.layouts for check in layout.checks),
+        *(f"{limit.what} {limit.limit} {limit.source}" for limit in report.limits),
+        *report.cautions,
+        *report.open,
+        *report.signers,
+        report.trace.journal_hash,
+        report.trace.journal_hash_short,
     ):
         assert " ".join(text.replace("\N{MINUS SIGN}", "-").split()) in told, text
 
 
-def test_every_reading_is_a_row_with_all_its_figures(sheet: DaySheet) -> None:
+def test_every_reading_is_a_row_with_all_its_figures(report: DailyReport) -> None:
     rows = {
         tuple(text_of(cell).replace("\N{MINUS SIGN}", "-") for cell in row)
-        for row in read(day_page(sheet)).iter(f"{HTML}tr")
+        for row in read(day_page(report)).iter(f"{HTML}tr")
     }
-    readings = [each for area in sheet.areas for stage in area.stages for each in stage.readings]
+    readings = [each for area in report.areas for stage in area.stages for each in stage.readings]
     assert len(readings) > 6
     for each in readings:
         texts = {figure.text.replace("~", "≈ ") for figure in (each.target, each.rod, each.found, each.off)}
         assert any(row[0] == str(each.seq) and {*texts, each.point} - {""} <= {*row} for row in rows), each
 
 
-def test_the_owners_part_comes_first_with_its_drawing_and_lines_to_sign_on(sheet: DaySheet) -> None:
-    owner, record = read(day_page(sheet)).iter(f"{HTML}section")
+def test_the_owners_part_comes_first_with_its_drawing_and_lines_to_sign_on(report: DailyReport) -> None:
+    owner, record = read(day_page(report)).iter(f"{HTML}section")
     assert [text_of(each) for each in owner.iter(f"{HTML}h3")] == ["What was built", "What is out", "What is open"]
     assert len(list(owner.iter(f"{SVG}svg"))) == 1
-    assert all(signer in text_of(owner) for signer in sheet.signers)
+    assert all(signer in text_of(owner) for signer in report.signers)
     assert text_of(record).startswith("Record")
 
 
-def test_nothing_is_fetched_and_nothing_is_run(sheet: DaySheet) -> None:
-    page = day_page(sheet)
+def test_nothing_is_fetched_and_nothing_is_run(report: DailyReport) -> None:
+    page = day_page(report)
     root = read(page)
     [policy] = [each.attrib["content"] for each in root.iter(f"{HTML}meta")
                 if each.attrib.get("http-equiv") == "Content-Security-Policy"]  # fmt: skip
@@ -106,16 +106,16 @@ def test_nothing_is_fetched_and_nothing_is_run(sheet: DaySheet) -> None:
 
 
 @pytest.mark.parametrize("name", HOSTILE)
-def test_whatever_something_is_called_it_is_text(sheet: DaySheet, name: str) -> None:
-    area = sheet.areas[0]
+def test_whatever_something_is_called_it_is_text(report: DailyReport, name: str) -> None:
+    area = report.areas[0]
     stage = area.stages[0]
     reading = dataclasses.replace(stage.readings[0], point=name, what=name, remark=name, by=name)
     stage = dataclasses.replace(stage, stage=name, allowed=name, readings=(reading,), unread=(name,))
-    assert sheet.map is not None
-    points = tuple(dataclasses.replace(each, name=name, what=name) for each in sheet.map.scene.points)
-    drawn = dataclasses.replace(sheet.map, stage=name, scene=dataclasses.replace(sheet.map.scene, points=points))
+    assert report.map is not None
+    points = tuple(dataclasses.replace(each, name=name, what=name) for each in report.map.scene.points)
+    drawn = dataclasses.replace(report.map, stage=name, scene=dataclasses.replace(report.map.scene, points=points))
     named = dataclasses.replace(
-        sheet,
+        report,
         job=name,
         zero=name,
         open=(name,),
@@ -128,12 +128,12 @@ def test_whatever_something_is_called_it_is_text(sheet: DaySheet, name: str) -> 
     assert text_of(read(day_page(named))).count(safe) > 10
 
 
-def test_the_same_sheet_makes_the_same_page(sheet: DaySheet) -> None:
-    assert day_page(sheet) == day_page(sheet)
+def test_the_same_sheet_makes_the_same_page(report: DailyReport) -> None:
+    assert day_page(report) == day_page(report)
 
 
-def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(sheet: DaySheet) -> None:
-    root = read(day_page(sheet))
+def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(report: DailyReport) -> None:
+    root = read(day_page(report))
     assert [each.attrib["content"] for each in root.iter(f"{HTML}meta") if each.attrib.get("name") == "viewport"] == [
         "width=device-width, initial-scale=1"
     ]
@@ -144,7 +144,7 @@ def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(sheet: Day
 
 def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
-    told = text_of(read(day_page(site.sheet())))
+    told = text_of(read(day_page(site.report())))
     site.session.close()
     assert "Nothing was measured this day." in told
     assert "no entries this day" in told

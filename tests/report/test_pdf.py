@@ -12,16 +12,16 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from gradecheck.report.day_readings import StageSheet
-from gradecheck.report.day_sheet import DaySheet
-from gradecheck.report.pdf import _parts, day_sheet_pdf, printed
-from tests.faults.by_hand_sheet import read_out
+from gradecheck.report.daily_report import DailyReport
+from gradecheck.report.day_readings import StageOfDay
+from gradecheck.report.pdf import _parts, daily_report_pdf, printed
+from tests.faults.by_hand_report import read_out
 from tests.report.day import Site
 from tests.thorough import some
 
 HOSTILE = (
     '#image("/etc/passwd")',
-    '#read("day_sheet.typ")',
+    '#read("daily_report.typ")',
     "*bold* _it_ `raw`",
     "$x$ <label> @ref",
     '"quotes" \\ back',
@@ -42,15 +42,15 @@ def bare(text: str) -> str:
     return re.sub(r"\s", "", text.replace("\N{ZERO WIDTH SPACE}", ""))
 
 
-def with_readings(sheet: DaySheet, stage: StageSheet) -> DaySheet:
-    """The sheet with one area that holds that stage alone."""
-    area = dataclasses.replace(sheet.areas[0], stages=(stage,), map=None)
-    return dataclasses.replace(sheet, areas=(area,))
+def with_readings(report: DailyReport, stage: StageOfDay) -> DailyReport:
+    """The report with one area that holds that stage alone."""
+    area = dataclasses.replace(report.areas[0], stages=(stage,), map=None)
+    return dataclasses.replace(report, areas=(area,))
 
 
-def test_every_reading_stands_in_the_pdf_with_all_its_figures(sheet: DaySheet) -> None:
-    lines = [bare(line) for page in pages(day_sheet_pdf(sheet)) for line in page.splitlines()]
-    for area in sheet.areas:
+def test_every_reading_stands_in_the_pdf_with_all_its_figures(report: DailyReport) -> None:
+    lines = [bare(line) for page in pages(daily_report_pdf(report)) for line in page.splitlines()]
+    for area in report.areas:
         for stage in area.stages:
             for each in stage.readings:
                 figures = "".join(
@@ -62,38 +62,38 @@ def test_every_reading_stands_in_the_pdf_with_all_its_figures(sheet: DaySheet) -
                 assert any(line.startswith(row) for line in lines), row
 
 
-def test_all_else_that_the_sheet_tells_is_in_the_pdf(sheet: DaySheet) -> None:
-    whole = bare("".join(pages(day_sheet_pdf(sheet))))
+def test_all_else_that_the_sheet_tells_is_in_the_pdf(report: DailyReport) -> None:
+    whole = bare("".join(pages(daily_report_pdf(report))))
     told = [
-        *(each.what for each in (*sheet.struck, *sheet.changes, *sheet.notes, *sheet.instrument.marks)),
-        *(each.why for each in (*sheet.struck, *sheet.described)),
-        *(each.stands for each in sheet.instrument.set_ups),
-        *(each.agreement for each in sheet.instrument.set_ups),
-        *(told.says for area in sheet.areas for stage in area.stages for told in stage.checks),
-        *(told.says for _, told in sheet.over_dig),
-        *(told.says for layout in sheet.layouts for told in layout.checks),
-        *(f"{tape.seq}{tape.between}" for layout in sheet.layouts for tape in layout.tapes),
-        *(f"{limit.what}{limit.limit}{limit.source}" for limit in sheet.limits),
-        *sheet.cautions,
-        *sheet.instrument.circuits,
-        *sheet.open,
-        sheet.over_dig_total,
-        sheet.trace.journal_hash,
-        f"Hash of entry no. {sheet.trace.journal_last} to read out: {read_out(sheet.trace.journal_hash)}",
-        sheet.trace.plan,
-        *sheet.signers,
+        *(each.what for each in (*report.struck, *report.changes, *report.notes, *report.instrument.marks)),
+        *(each.why for each in (*report.struck, *report.described)),
+        *(each.stands for each in report.instrument.set_ups),
+        *(each.agreement for each in report.instrument.set_ups),
+        *(told.says for area in report.areas for stage in area.stages for told in stage.checks),
+        *(told.says for _, told in report.over_dig),
+        *(told.says for layout in report.layouts for told in layout.checks),
+        *(f"{tape.seq}{tape.between}" for layout in report.layouts for tape in layout.tapes),
+        *(f"{limit.what}{limit.limit}{limit.source}" for limit in report.limits),
+        *report.cautions,
+        *report.instrument.circuits,
+        *report.open,
+        report.over_dig_total,
+        report.trace.journal_hash,
+        f"Hash of entry no. {report.trace.journal_last} to read out: {read_out(report.trace.journal_hash)}",
+        report.trace.plan,
+        *report.signers,
     ]
     for text in told:
         assert bare(printed(text)) in whole, text
 
 
-def test_the_first_page_is_the_owners(sheet: DaySheet) -> None:
-    first, *others = pages(day_sheet_pdf(sheet))
+def test_the_first_page_is_the_owners(report: DailyReport) -> None:
+    first, *others = pages(daily_report_pdf(report))
     for heading in ("What was built", "What is out", "What is open"):
         assert heading in first
     assert "yard, base: Y2 CUT 1/2" in first
     assert "yard: gauged: lippage 3/16 in, by Y3" in first
-    assert all(signer in first for signer in sheet.signers)
+    assert all(signer in first for signer in report.signers)
     assert "high: cut" in first, "the meaning of the drawing's signs"
     assert "Y2 CUT 1/2" in first.split("What is open")[1], "what is out is named on the drawing"
     assert not any("What was built" in text for text in others)
@@ -101,11 +101,11 @@ def test_the_first_page_is_the_owners(sheet: DaySheet) -> None:
     assert "(no. " not in first, "numbers of entries are for the record"
 
 
-def test_the_owners_page_is_one_page_whatever_there_is_to_tell(sheet: DaySheet) -> None:
-    row = sheet.summary[0]
+def test_the_owners_page_is_one_page_whatever_there_is_to_tell(report: DailyReport) -> None:
+    row = report.summary[0]
     open_ = tuple(f"area number {number}: finish not begun, and nobody knows when." for number in range(60))
     summary = tuple(dataclasses.replace(row, area=f"area number {number}") for number in range(60))
-    texts = pages(day_sheet_pdf(dataclasses.replace(sheet, summary=summary, open=open_)))
+    texts = pages(daily_report_pdf(dataclasses.replace(report, summary=summary, open=open_)))
     assert "and 48 areas more; the record has them all" in texts[0]
     assert "and 53 more; the record has them all" in texts[0]
     assert "Inspector" in texts[0]
@@ -116,9 +116,9 @@ def test_the_owners_page_is_one_page_whatever_there_is_to_tell(sheet: DaySheet) 
 
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595, 842))])
 def test_pages_have_the_size_asked_for_and_each_says_job_day_and_its_number(
-    sheet: DaySheet, paper: str, size: tuple[int, int]
+    report: DailyReport, paper: str, size: tuple[int, int]
 ) -> None:
-    pdf = day_sheet_pdf(sheet, "a4" if paper == "a4" else "letter")
+    pdf = daily_report_pdf(report, "a4" if paper == "a4" else "letter")
     reader = PdfReader(io.BytesIO(pdf))
     texts = pages(pdf)
     for number, (page, text) in enumerate(zip(reader.pages, texts, strict=True), 1):
@@ -128,14 +128,14 @@ def test_pages_have_the_size_asked_for_and_each_says_job_day_and_its_number(
         assert "REHEARSAL" not in text
 
 
-def test_a_rehearsal_says_so_large_on_every_page(sheet: DaySheet) -> None:
-    rehearsed = dataclasses.replace(sheet, rehearsal="REHEARSAL, made up from seed 41")
+def test_a_rehearsal_says_so_large_on_every_page(report: DailyReport) -> None:
+    rehearsed = dataclasses.replace(report, rehearsal="REHEARSAL, made up from seed 41")
     sizes: list[list[tuple[str, float]]] = []
 
     def note(text: str, _place: object, _matrix: object, _font: object, size: float) -> None:
         sizes[-1].append((text, size))
 
-    for page in PdfReader(io.BytesIO(day_sheet_pdf(rehearsed))).pages:
+    for page in PdfReader(io.BytesIO(daily_report_pdf(rehearsed))).pages:
         sizes.append([])
         page.extract_text(visitor_text=note)
     assert len(sizes) > 1
@@ -145,11 +145,11 @@ def test_a_rehearsal_says_so_large_on_every_page(sheet: DaySheet) -> None:
         assert any("Practice only" in text for text, _ in found)
 
 
-def test_a_table_over_pages_repeats_its_heading(sheet: DaySheet) -> None:
-    stage = sheet.areas[0].stages[0]
+def test_a_table_over_pages_repeats_its_heading(report: DailyReport) -> None:
+    stage = report.areas[0].stages[0]
     one = stage.readings[0]
     many = tuple(dataclasses.replace(one, seq=1000 + number, point=f"Q{number}") for number in range(200))
-    texts = pages(day_sheet_pdf(with_readings(sheet, dataclasses.replace(stage, readings=many))))
+    texts = pages(daily_report_pdf(with_readings(report, dataclasses.replace(stage, readings=many))))
     whole = "\n".join(texts)
     assert all(f"{1000 + number} " in whole for number in range(200))
     with_rows = [text for text in texts if re.search(r"^1\d\d\d ", text, flags=re.MULTILINE)]
@@ -158,27 +158,27 @@ def test_a_table_over_pages_repeats_its_heading(sheet: DaySheet) -> None:
 
 
 @pytest.mark.parametrize("name", some(HOSTILE, HOSTILE[:3]))
-def test_whatever_something_is_called_it_is_printed_and_never_obeyed(sheet: DaySheet, name: str) -> None:
-    area = sheet.areas[0]
+def test_whatever_something_is_called_it_is_printed_and_never_obeyed(report: DailyReport, name: str) -> None:
+    area = report.areas[0]
     stage = area.stages[0]
     reading = dataclasses.replace(stage.readings[0], point=name, what=name, remark=name, by=name)
     named = dataclasses.replace(
         with_readings(
-            sheet, dataclasses.replace(stage, stage=name, allowed=name, readings=(reading,), unread=(name,))
+            report, dataclasses.replace(stage, stage=name, allowed=name, readings=(reading,), unread=(name,))
         ),
         job=name,
         zero=name,
         open=(name,),
         people=(name,),
     )
-    whole = bare("".join(pages(day_sheet_pdf(named))))
+    whole = bare("".join(pages(daily_report_pdf(named))))
     assert whole.count(bare(printed(name))) >= 9
     assert "root:" not in whole
 
 
-def test_names_in_scripts_that_run_from_right_to_left_are_printed_in_their_letters(sheet: DaySheet) -> None:
-    named = dataclasses.replace(sheet, notes=(), job="חצר", zero="ساحة")
-    whole = "".join(pages(day_sheet_pdf(named)))
+def test_names_in_scripts_that_run_from_right_to_left_are_printed_in_their_letters(report: DailyReport) -> None:
+    named = dataclasses.replace(report, notes=(), job="חצר", zero="ساحة")
+    whole = "".join(pages(daily_report_pdf(named)))
     assert all(letter in whole for letter in "חצר")
     assert not any(ord(character) == 0 for character in whole), "each letter has a shape in the fonts inside"
 
@@ -221,7 +221,7 @@ def test_a_figure_is_taken_apart_at_its_fraction(text: str, before: str, fractio
 
 def test_an_empty_day_is_one_sheet_that_says_nothing_was_recorded(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
-    texts = pages(day_sheet_pdf(site.sheet(date(2026, 5, 14))))
+    texts = pages(daily_report_pdf(site.report(date(2026, 5, 14))))
     assert "no entries this day" in texts[0]
     old = ("set-up", "looked at again", "taken over", "who sets", "stands beside", "put right", "journal")
     assert [word for word in old if word in "".join(texts).lower()] == []
@@ -229,8 +229,8 @@ def test_an_empty_day_is_one_sheet_that_says_nothing_was_recorded(tmp_path: Path
     site.session.close()
 
 
-def test_the_same_sheet_makes_the_same_file_with_nothing_in_it_of_the_machine(sheet: DaySheet) -> None:
-    one, other = day_sheet_pdf(sheet), day_sheet_pdf(sheet)
+def test_the_same_sheet_makes_the_same_file_with_nothing_in_it_of_the_machine(report: DailyReport) -> None:
+    one, other = daily_report_pdf(report), daily_report_pdf(report)
     assert one == other
     reader = PdfReader(io.BytesIO(one))
     known = {"/Title", "/Creator", "/CreationDate", "/ModDate", "/Producer"}

@@ -13,6 +13,7 @@ from gradecheck.measure.quantities import Length, feet, inches, millimetres
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
+from gradecheck.report.grade_plan import grade_plan_lines, plan_blocks
 from gradecheck.report.setting_out import (
     marks_to_tape,
     stake_labels,
@@ -22,7 +23,6 @@ from gradecheck.report.setting_out import (
     ties,
     to_stage,
 )
-from gradecheck.report.sheet import plan_blocks, sheet_lines
 
 YARD = """\
 job: Larch Row yard
@@ -187,7 +187,9 @@ def test_the_grade_plan_on_paper_has_tapes_and_strings() -> None:
 
 
 def test_the_sheet_has_strings_and_where_asked_for_the_tapes() -> None:
-    plain = list(sheet_lines(PLAN, [AREA], 80, 13, braille=False))
+    plain = list(grade_plan_lines(PLAN, [AREA], 80, 13, braille=False))
     assert "string row: 4 in above finish, 1' left of its points" in plain
     assert not any("crossing at" in line for line in plain)
-    assert any("15' from house C1" in line for line in sheet_lines(PLAN, [AREA], 80, 13, braille=False, tapes=True))
+    assert any(
+        "15' from house C1" in line for line in grade_plan_lines(PLAN, [AREA], 80, 13, braille=False, tapes=True)
+    )

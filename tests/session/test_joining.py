@@ -14,7 +14,7 @@ from gradecheck.actions import Action, Refusal, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.measure.quantities import ZERO, inches
-from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.daily_report import daily_report
 from gradecheck.report.joining import lasers
 from gradecheck.report.log import log_row
 from gradecheck.report.review import Chosen, laptop_lines, stage_rows, still_open
@@ -485,16 +485,16 @@ def test_both_laptops_write_one_report_with_the_laptop_of_each_reading(crew: Cre
     south.read(W2, "46")
     for here, other in ((north, south), (south, north)):
         here.take(other)
-    sheets = [day_sheet(here.session.state, here.session.all_lines(), MORNING.date()) for here in (north, south)]
-    assert sheets[0] == sheets[1]
-    [area] = sheets[0].areas
+    reports = [daily_report(here.session.state, here.session.all_lines(), MORNING.date()) for here in (north, south)]
+    assert reports[0] == reports[1]
+    [area] = reports[0].areas
     [stage] = area.stages
     assert [(each.point, each.by, each.off.text) for each in stage.readings] == [
         ("W1", "N, north", "0"), ("W1", "S, south", "-1/16"), ("W2", "S, south", "0"),
     ]  # fmt: skip
-    assert [each.by for each in sheets[0].instrument.set_ups] == ["N, north", "S, south"]
-    assert sheets[0].people == ("N, north (4 entries)", "S, south (3 entries)")
-    assert sheets[0].laptops == (
+    assert [each.by for each in reports[0].instrument.set_ups] == ["N, north", "S, south"]
+    assert reports[0].people == ("N, north (4 entries)", "S, south (3 entries)")
+    assert reports[0].laptops == (
         "south reads 1/16 in lower than north at 1 point both read.",
         "  W1 finish: north ON GRADE, N 08:32; south ON GRADE, S 08:32: 1/16 in apart",
     )

@@ -18,7 +18,7 @@ from gradecheck.cli import main
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.read import read_plan
 from gradecheck.report.checks import area_results
-from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.daily_report import daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
 from gradecheck.state.not_made import PONDING
@@ -475,8 +475,8 @@ def test_a_layout_check_of_no_area_is_told_everywhere(opened: Opened, capsys: py
     says = "string       NOT CHECKED nothing is taped; tape all sides and both diagonals"
     assert f"layout\n  {says}" in capsys.readouterr().out
     day = session.clock().date()
-    sheet = day_sheet(session.state, session.all_lines(), day)
-    [layout] = sheet.layouts
+    report = daily_report(session.state, session.all_lines(), day)
+    [layout] = report.layouts
     assert [(each.section, each.verdict) for each in layout.checks] == [("string", "not checked")]
     for start, end, length in (
         ("A", "B", "120"),

@@ -14,7 +14,7 @@ from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.codec import decode
 from gradecheck.journal.facts import SignedOff
-from gradecheck.report.day_sheet import day_sheet
+from gradecheck.report.daily_report import daily_report
 from gradecheck.report.log import log_row
 from gradecheck.report.review import open_lines, still_open
 from gradecheck.session.session import Session
@@ -106,7 +106,7 @@ def test_checks_that_are_out_are_asked_about_and_the_answer_is_kept(session: Ses
     assert all(each in row.subject for each in asked)
     local = line.entry.at.astimezone()
     day = date(local.year, local.month, local.day)
-    [sign] = day_sheet(session.state, session.all_lines(), day).signed
+    [sign] = daily_report(session.state, session.all_lines(), day).signed
     assert sign.asked == asked
 
 

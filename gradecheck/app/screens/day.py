@@ -392,21 +392,21 @@ class DayScreen(PagedScreen):
 
     async def action_write(self) -> None:
         """Writes the daily report beside the job file: of the day that is shown, else of the last one."""
-        from gradecheck.files.exports import sheet_of, write_day_sheet
+        from gradecheck.files.exports import report_of, write_daily_report
 
         session = self.session
         day = date.fromisoformat(self._chosen.day) if self._chosen.day else None
         paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
 
         def write() -> str:
-            [path] = write_day_sheet(
-                session, session.folder / _("day-sheet-{day}.pdf", day=sheet.day), paper=paper, sheet=sheet
+            [path] = write_daily_report(
+                session, session.folder / _("daily-report-{day}.pdf", day=report.day), paper=paper, report=report
             )
             return str(path)
 
         self.say(_("Writing the daily report …"))
         # Both beside the drawing: a long day takes seconds to gather, and as long to set.
-        sheet = await self.host.beside(lambda: sheet_of(session, day))
+        report = await self.host.beside(lambda: report_of(session, day))
         written = await asyncio.get_running_loop().run_in_executor(None, write)
         self.say(_("Written: {written}", written=written))
         self.host.share_now()

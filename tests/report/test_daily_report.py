@@ -20,17 +20,17 @@ from gradecheck.journal.facts import Reading, SetupMade
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
 from gradecheck.report.checks import over_dig_result
+from gradecheck.report.daily_report import DailyReport, days_of
 from gradecheck.report.day_book import Figure
 from gradecheck.report.day_export import area_csv, day_json, message, with_unit
 from gradecheck.report.day_paper import Words, owners_page, record
 from gradecheck.report.day_readings import DayReading
-from gradecheck.report.day_sheet import DaySheet, days_of
 from gradecheck.report.log import log_row
 from gradecheck.report.review import Chosen, open_lines, stage_rows
 from gradecheck.report.rows import point_row
 from gradecheck.state.as_built import over_dug
 from gradecheck.state.state import Surface
-from tests.faults.by_hand_sheet import read_out
+from tests.faults.by_hand_report import read_out
 from tests.report.day import DAY, Site, a_day
 from tests.strategies import examples
 
@@ -44,31 +44,31 @@ def site(tmp_path: Path) -> Iterator[Site]:
 
 
 @pytest.fixture
-def sheet(site: Site) -> DaySheet:
-    """Its sheet."""
-    return site.sheet()
+def report(site: Site) -> DailyReport:
+    """Its report."""
+    return site.report()
 
 
-def readings(sheet: DaySheet) -> dict[tuple[str, str], DayReading]:
+def readings(report: DailyReport) -> dict[tuple[str, str], DayReading]:
     """The readings by stage and point."""
     return {
-        (stage.stage, each.point): each for area in sheet.areas for stage in area.stages for each in stage.readings
+        (stage.stage, each.point): each for area in report.areas for stage in area.stages for each in stage.readings
     }
 
 
-def test_the_head_says_job_day_weather_crew_and_who_recorded(sheet: DaySheet) -> None:
-    assert (sheet.job, sheet.day, sheet.weekday) == ("Quillmere Court", "2026-05-12", "Tuesday")
-    assert [(each.what, each.why) for each in sheet.described] == [("dry, 12 C", "Rosalind, Mateo")]
-    assert sheet.people == ("RK (15 entries)", "MT (15 entries)")
-    assert sheet.zero == "from the job's zero: DOOR is 0 in, PIN is -4 3/8 in"
-    assert sheet.instrument.good_for == (
+def test_the_head_says_job_day_weather_crew_and_who_recorded(report: DailyReport) -> None:
+    assert (report.job, report.day, report.weekday) == ("Quillmere Court", "2026-05-12", "Tuesday")
+    assert [(each.what, each.why) for each in report.described] == [("dry, 12 C", "Rosalind, Mateo")]
+    assert report.people == ("RK (15 entries)", "MT (15 entries)")
+    assert report.zero == "from the job's zero: DOOR is 0 in, PIN is -4 3/8 in"
+    assert report.instrument.good_for == (
         "beam within 10 seconds (1/16 in in 100 ft), receiver within 1/32 in, longest shot 60 ft"
     )
-    assert sheet.rehearsal == ""
+    assert report.rehearsal == ""
 
 
-def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: Site, sheet: DaySheet) -> None:
-    told = readings(sheet)
+def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: Site, report: DailyReport) -> None:
+    told = readings(report)
     state = site.session.state
     assert len(told) == sum(len(shots) for shots in state.shots.values()) == 8
     for (stage, point), each in told.items():
@@ -78,9 +78,9 @@ def test_every_reading_that_counts_is_there_in_the_strings_of_the_screen(site: S
         assert each.now.startswith(row.word)
 
 
-def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Site, sheet: DaySheet) -> None:
+def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Site, report: DailyReport) -> None:
     entries = {line.entry.seq: line for line in site.session.all_lines()}
-    for (stage, point), each in readings(sheet).items():
+    for (stage, point), each in readings(report).items():
         line = entries[each.seq]
         fact = line.entry.fact
         assert isinstance(fact, Reading)
@@ -94,46 +94,46 @@ def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Si
         )
 
 
-def test_a_correction_stands_in_its_place_and_both_are_listed(sheet: DaySheet) -> None:
-    corrected = readings(sheet)["base", "Y3"]
+def test_a_correction_stands_in_its_place_and_both_are_listed(report: DailyReport) -> None:
+    corrected = readings(report)["base", "Y3"]
     assert (corrected.rod.text, corrected.off.text, corrected.now) == ("55 15/16", "-1/16", "ON GRADE")
     assert corrected.remark.startswith("corrects no. 7")
-    struck = {each.kind: each for each in sheet.struck}
+    struck = {each.kind: each for each in report.struck}
     assert (struck["struck"].what, struck["struck"].why) == (
         "no. 8 reading Y4 base, 55-7/8, ON GRADE",
         "rod on a stone",
     )
     assert struck["corrected"].what == "no. 7 reading Y3 base (questioned), 56-3/8, FILL 1/2"
     assert struck["corrected"].why == "now reads, 55-15/16, ON GRADE"
-    assert ("base", "Y4") not in readings(sheet)
+    assert ("base", "Y4") not in readings(report)
 
 
-def test_set_ups_tell_their_marks_their_height_and_how_they_agree(sheet: DaySheet) -> None:
-    first, second = sheet.instrument.set_ups
+def test_set_ups_tell_their_marks_their_height_and_how_they_agree(report: DailyReport) -> None:
+    first, second = report.instrument.set_ups
     assert first.stands == "site rod on DOOR 50 in, PIN 54 3/8 in; HI 50 in"
     assert [(mark.mark, mark.zero, mark.off) for mark in first.marks] == [
         ("DOOR", "50 in", "0"),
         ("PIN", "50 in", "0"),
     ]
-    assert first.agreement.startswith("They agree within 0 in (allowed 1/8 in)")
+    assert first.agreement.startswith("They agree exactly (allowed 1/8 in)")
     assert (first.readings, second.readings) == (7, 1)
     assert second.agreement.startswith("One turning point only: no check on this setup.")
-    look = sheet.instrument.rechecks[0]
+    look = report.instrument.rechecks[0]
     assert (look.mark, look.off.text, look.then, look.now) == ("PIN", "-1/16 in", "OK", "OK")
-    assert [each.what for each in sheet.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]
-    assert sheet.instrument.circuits[0].startswith("DOOR - PIN: 1 setup, misclosure 0 in")
+    assert [each.what for each in report.instrument.marks] == ["TP1 = DOOR 0 + 50 − 48 1/4 = 1 3/4 in"]
+    assert report.instrument.circuits[0].startswith("DOOR - PIN: 1 setup, misclosure 0 in")
 
 
 def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> None:
     site.session.record(actions.recheck(site.session.state, "DOOR", "41"))
     site.session.record(actions.answer_doubt(site.session.state, "the string line agrees"))
-    sheet = site.sheet()
-    assert "FOUND DISTURBED by the recheck no. 31" in sheet.instrument.set_ups[1].disturbed
-    path = readings(sheet)["finish", "P1"]
+    report = site.report()
+    assert "FOUND DISTURBED by the recheck no. 31" in report.instrument.set_ups[1].disturbed
+    path = readings(report)["finish", "P1"]
     assert (path.doubt, path.remark) == (False, "doubted, trusted")
-    assert [each.what for each in sheet.trusted] == ["1 reading trusted: the string line agrees"]
+    assert [each.what for each in report.trusted] == ["1 reading trusted: the string line agrees"]
     site.session.record(site.session.strike(site.session.lines(limit=1)[0].entry.id, "it does not"))
-    path = readings(site.sheet())["finish", "P1"]
+    path = readings(site.report())["finish", "P1"]
     assert (path.doubt, path.remark) == (True, "IN DOUBT")
     assert not path.now.startswith("in doubt"), "the doubt has a column of its own"
 
@@ -141,14 +141,14 @@ def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> 
 def test_a_point_read_again_says_which_entry_counts_now(site: Site) -> None:
     site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     site.read("Y2", "53-3/8")
-    stage = next(stage for area in site.sheet().areas for stage in area.stages if stage.stage == "base")
+    stage = next(stage for area in site.report().areas for stage in area.stages if stage.stage == "base")
     both = [each for each in stage.readings if each.point == "Y2"]
     assert [(each.latest, each.now) for each in both] == [(False, "CUT 1/2"), (True, "ON GRADE")]
     assert both[0].remark == f"read again, no. {both[1].seq}; questioned, kept"
 
 
-def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(sheet: DaySheet) -> None:
-    yard, path = sheet.areas
+def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(report: DailyReport) -> None:
+    yard, path = report.areas
     assert [stage.stage for stage in yard.stages] == ["subgrade", "base"]
     assert yard.stages[1].allowed == "3/8 high, 3/8 low (the plan)"
     assert yard.stages[1].unread == ("Y4", "Y5")
@@ -156,42 +156,44 @@ def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(sheet: 
     assert yard.stages[1].signed.startswith("MT 12 May")
 
 
-def test_checks_over_dig_and_squareness_are_told_with_limits_and_who_sets_them(site: Site, sheet: DaySheet) -> None:
-    yard = sheet.areas[0]
+def test_checks_over_dig_and_squareness_are_told_with_limits_and_who_sets_them(
+    site: Site, report: DailyReport
+) -> None:
+    yard = report.areas[0]
     lippage = [told for stage in yard.stages for told in stage.checks if told.section == "gauged"]
     assert [(told.says, told.verdict) for told in lippage] == [("lippage 3/16 in, by Y3", "fault")]
     assert [each.what for each in yard.gauged] == ["lippage 3/16 in by Y3"]
     dug = over_dug(site.session.state, "yard")
     assert dug is not None
-    assert dict(sheet.over_dig)["yard"] == over_dig_result(dug, site.session.plan.notation)
-    assert "worst 1/2 in at Y2" in dict(sheet.over_dig)["yard"].says
-    assert sheet.over_dig_total in dict(sheet.over_dig)["yard"].says
-    layout = sheet.layouts[0]
+    assert dict(report.over_dig)["yard"] == over_dig_result(dug, site.session.plan.notation)
+    assert "worst 1/2 in at Y2" in dict(report.over_dig)["yard"].says
+    assert report.over_dig_total in dict(report.over_dig)["yard"].says
+    layout = report.layouts[0]
     assert [(tape.between, tape.taped.text) for tape in layout.tapes[4:]] == [
         ("A to C", "169 3/4 in"),
         ("B to D", "169 11/16 in"),
     ]
-    used = {(each.what, each.limit) for each in sheet.limits}
+    used = {(each.what, each.limit) for each in report.limits}
     for told in (*lippage, *(told for stage in yard.stages for told in stage.checks)):
         assert not told.limit or (told.section, told.limit) in used
 
 
-def test_changes_and_sign_offs_are_told_with_their_reasons(sheet: DaySheet) -> None:
-    assert [each.what for each in sheet.changes][1:] == [
+def test_changes_and_sign_offs_are_told_with_their_reasons(report: DailyReport) -> None:
+    assert [each.what for each in report.changes][1:] == [
         "path finish tolerance now +1/4 -1/4: the owner agrees",
         "Y5 added: −3 1/2 in as given on site",
     ]
-    signed = sheet.signed[0]
+    signed = report.signed[0]
     assert (signed.by, signed.area, signed.stage) == ("MT", "yard", "base")
     assert (signed.accepted, signed.unread, signed.remark) == (("Y2",), ("Y4", "Y5"), "owner saw Y2")
-    assert [each.what for each in sheet.notes] == ["gate left open"]
+    assert [each.what for each in report.notes] == ["gate left open"]
 
 
-def test_the_sheet_ends_with_the_journals_last_entry_its_hash_and_the_plan(site: Site, sheet: DaySheet) -> None:
+def test_the_sheet_ends_with_the_journals_last_entry_its_hash_and_the_plan(site: Site, report: DailyReport) -> None:
     last = site.session.lines(limit=1)[0].entry
-    assert (sheet.trace.journal_last, sheet.trace.journal_hash) == (last.seq, last.hash)
-    assert (sheet.trace.first, sheet.trace.last, sheet.trace.entries) == (1, last.seq, last.seq)
-    assert sheet.trace.plan == site.session.digest
+    assert (report.trace.journal_last, report.trace.journal_hash) == (last.seq, last.hash)
+    assert (report.trace.first, report.trace.last, report.trace.entries) == (1, last.seq, last.seq)
+    assert report.trace.plan == site.session.digest
 
 
 def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> None:
@@ -203,10 +205,10 @@ def test_another_day_is_another_sheet_and_names_what_it_leans_on(site: Site) -> 
     session.record(session.strike(late.id, "wrong point"))
     lines = session.all_lines()
     assert days_of(lines) == [DAY, DAY + timedelta(days=1)]
-    second = site.sheet(DAY + timedelta(days=1))
+    second = site.report(DAY + timedelta(days=1))
     assert list(readings(second)) == [("base", "Y4")]
     assert second.areas[0].stages[0].earlier == ("Y2 no. 6 (2026-05-12)", "Y3 no. 10 (2026-05-12)")
-    first = site.sheet()
+    first = site.report()
     assert ("base", "Y1") not in readings(first)
     assert first.struck[-1].when.startswith("2026-05-13 "), "what became of the day's entries later is told there too"
     assert first.open == ()
@@ -221,9 +223,9 @@ def test_readings_are_counted_on_the_day_of_their_own_clock(
     site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
     site.start = datetime(2026, 5, 12, 11, 30, tzinfo=timezone(timedelta(hours=10)))
     site.read("Y1", "53-3/8")
-    sheet = site.sheet()
-    assert len(sheet.areas[0].stages[0].readings) == 1
-    assert [(row.stage, row.read, row.within) for row in sheet.summary] == [("base", 1, 1)]
+    report = site.report()
+    assert len(report.areas[0].stages[0].readings) == 1
+    assert [(row.stage, row.read, row.within) for row in report.summary] == [("base", 1, 1)]
     site.session.close()
 
 
@@ -271,7 +273,7 @@ def test_in_any_zone_each_entry_is_of_the_day_its_clock_showed(
         assert sorted(f"{day}" for day in days_of(lines)) == sorted(wanted)
         assert f"{days_of(lines)[-1]}" == f"{site.start:%Y-%m-%d}"
         for day, seqs in wanted.items():
-            told = site.sheet(date.fromisoformat(day))
+            told = site.report(date.fromisoformat(day))
             assert told.trace.entries == len(seqs)
             assert (told.trace.first, told.trace.last) == (seqs[0], seqs[-1])
             read = [seq for seq in seqs if by_seq[seq].kind == "reading"]
@@ -291,7 +293,7 @@ def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path:
     doubtful = actions.reading(site.session.state, Surface("yard", "Y1", "base"), "52-3/8", "an inch?")
     asked = site.session.record(doubtful).id
     site.session.record(site.session.correct(asked, "53-3/8"))
-    assert [(row.questioned, row.within) for row in site.sheet().summary] == [(1, 1)]
+    assert [(row.questioned, row.within) for row in site.report().summary] == [(1, 1)]
     site.session.close()
 
 
@@ -302,7 +304,7 @@ def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_
         session.record(actions.set_up(session.state, "TP1" if session.state.newest_setup else "DOOR", backsight))
         session.record(actions.mark(session.state, "TP1", rod))
     session.record(actions.set_up_on(session.state, [("TP1", "47-1/2"), ("DOOR", "50")]))
-    instrument = site.sheet().instrument
+    instrument = site.report().instrument
     assert [each.what for each in instrument.marks] == [
         "TP1 = DOOR 0 + 50 − 48 = 2 in",
         "TP1 = DOOR 0 + 50 − 48 + 41 − 40 1/2 = 2 1/2 in",
@@ -314,15 +316,15 @@ def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_
 
 
 def test_a_day_nobody_recorded_anything_is_empty_and_not_wrong(site: Site) -> None:
-    sheet = site.sheet(date(2026, 5, 14))
-    assert (sheet.areas, sheet.people, sheet.struck, sheet.trace.entries) == ((), (), (), 0)
-    assert sheet.trace.journal_hash
+    report = site.report(date(2026, 5, 14))
+    assert (report.areas, report.people, report.struck, report.trace.entries) == ((), (), (), 0)
+    assert report.trace.journal_hash
 
 
 def test_a_rehearsal_says_so_first(tmp_path: Path) -> None:
     site = a_day(tmp_path / "court", rehearsed=True)
-    assert site.sheet().rehearsal == "REHEARSAL, made up from seed 41"
-    assert message(site.sheet()).startswith("REHEARSAL, made up from seed 41.\n")
+    assert site.report().rehearsal == "REHEARSAL, made up from seed 41"
+    assert message(site.report()).startswith("REHEARSAL, made up from seed 41.\n")
     site.session.close()
 
 
@@ -337,17 +339,17 @@ def test_a_setup_that_disagrees_is_said_first_until_another_replaces_it(tmp_path
     session.record(actions.set_up_on(session.state, sights, why="wind on the rod"))
     site.read("Y1", "49")
     said = "SETUP DISAGREES by 5/8 in (allowed 1/8 in): wind on the rod"
-    sheet = site.sheet()
-    assert sheet.instrument.disagrees == said
-    assert f"{said}. Set up again." in sheet.open
-    assert f"{said}." in message(sheet)
-    assert said in json.dumps(day_json(sheet))
-    on_paper = [block for block in owners_page(sheet) if isinstance(block, Words)]
+    report = site.report()
+    assert report.instrument.disagrees == said
+    assert f"{said}. Set up again." in report.open
+    assert f"{said}." in message(report)
+    assert said in json.dumps(day_json(report))
+    on_paper = [block for block in owners_page(report) if isinstance(block, Words)]
     assert on_paper[0].pieces == ((f"{said}.", "strong"),)
-    assert open_lines(session.state)[1:] == [f"  {each}" for each in sheet.open]
+    assert open_lines(session.state)[1:] == [f"  {each}" for each in report.open]
     session.record(actions.moved(session.state, "spoil"), actions.set_up(session.state, "DOOR", "48"))
     site.read("Y2", "49")
-    after = site.sheet()
+    after = site.report()
     assert after.instrument.disagrees == ""
     assert "SETUP DISAGREES" not in json.dumps(day_json(after)) + message(after) + " ".join(after.open)
     record_of = " ".join(text for block in record(after) if isinstance(block, Words) for text, _ in block.pieces)
@@ -368,8 +370,8 @@ def test_no_reason_is_kept_of_a_setup_whose_marks_agree(tmp_path: Path) -> None:
 # -- the map
 
 
-def test_the_map_shows_each_point_where_it_lies_with_how_it_was_found(sheet: DaySheet) -> None:
-    drawn = sheet.areas[0].map
+def test_the_map_shows_each_point_where_it_lies_with_how_it_was_found(report: DailyReport) -> None:
+    drawn = report.areas[0].map
     assert drawn is not None
     assert (drawn.stage, drawn.feet, [each.name for each in drawn.scene.unplaced]) == ("base", True, ["Y5"])
     side = 10 * 0.3048
@@ -379,23 +381,23 @@ def test_the_map_shows_each_point_where_it_lies_with_how_it_was_found(sheet: Day
         ("Y3", (0, pytest.approx(side)), "on", "-1/16"),
         ("Y4", (pytest.approx(side), pytest.approx(side)), "unread", ""),
     ]
-    assert sheet.areas[1].map is None, "one point without a place makes no map"
+    assert report.areas[1].map is None, "one point without a place makes no map"
 
 
 # -- exports
 
 
 @pytest.mark.parametrize("text", ["=1+1", "@SUM(A1)", "+7", "-7", "\tx"])
-def test_no_text_in_a_csv_can_be_taken_for_a_formula(sheet: DaySheet, text: str) -> None:
-    area = sheet.areas[0]
+def test_no_text_in_a_csv_can_be_taken_for_a_formula(report: DailyReport, text: str) -> None:
+    area = report.areas[0]
     reading = dataclasses.replace(area.stages[0].readings[0], point=text, what=text, remark=text)
     stage = dataclasses.replace(area.stages[0], stage=text, readings=(reading,))
-    row = next(csv.DictReader(io.StringIO(area_csv(sheet, dataclasses.replace(area, name=text, stages=(stage,))))))
+    row = next(csv.DictReader(io.StringIO(area_csv(report, dataclasses.replace(area, name=text, stages=(stage,))))))
     assert {row[column] for column in ("area", "stage", "point", "what", "remark")} == {f"'{text}"}
 
 
-def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
-    rows = list(csv.DictReader(io.StringIO(area_csv(sheet, sheet.areas[0]))))
+def test_csv_keeps_numbers_as_numbers_and_texts_safe(report: DailyReport) -> None:
+    rows = list(csv.DictReader(io.StringIO(area_csv(report, report.areas[0]))))
     high = next(row for row in rows if row["point"] == "Y2" and row["stage"] == "base")
     assert float(high["off (in)"]) == 0.5
     assert (float(high["target (in)"]), float(high["rod (in)"]), float(high["found (in)"])) == (
@@ -406,8 +408,8 @@ def test_csv_keeps_numbers_as_numbers_and_texts_safe(sheet: DaySheet) -> None:
     assert (high["off text"], high["target text"], high["now"]) == ("'+1/2 in", "'-3 3/8 in", "CUT 1/2")
     for row in rows:
         assert (row["log to entry"], row["hash"]) == (
-            str(sheet.trace.journal_last),
-            read_out(sheet.trace.journal_hash),
+            str(report.trace.journal_last),
+            read_out(report.trace.journal_hash),
         )
         for column, cell in row.items():
             assert column.endswith("(in)") or cell[:1] not in ("=", "+", "-", "@", "\t", "\r")
@@ -428,20 +430,20 @@ def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: 
     assert with_unit(Figure(text, length), units) == told
 
 
-def test_json_holds_everything_with_lengths_in_millimetres_and_words(sheet: DaySheet) -> None:
-    told = json.loads(json.dumps(day_json(sheet)))
-    assert set(told) == set(DaySheet.__dataclass_fields__) - {"map"}, "a picture of the rest"
+def test_json_holds_everything_with_lengths_in_millimetres_and_words(report: DailyReport) -> None:
+    told = json.loads(json.dumps(day_json(report)))
+    assert set(told) == set(DailyReport.__dataclass_fields__) - {"map"}, "a picture of the rest"
     high = next(each for each in told["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
     assert high["off"] == {"mm": 12.7, "text": "+1/2 in"}
-    assert told["trace"]["journal_hash"] == sheet.trace.journal_hash
-    assert told["trace"]["journal_hash_short"] == read_out(sheet.trace.journal_hash)
+    assert told["trace"]["journal_hash"] == report.trace.journal_hash
+    assert told["trace"]["journal_hash_short"] == read_out(report.trace.journal_hash)
 
 
-def test_the_message_has_ten_lines_at_most_and_says_what_is_out(sheet: DaySheet) -> None:
-    lines = message(sheet).splitlines()
+def test_the_message_has_ten_lines_at_most_and_says_what_is_out(report: DailyReport) -> None:
+    lines = message(report).splitlines()
     assert len(lines) <= 10
     assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
     assert "yard, base: 3 of 5 read, 2 on grade; out: Y2 CUT 1/2" in lines
     assert [line for line in lines if " OUT: " in line] == ["1 check OUT: yard: lippage 3/16 in, by Y3"]
     assert any(line.startswith("Over-dig so far: ") and "yard: 1 of 4 below target" in line for line in lines)
-    assert lines[-1] == f"Log to entry {sheet.trace.journal_last}, hash {read_out(sheet.trace.journal_hash)}."
+    assert lines[-1] == f"Log to entry {report.trace.journal_last}, hash {read_out(report.trace.journal_hash)}."

@@ -1,4 +1,4 @@
-"""The grade plan sheet: for each area every point with its finish and the surfaces below it, and the plan drawn."""
+"""The grade plan on paper: for each area every point with its finish and the surfaces below it, and it all drawn."""
 
 from __future__ import annotations
 
@@ -26,10 +26,10 @@ from gradecheck.report.setting_out import StakeLabel, place_words, string_spots,
 ROUNDED = "\N{ALMOST EQUAL TO}"
 """How paper marks a figure that was rounded."""
 _SHORTEST = 10
-"""Cells the words of a point keep where the table is wider than the sheet."""
+"""Cells the words of a point keep where the table is wider than the page."""
 
 
-def sheet_lines(
+def grade_plan_lines(
     plan: Plan,
     areas: Sequence[Area],
     columns: int,
@@ -39,7 +39,7 @@ def sheet_lines(
     braille: bool = True,
     tapes: bool = False,
 ) -> Iterator[str]:
-    """The sheet of these areas, each drawing in so many columns and rows; tables grow wider where figures must.
+    """The grade plan of these areas, each drawing in so many columns and rows; tables grow wider where figures must.
 
     `notes` stand at its head; with `tapes` those that find each point come behind its elevations.
     """
@@ -274,7 +274,7 @@ def outlined(areas: Sequence[Area]) -> list[Outlined]:
     return [Outlined(area.name, area.outline, area.line) for area in areas if area.outline is not None]
 
 
-def sheet_json(plan: Plan, area: Area) -> dict[str, object]:
+def grade_plan_json(plan: Plan, area: Area) -> dict[str, object]:
     """The area's table as plain values, lengths in millimetres and in words; from the area's own zero."""
     notation = plan.notation
     return {

@@ -30,8 +30,8 @@ from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
 from gradecheck.report.checks import Told, layout_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
-from gradecheck.report.day_instrument import InstrumentSheet, instrument_sheet
-from gradecheck.report.day_readings import AreaMap, AreaSheet, area_sheets, site_map
+from gradecheck.report.day_instrument import InstrumentOfDay, instrument_of_day
+from gradecheck.report.day_readings import AreaMap, AreaOfDay, areas_of_day, site_map
 from gradecheck.report.review import Chosen, StageRow, laptop_lines, stage_rows, still_open
 from gradecheck.report.scene import UNIT_WORDS
 from gradecheck.report.stone import stone_text
@@ -54,7 +54,7 @@ class Tape:
 
 
 @dataclass(frozen=True, slots=True)
-class LayoutSheet:
+class LayoutOfDay:
     """A layout check taped that day, or never: the tapes that count, and what they say."""
 
     name: str
@@ -79,7 +79,7 @@ class Sign:
 
 @dataclass(frozen=True, slots=True)
 class LimitUsed:
-    """A limit that something on the sheet was held to, and who sets it."""
+    """A limit that something on the report was held to, and who sets it."""
 
     what: str
     limit: str
@@ -88,7 +88,7 @@ class LimitUsed:
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """What the sheet can be traced by: entries of the day, the journal's end, the plan, the program."""
+    """What the report can be traced by: entries of the day, the journal's end, the plan, the program."""
 
     first: int
     last: int
@@ -101,8 +101,8 @@ class Trace:
 
 
 @dataclass(frozen=True)
-class DaySheet:
-    """Everything on the sheet, in the strings that screens show; what there is nothing of is empty."""
+class DailyReport:
+    """Everything on the report, in the strings that screens show; what there is nothing of is empty."""
 
     job: str
     day: str
@@ -113,7 +113,7 @@ class DaySheet:
     described: tuple[Noted, ...]
     people: tuple[str, ...]
     zero: str
-    instrument: InstrumentSheet
+    instrument: InstrumentOfDay
     summary: tuple[StageRow, ...]
     map: AreaMap | None
     """The whole site as it was found, each area at the topmost stage read."""
@@ -122,8 +122,8 @@ class DaySheet:
     open: tuple[str, ...]
     laptops: tuple[str, ...]
     """Of several laptops how far their lasers agree, and whose clocks differ; nothing of one."""
-    areas: tuple[AreaSheet, ...]
-    layouts: tuple[LayoutSheet, ...]
+    areas: tuple[AreaOfDay, ...]
+    layouts: tuple[LayoutOfDay, ...]
     over_dig: tuple[tuple[str, Told], ...]
     over_dig_total: str
     struck: tuple[Noted, ...]
@@ -144,13 +144,13 @@ def days_of(lines: Sequence[LogLine]) -> list[date]:
     return [date.fromisoformat(day) for day in reversed(days)]
 
 
-def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
-    """The sheet of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
+def daily_report(state: State, lines: Sequence[LogLine], day: date) -> DailyReport:
+    """The report of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
     book = DayBook(state, lines, day)
     dug = {name: found for name in state.plan.areas if (found := over_dug(state, name)) is not None}
-    areas, layouts = area_sheets(book, dug), tuple(_layouts(book))
+    areas, layouts = areas_of_day(book, dug), tuple(_layouts(book))
     last = lines and book.is_of(lines[-1].entry)
-    return DaySheet(
+    return DailyReport(
         job=state.plan.job,
         day=book.day,
         weekday=WEEKDAYS[day.weekday()],
@@ -160,7 +160,7 @@ def day_sheet(state: State, lines: Sequence[LogLine], day: date) -> DaySheet:
         described=_described(book),
         people=book.people(),
         zero=_zero(state),
-        instrument=instrument_sheet(book),
+        instrument=instrument_of_day(book),
         summary=tuple(stage_rows(state, lines, Chosen(book.day))),
         map=site_map(state),
         is_last=bool(last),
@@ -201,7 +201,7 @@ def _described(book: DayBook) -> tuple[Noted, ...]:
 
 
 def _zero(state: State) -> str:
-    """What elevations on the sheet count from."""
+    """What elevations on the report count from."""
     datum = state.plan.datums.get(state.datum) if state.datum else None
     if datum is not None:
         reads = show_exact(datum.reads.height, state.plan.notation.units, unit=True)
@@ -214,14 +214,14 @@ def _zero(state: State) -> str:
     return _("from the job's zero: {marks}", marks=marks)
 
 
-def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
+def _layouts(book: DayBook) -> Iterator[LayoutOfDay]:
     state = book.state
     notation = state.plan.notation
     taped_today = {line.entry.fact.layout for line in book.counting(Taped) if isinstance(line.entry.fact, Taped)}
     for layout in state.plan.layout.values():
         taped = state.record.taped(layout.name)
         if not taped and book.of_day and state.shots:
-            yield LayoutSheet(
+            yield LayoutOfDay(
                 layout.name, (), tuple(layout_results(layout.name, check_layout(state, layout), notation))
             )
         elif layout.name in taped_today:
@@ -235,7 +235,7 @@ def _layouts(book: DayBook) -> Iterator[LayoutSheet]:
                 )
                 for kept in taped.values()
             )
-            yield LayoutSheet(
+            yield LayoutOfDay(
                 layout.name, tapes, tuple(layout_results(layout.name, check_layout(state, layout), notation))
             )
 
@@ -260,7 +260,7 @@ def _signed(book: DayBook) -> Iterator[Sign]:
         yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, *exceptions)
 
 
-def _limits(state: State, areas: Iterable[AreaSheet], layouts: Iterable[LayoutSheet]) -> Iterator[LimitUsed]:
+def _limits(state: State, areas: Iterable[AreaOfDay], layouts: Iterable[LayoutOfDay]) -> Iterator[LimitUsed]:
     """Every limit that something was held to, once for each source."""
     used: dict[LimitUsed, None] = {}
     for area in areas:

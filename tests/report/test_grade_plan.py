@@ -6,8 +6,8 @@ from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.geojson import read_geojson, write_geojson
 from gradecheck.plan.point_list import read_point_list, write_point_list
 from gradecheck.plan.targets import target
+from gradecheck.report.grade_plan import grade_plan_json, grade_plan_lines, listed, outlined, table, zero_of
 from gradecheck.report.rows import shown
-from gradecheck.report.sheet import listed, outlined, sheet_json, sheet_lines, table, zero_of
 from tests.report.site import YARD, yard
 
 PLAN = yard()
@@ -43,7 +43,7 @@ def test_a_narrow_table_shortens_the_words_and_no_figure() -> None:
 
 
 def test_the_sheet_has_each_area_with_its_table_drawing_and_key() -> None:
-    lines = list(sheet_lines(PLAN, AREAS, 60, 13, braille=False))
+    lines = list(grade_plan_lines(PLAN, AREAS, 60, 13, braille=False))
     assert lines[0] == "Thrushfield Lane yard: grade plan"
     for heading in ("yard: yard round a tree", "steps", "deck"):
         assert heading in lines
@@ -76,7 +76,7 @@ def test_what_is_written_for_other_programs_can_be_read_again() -> None:
 
 
 def test_the_json_has_every_surface_in_millimetres_and_in_words() -> None:
-    told = sheet_json(PLAN, PLAN.areas["yard"])
+    told = grade_plan_json(PLAN, PLAN.areas["yard"])
     points = told["points"]
     assert isinstance(points, list)
     assert points[0]["stages"]["subgrade"] == {"mm": -238.125, "text": "-9 3/8 in"}

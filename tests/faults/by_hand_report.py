@@ -24,7 +24,7 @@ from tests.faults.by_hand import (
     nearest,
     rounded,
 )
-from tests.faults.by_hand_instrument import InstrumentSheet, Said
+from tests.faults.by_hand_instrument import InstrumentOfDay, Said
 
 Surface = tuple[str, str, str]
 
@@ -33,7 +33,7 @@ NAMED = {"set-up": "setup", "mark given": "mark", "point added": "point", "signe
 """Kinds of entries that are kept under another word than they are told by."""
 
 
-class Sheet(InstrumentSheet):
+class Sheet(InstrumentOfDay):
     """One day of a journal that was read by hand."""
 
     def __init__(self, job: Path, journal: Path, day: str) -> None:
