@@ -20,9 +20,11 @@ from gradecheck.plan.lines import FINEST
 from gradecheck.plan.point_list import order_fault
 from gradecheck.plan.texts import (
     CodesText,
+    CoordinateText,
     CountText,
     ElevationText,
     FileName,
+    HoldsText,
     MarginText,
     Model,
     Name,
@@ -248,6 +250,8 @@ class FlightEntry(Model):
     """Landings, each by the number of the riser it comes after. E.g. ``{3: {length: 4 ft, fall: 1/4 in/ft}}``."""
     toward: PlaceText | None = None
     """A place that the steps head for; with it each nosing has a place. E.g. ``[0 ft, 60 ft]``."""
+    width: SizeText | None = None
+    """How wide the steps are, half to each side of their line. E.g. ``4 ft``."""
     name: TypableName = "S"
     """What the names of its points begin with. E.g. ``S``."""
 
@@ -289,6 +293,8 @@ class RampEntry(Model):
     """How much the landings fall the way the ramp does. E.g. ``1:50``."""
     toward: PlaceText | None = None
     """A place that the ramp heads for; with it its points have places. E.g. ``[60 ft, 20 ft]``."""
+    width: SizeText | None = None
+    """How wide the ramp is, half to each side of its line. E.g. ``4 ft``."""
     name: TypableName = "R"
     """What the names of its points begin with. E.g. ``R``."""
 
@@ -433,6 +439,34 @@ class PointEntry(StepsEntry):
         return self
 
 
+class ExistingEntry(Model):
+    """The ground before any dig: level, ``-2 in``; a plane; or through spots, here or in a list.
+
+    ``{elevation: -2 in, at: [0 ft, 0 ft], fall: {x: 1%, y: 2%}}``, ``{spots: [[0 ft, 0 ft, -2 in], ...]}`` or
+    ``{point list: {file: ground.csv, order: PNEZD}}``.
+    """
+
+    elevation: ElevationText | None = None
+    """Its elevation, level; with “at:” and “fall:” that of a plane there. E.g. ``-2 in``."""
+    at: PlaceText | None = None
+    """Where a plane has that elevation. E.g. ``[0 ft, 0 ft]``."""
+    fall: FallsEntry | None = None
+    """How much a plane falls along x and y. E.g. ``{x: 1%, y: 2%}``."""
+    spots: Annotated[list[tuple[CoordinateText, CoordinateText, ElevationText]], Field(min_length=3)] | None = None
+    """Spots as [x, y, elevation], joined by triangles. E.g. ``[[0, 0, -2], [9 ft, 0, -3], [0, 9 ft, -3]]``."""
+    point_list: ListText | None = Field(default=None, alias="point list")
+    """A file of such spots beside the job file. E.g. ``{file: ground.csv, order: PNEZD}``."""
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        ways = (self.elevation is not None, self.spots is not None, self.point_list is not None)
+        if sum(ways) != 1:
+            raise refused(_("Existing ground has an “elevation:”, “spots:” or a “point list:”; give one of them."))
+        if (self.at is None) != (self.fall is None) or (self.at is not None and self.elevation is None):
+            raise refused(_("“elevation:”, “at:” and “fall:” make a plane together; add what is missing."))
+        return self
+
+
 class StringEntry(Model):
     """``{along: [P1, P4], above: 4 in, left: 1 ft}``: a string over points, straight from each to the next."""
 
@@ -479,6 +513,12 @@ class AreaEntry(Model):
     """The line that people walk along, by points or places. E.g. ``[W1, W9]``."""
     ground: ElevationText | None = None
     """The elevation of the ground beside it, for the drop. E.g. ``-8 in``."""
+    existing_ground: Annotated[ExistingEntry, key_for_text("elevation")] | None = Field(
+        default=None, alias="existing ground"
+    )
+    """The ground before any dig, for cut, fill and haul. E.g. ``-2 in``."""
+    hold_points: HoldsText | None = Field(default=None, alias="hold points")
+    """Its hold points in place of the job's; ``[]`` for none. E.g. ``[subgrade]``."""
     drains: DrainsEntry | None = None
     """Where its water goes, and at what slope. E.g. ``{away from: house, at least: 1.5%}``."""
     rules: RulesText = Field(default_factory=dict)

@@ -29,12 +29,12 @@ MOST_SECONDS = 120
 _MOST_LISTED = 12
 """Corners, names and the like that are listed one by one; an outline with arcs has hundreds."""
 _TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings", "corners"))
-_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "strings")
+_OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "strings", "holds")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
           "round_to": "round targets", "at_least": "at least", "at_most": "at most",
           "away_from": "away from", "guarded": "decide guarded", "bonds": "bond", "walls": "wall", "datums": "datum",
           "benchmarks": "benchmark", "rods": "rod", "ring": "corner", "rules": "rule",
-          "strings": "string"}  # fmt: skip
+          "strings": "string", "holds": "hold points"}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,11 @@ def _of_area(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
             for each in (old, new)
         ]
         yield from _otherwise(say, name, *loose)
+        lifts = [
+            {_("{name} lifts", name=layer.name): layer.lifts or None for layer in _layers_of(each.build_up)}
+            for each in (old, new)
+        ]
+        yield from _otherwise(say, name, *lifts)
         past = [each.build_up.past_edge if each.build_up else None for each in (old, new)]
         yield from _otherwise(say, _("{name} past edge", name=name), *past)
     yield from _otherwise(say, _("{name} rule", name=name), old.rules, new.rules)
@@ -103,6 +108,16 @@ def _of_area(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
     if old.travel != new.travel and (old.accessible or new.accessible):
         yield OtherChange(_("{name} along", name=name), *say(old.travel, new.travel))
     yield from _of_surface(old, new, say)
+    if old.existing != new.existing:
+        was, now = _surface(old.existing, say.old), _surface(new.existing, say.new)
+        if was == now:  # other spots of as many names
+            was, now = _spots(old.existing, say.old), _spots(new.existing, say.new)
+        yield OtherChange(_("{name} existing ground", name=name), was, now)
+
+
+def _spots(surface: AreaSurface | None, say: _Printer) -> str:
+    """Where the spots of a surface lie, and how high."""
+    return say([(*spot.at, spot.z) for spot in surface.spots]) if surface is not None else NOTHING
 
 
 def _of_surface(old: Area, new: Area, say: _Both) -> Iterator[OtherChange]:
@@ -166,6 +181,7 @@ _OF_STEPS: dict[str, Callable[[Area], Iterable[object]]] = {
     "landing": lambda area: (landing.length for each in area.steps for landing in each.landings),
     "landing fall": lambda area: (landing.fall for each in area.steps for landing in each.landings),
     "depth of treads": lambda area: (tread.depth for each in area.steps for tread in each.treads),
+    "width": lambda area: (each.width for each in area.steps if each.width),
     "fall of treads": lambda area: (tread.fall for each in area.steps for tread in each.treads),
 }
 """What is said of steps and ramps beside the heights of their points, each as a row along the way."""
@@ -187,7 +203,7 @@ def _otherwise(say: _Both, what: str, old: object, new: object) -> Iterator[Othe
         for key in dict.fromkeys((*old, *new)):
             yield from _otherwise(say, f"{what} {key}", old.get(key), new.get(key))
     elif isinstance(old, Stone | None) and isinstance(new, Stone | None) and what == "stone":
-        for name in ("density", "loose", "price", "compaction", "waste", "swell"):
+        for name in ("density", "loose", "price", "compaction", "waste", "swell", "truck"):
             was, now = _stone(old or Stone(), name, say.old), _stone(new or Stone(), name, say.new)
             if was != now:
                 yield OtherChange(_("stone {name}", name=name), was, now)
@@ -226,6 +242,8 @@ def _stone(stone: Stone, name: str, say: _Printer) -> str:
         return "yes" if value else "no"
     if name == "density":
         return f"{float(value * YARD_3 / TON):.6g} ton/yd³" if imperial else f"{float(value / 1000):.6g} t/m³"
+    if name == "truck":
+        return f"{float(value / YARD_3):.6g} yd³" if imperial else f"{float(value):.6g} m³"
     if name == "price":
         return f"${float(value * TON):.6g}/ton" if imperial else f"${float(value * 1000):.6g}/t"
     return f"{float(value):.6g}" if name == "compaction" else f"{float(value * 100):.6g}%"

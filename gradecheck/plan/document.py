@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 from pydantic_core import PydanticCustomError
 
 from gradecheck.catalogue import _
@@ -20,6 +21,7 @@ from gradecheck.plan.texts import (
     DensityText,
     ElevationText,
     FactorText,
+    HoldsText,
     MarginText,
     Model,
     Name,
@@ -29,9 +31,11 @@ from gradecheck.plan.texts import (
     SizeText,
     SlopeText,
     TypableName,
+    VolumeText,
     key_for_text,
     refused,
     refused_at,
+    text_or_entries,
 )
 
 RESERVED_LAYERS = ("finish", "subgrade")
@@ -136,11 +140,36 @@ class BuildUpEntry(Model):
     """How much higher the top layer is set before it is seated: a stage. E.g. ``1/4 in``."""
     past_edge: MarginText | None = Field(default=None, alias="past edge")
     """How far base and dig go past the edge. E.g. ``6 in``."""
+    lifts: dict[
+        Name,
+        Annotated[
+            Annotated[CountText, Tag("[text]")]
+            | Annotated[Annotated[list[SizeText], Field(min_length=2)], Tag("[entries]")],
+            Discriminator(text_or_entries),
+        ],
+    ] = Field(default_factory=dict)
+    """How many lifts a layer is rolled in, each a stage, or their thicknesses from below. E.g. ``{base: 2}``."""
 
     @model_validator(mode="after")
     def _loose_layers_are_there(self) -> Self:
         layers = {layer.name.casefold(): layer for layer in self.layers}
         wrong: list[tuple[tuple[str, ...], PydanticCustomError]] = []
+        for name, lifts in self.lifts.items():
+            if (layer := layers.get(name.casefold())) is None:
+                near = suggestion(name, [each.name for each in self.layers])
+                says = _("There is no layer “{name}” to be rolled in lifts.{meant}", name=name, meant=near)
+                wrong.append((("lifts", name, "[key]"), refused(says)))
+            elif name.casefold() in {each.casefold() for each in self.loose}:
+                says = _(
+                    "{name} is spread in lifts, each loose for itself; take “loose:” or “lifts:” out.", name=name
+                )
+                wrong.append((("lifts", name), refused(says)))
+            elif (
+                isinstance(lifts, list)
+                and sum((each.metres for each in lifts), Fraction(0)) != layer.thickness.metres
+            ):
+                says = _("These lifts are not as thick together as {name}; write thicknesses that are.", name=name)
+                wrong.append((("lifts", name), refused(says)))
         for name, loose in self.loose.items():
             layer = layers.get(name.casefold())
             if layer is None:
@@ -158,6 +187,8 @@ class BuildUpEntry(Model):
 class StoneEntry(Model):
     """``{density: 1.5 ton/yd^3, price: $38/ton, compaction: 1.25, waste: 5%, swell: 25%}``: what fills a dig.
 
+    `truck` is what a truck holds loose, of stone and of soil.
+
     A price by weight or, as in ``$57/yd^3``, by volume as delivered, loose.
     """
 
@@ -173,6 +204,8 @@ class StoneEntry(Model):
     """What is ordered on top. E.g. ``5%``."""
     swell: SlopeText | None = None
     """What dug soil grows by. E.g. ``25%``."""
+    truck: VolumeText | None = None
+    """What a truck holds, loose; then loads are told. E.g. ``10 yd^3``."""
 
 
 class LayoutEntry(Model):
@@ -263,6 +296,8 @@ class JobEntry(Model):
     """What “fall: pitch” means. E.g. ``1 in per 5 ft``."""
     stone: StoneEntry | None = None
     """What fills a dig: weight, price, compaction. E.g. ``{density: 1.5 ton/yd^3, price: $38/ton}``."""
+    hold_points: HoldsText = Field(default=(), alias="hold points")
+    """Stages that are signed off before any above them takes readings. E.g. ``[subgrade, base]``."""
     layout: dict[Name, LayoutEntry] = Field(default_factory=dict)
     """Corners that are taped for square, by name. E.g. ``{terrace corner: {sides: [24 ft, 20 ft]}}``."""
     bonds: dict[Name, BondEntry] = Field(default_factory=dict)

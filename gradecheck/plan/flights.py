@@ -125,7 +125,9 @@ def flight_steps(entry: FlightEntry, moves: Sequence[Move], line: int) -> Steps:
             landings.append(_landing(entry.landings[int(start.removeprefix(entry.name))].fall, start, end, move))
         else:
             rises.append(Rise(start, end, move.up))
-    return Steps("flight", tuple(rises), tuple(landings), entry.tread, entry.tread_fall or NO_SLOPE, line)
+    return Steps(
+        "flight", tuple(rises), tuple(landings), entry.tread, entry.tread_fall or NO_SLOPE, line, width=entry.width
+    )
 
 
 def ramp_steps(entry: RampEntry, moves: Sequence[Move], line: int) -> Steps:
@@ -137,7 +139,7 @@ def ramp_steps(entry: RampEntry, moves: Sequence[Move], line: int) -> Steps:
             landings.append(_landing(entry.landing_fall, start, end, move))
         else:
             rises.append(Rise(start, end, move.up, move.along))
-    return Steps("ramp", tuple(rises), tuple(landings), line=line)
+    return Steps("ramp", tuple(rises), tuple(landings), line=line, width=entry.width)
 
 
 def _landing(fall: Slope | None, start: str, end: str, move: Move) -> Landing:

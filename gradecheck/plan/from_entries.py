@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from gradecheck.catalogue import _
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.quantities import NO_SLOPE, ZERO, inches, millimetres
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, inches, millimetres
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.area_entries import AreaEntry, ToleranceEntry
 from gradecheck.plan.document import BondEntry, BuildUpEntry, InstrumentEntry, RechecksEntry, RodEntry, StoneEntry
@@ -26,8 +26,16 @@ def build_up_of(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
         loose, before = entry.loose.get(layer.name), _("{name} loose", name=layer.name)
         if place == 0 and entry.set_high is not None and loose is None:
             loose, before = layer.thickness + entry.set_high, _("{name} set", name=layer.name)
-        layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else ""))
+        lifts = _lifts(layer.thickness, entry.lifts.get(layer.name))
+        layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else "", lifts))
     return BuildUp(name, tuple(layers), entry.past_edge or ZERO, line)
+
+
+def _lifts(thickness: Length, given: int | list[Length] | None) -> tuple[Length, ...]:
+    """The lifts of a layer, alike where only their number is given."""
+    if isinstance(given, int):
+        return (thickness * Fraction(1, given),) * given if given > 1 else ()
+    return tuple(given or ())
 
 
 def stone_of(entry: StoneEntry) -> Stone:
@@ -38,6 +46,7 @@ def stone_of(entry: StoneEntry) -> Stone:
         "compaction": entry.compaction,
         "waste": entry.waste.ratio if entry.waste else None,
         "swell": entry.swell.ratio if entry.swell else None,
+        "truck": entry.truck,
     }
     told = {name: value for name, value in given.items() if value is not None}
     stone = Stone(**told, given=tuple(told))  # type: ignore[arg-type]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, Ring, crosses_itself
-from gradecheck.ground.spots import Place
+from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length
@@ -167,6 +167,18 @@ class Generated:
             self.list_problems += wrong.problems
             self.finishes.unsure = True
             return [], False
+
+    def ground(self, area: str, entry: ListEntry, path: KeyPath) -> list[Spot] | None:
+        """The spots of existing ground in a list; None after a problem in it was reported."""
+        before = len(self.list_problems)
+        points, unsure = self._listed(entry, path)
+        if len(self.list_problems) > before or not points:
+            return None
+        if lost := [point.name for point in points if point.at is None or point.elevation is None]:
+            self.report(path, _("“{name}” needs x, y and an elevation to be ground.", name=lost[0]))
+            return None
+        self.listings.append(_listing(area, entry.file, points, unsure, locate(self.tree, path).line))
+        return [Spot(each.name, each.at, each.elevation) for each in points if each.at and each.elevation is not None]
 
     def _of_list(self, area: str, listed: Listed, path: KeyPath) -> Source:
         line = locate(self.tree, path).line

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
+from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
@@ -83,6 +84,22 @@ class Layer:
     thickness: Length
     loose: Length | None = None
     before: str = ""
+    lifts: tuple[Length, ...] = ()
+    """How thick each lift is that it is rolled in, from the bottom up; none where it is rolled at once."""
+
+    @property
+    def tops(self) -> dict[str, Length]:
+        """By the stages of its lower lifts, lowest first, how far they stand above its bottom."""
+        found, height = dict[str, Length](), ZERO
+        for number, lift in enumerate(self.lifts[:-1], 1):
+            height = height + lift
+            found[lift_name(self.name, number)] = height
+        return found
+
+
+def lift_name(layer: str, number: int) -> str:
+    """The stage that is the top of a lower lift, ``base lift 1``; that of the last is the top of its layer."""
+    return _("{layer} lift {number}", layer=layer, number=number)
 
 
 @dataclass(frozen=True)
@@ -108,11 +125,19 @@ class BuildUp:
         if stage == SUBGRADE:
             return self.layers
         names = [layer.name for layer in self.layers]
+        if (lifted := self.lifted(stage)) is not None:
+            rest = replace(lifted, thickness=lifted.thickness - lifted.tops[stage], lifts=())
+            return (*self.layers[: names.index(lifted.name)], rest)
         return () if stage == FINISH else self.layers[: names.index(self.rolled(stage))]
 
+    def lifted(self, stage: str) -> Layer | None:
+        """The layer of which that stage is a lower lift, None where it is none."""
+        return next((layer for layer in self.layers if stage in layer.tops), None)
+
     def rolled(self, stage: str) -> str:
-        """The name of the layer whose top that stage is, loose or not; the top layer at the finish."""
-        return next((layer.name for layer in self.layers if stage in (layer.name, layer.before)), self.layers[0].name)
+        """The name of the layer whose top that stage is, loose, a lift of it or not; the top layer at the finish."""
+        found = (layer.name for layer in self.layers if stage in (layer.name, layer.before, *layer.tops))
+        return next(found, self.layers[0].name)
 
     def loose(self, stage: str) -> Layer | None:
         """The layer that is still loose at that stage."""
@@ -125,6 +150,7 @@ class BuildUp:
         for place, layer in enumerate(self.layers):
             found.append((layer.name if place else FINISH, depth))
             depth = depth + layer.thickness
+            found += [(lift, depth - height) for lift, height in reversed(layer.tops.items())]
             if layer.loose is not None:
                 found.append((layer.before, depth - layer.loose))
         return dict([*found, (SUBGRADE, depth)])
@@ -225,6 +251,7 @@ class Steps:
     tread_fall: Slope = NO_SLOPE
     line: int = field(default=0, compare=False)
     treads: tuple[PlannedTread, ...] = ()
+    width: Length | None = None
 
     @property
     def names(self) -> set[str]:
@@ -268,6 +295,7 @@ class Area:
     travel: tuple[tuple[Place, ...], ...] = ()
     """The lines along which people walk; none where the plan does not say."""
     ground: Elevation | None = None
+    """The ground beside it, for the drop there."""
     outline: Outline | None = None
     surface: AreaSurface | None = None
     drains: Drains | None = None
@@ -279,6 +307,10 @@ class Area:
     examples: tuple[int, ...] = ()
     """Lines of the job file that are marked as examples still, and that its targets come from."""
     strings: dict[str, StringLine] = field(default_factory=dict)
+    existing: AreaSurface | None = None
+    """The ground before any dig."""
+    holds: tuple[str, ...] = ()
+    """Stages that are signed off before any above them takes readings, lowest first."""
 
     @property
     def stages(self) -> tuple[str, ...]:

@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from gradecheck.catalogue import _
-from gradecheck.ground.spots import Place
+from gradecheck.ground.outline import Outline
+from gradecheck.ground.planes import Plane
+from gradecheck.ground.spots import Place, Spot
+from gradecheck.ground.surfaces import AreaSurface
+from gradecheck.ground.triangles import triangulate
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import nearest, show_exact
-from gradecheck.measure.quantities import ZERO, Elevation, Length
+from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, FallXY, Length
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.area_entries import AreaEntry
 from gradecheck.plan.document import JobEntry, RodEntry
@@ -49,6 +54,8 @@ from gradecheck.plan.spelling import respelt
 from gradecheck.plan.surfaces import along_edges
 from gradecheck.plan.targets import true_minus
 from gradecheck.plan.yaml_tree import KeyPath, MapNode, locate, locate_node
+
+LEVEL = FallXY(NO_SLOPE, NO_SLOPE)
 
 
 def resolve(
@@ -229,7 +236,7 @@ class _Resolver:
             accessible=area.accessible == "yes",
             travel=self._travel(name, area, finishes),
             ground=area.ground,
-            outline=made.outlines.get(name),
+            outline=made.outlines.get(name) or _by_width(area, points, finishes),
             surface=finishes.surface(name) if area.surface else None,
             drains=drains_of(area, made.along),
             steps=(*made.steps[name], *chains),
@@ -237,6 +244,8 @@ class _Resolver:
             codes=area.codes,
             line=self.line(("areas", name)),
             strings=self._strings(name, area, points, finishes),
+            existing=self._existing(name, area, made),
+            holds=self._holds(name, area, build_up),
         )
 
     def _build_up_of(self, name: str, area: AreaEntry, build_ups: Mapping[str, BuildUp]) -> BuildUp | None:
@@ -415,6 +424,44 @@ class _Resolver:
             )
         return (tuple(line),) if len(set(line)) > 1 else ()
 
+    def _existing(self, name: str, area: AreaEntry, made: Generated) -> AreaSurface | None:
+        """The ground before any dig, as a surface."""
+        entry, path = area.existing_ground, ("areas", name, "existing ground")
+        if entry is None:
+            return None
+        if entry.elevation is not None:
+            falls = FallXY(*((fall or NO_SLOPE) for fall in (entry.fall.x, entry.fall.y))) if entry.fall else LEVEL
+            return AreaSurface("plane", (Plane(entry.at or (ZERO, ZERO), entry.elevation, falls),))
+        spots = [Spot(f"{number}", (x, y), z) for number, (x, y, z) in enumerate(entry.spots or (), 1)]
+        if entry.point_list is not None:
+            listed = made.ground(name, entry.point_list, (*path, "point list"))
+            if listed is None:
+                return None
+            spots = listed
+        joined = triangulate(spots)
+        if not joined.corners:
+            self.problem(
+                path, _("These spots lie in one line or at one place; existing ground needs three that do not.")
+            )
+            return None
+        return AreaSurface("joined", spots=joined.spots, corners=joined.corners)
+
+    def _holds(self, name: str, area: AreaEntry, build_up: BuildUp | None) -> tuple[str, ...]:
+        """The hold points of the area, lowest first: its own, else those of the job that it has."""
+        stages = build_up.stages if build_up else (FINISH,)
+        unknown = build_up is None and locate_node(self.tree, ("areas", name, "build-up")) is not None
+        for index, stage in enumerate(area.hold_points or ()):
+            if stage not in stages and not unknown:
+                says = _(
+                    "Area “{name}” has no stage “{stage}”; it has {stages}.",
+                    name=name,
+                    stage=stage,
+                    stages=", ".join(stages),
+                )
+                self.problem(("areas", name, "hold points", index), says)
+        held = self.entry.hold_points if area.hold_points is None else area.hold_points
+        return tuple(stage for stage in stages[:-1] if stage in held)
+
     def _strings(
         self, name: str, area: AreaEntry, points: tuple[Point, ...], finishes: Finishes
     ) -> dict[str, StringLine]:
@@ -542,14 +589,16 @@ class _Resolver:
         if len(self.entry.build_ups) < len(self._written_build_ups):
             return  # a build-up that is itself a problem may well have the stage
         stages = {FINISH, *self.broken, *(stage for build_up in build_ups for stage in build_up.stages)}
-        for stage in self.entry.tolerances:
+        told: list[tuple[KeyPath, str]] = [(("tolerances", stage), stage) for stage in self.entry.tolerances]
+        told += [(("hold points", index), stage) for index, stage in enumerate(self.entry.hold_points)]
+        for path, stage in told:
             if stage not in stages:
                 says = _(
                     "No build-up has a stage “{stage}”.{meant}",
                     stage=stage,
                     meant=suggestion(stage, stages),
                 )
-                self.problem(("tolerances", stage), says, key=True)
+                self.problem(path, says, key=path[0] == "tolerances")
 
     def _misspelt(self, key: str) -> bool:
         """Whether an unknown key, reported on its own line, is a misspelling of that one."""
@@ -569,6 +618,19 @@ class _Resolver:
         self.problems.append(Problem(self.file, at.line, at.column, says))
 
 
+def _by_width(area: AreaEntry, points: Sequence[Point], finishes: Finishes) -> Outline | None:
+    """The outline of a flight or ramp that is so wide along its line; None where its width or places are not told."""
+    entry = area.flight or area.ramp
+    if entry is None or entry.width is None or area.outline is not None or not points:
+        return None
+    start, end = finishes.place(entry.from_), points[-1].at
+    if start is None or end is None or start == end:
+        return None
+    line, half = Line([start, end]), entry.width.metres / 2
+    ends = ((Fraction(0), half), (line.length, half), (line.length, -half), (Fraction(0), -half))
+    return Outline(tuple(line.place(station, right) for station, right in ends))
+
+
 def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
     """The point with that finish instead of its own, where one is given."""
     if finish is None:
@@ -582,16 +644,17 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
 
 
 def _thicker(layer: Layer, thickness: Length | None) -> Layer:
-    """The layer with an area's own thickness; the loose height stays in proportion."""
+    """The layer with an area's own thickness; the loose height and the lifts stay in proportion."""
     if thickness is None:
         return layer
-    loose = layer.loose * (thickness.metres / layer.thickness.metres) if layer.loose else None
-    return Layer(layer.name, thickness, loose, layer.before)
+    share = thickness.metres / layer.thickness.metres
+    loose = layer.loose * share if layer.loose else None
+    return Layer(layer.name, thickness, loose, layer.before, tuple(lift * share for lift in layer.lifts))
 
 
 def _rolled(build_up: BuildUp | None, stage: str) -> str:
-    """The stage whose tolerance a loose stage takes where it has none of its own."""
-    if build_up is None or build_up.loose(stage) is None:
+    """The stage whose tolerance a loose stage, or a lower lift, takes where it has none of its own."""
+    if build_up is None or (build_up.loose(stage) is None and build_up.lifted(stage) is None):
         return stage
     rolled = build_up.rolled(stage)
     return FINISH if rolled == build_up.layers[0].name else rolled

@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from gradecheck.catalogue import _
-from gradecheck.plan.model import FINISH, SUBGRADE, Area, BuildUp, Plan
+from gradecheck.plan.model import FINISH, SUBGRADE, Area, BuildUp, Plan, lift_name
 from gradecheck.plan.names import folded
 
 if TYPE_CHECKING:
@@ -61,7 +61,11 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
     stages = Known(_stages(job))
     areas = {name: _area(area, job, points, stages) for name, area in job.areas.items()}
     build_ups = {
-        name: _with(each, loose=Known(layer.name for layer in each.layers).keys(each.loose))
+        name: _with(
+            each,
+            loose=Known(layer.name for layer in each.layers).keys(each.loose),
+            lifts=Known(layer.name for layer in each.layers).keys(each.lifts),
+        )
         for name, each in job.build_ups.items()
     }
     datums = {name: _with(each, mark=points.one(each.mark)) for name, each in job.datums.items()}
@@ -74,6 +78,7 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
         datums=_same(job.datums, datums),
         layout=_same(job.layout, layout),
         tolerances=stages.keys(job.tolerances),
+        hold_points=stages.some(job.hold_points),
     )
 
 
@@ -90,6 +95,12 @@ def _stages(job: JobEntry) -> list[str]:
         *layers,
         *(_("{name} loose", name=name) for name in layers),
         *(_("{name} set", name=name) for name in layers),
+        *(
+            lift_name(Known(each.name for each in built.layers).one(layer), number)
+            for built in job.build_ups.values()
+            for layer, lifts in built.lifts.items()
+            for number in range(1, lifts if isinstance(lifts, int) else len(lifts))
+        ),
     ]
 
 
@@ -110,6 +121,7 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
         datum=Known(job.datums).some(area.datum),
         layers=stages.keys(area.layers),
         tolerances=stages.keys(area.tolerances),
+        hold_points=stages.some(area.hold_points),
         drains=drained,
         points=written,
         added=_same(area.added, {name: _point(point, points) for name, point in area.added.items()}),
@@ -217,6 +229,7 @@ def _area_like(area: Area, names: PlanNames, walls: Known, layers: Known) -> Are
         name=names.areas.one(area.name),
         build_up=area.build_up and _build_up_like(area.build_up, layers, names.stages),
         tolerances=names.stages.keys(area.tolerances),
+        holds=names.stages.some(area.holds),
         points=tuple(
             point if points.one(point.name) == point.name else replace(point, name=points.one(point.name))
             for point in area.points

@@ -52,6 +52,8 @@ class Stone:
     swell: Fraction = Fraction(25, 100)
     given: tuple[str, ...] = ()
     usual: str = "stone"
+    truck: Fraction | None = None
+    """Cubic metres that a truck holds loose, None where the plan does not say."""
 
     def __post_init__(self) -> None:
         if self.density <= 0:

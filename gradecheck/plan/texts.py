@@ -271,6 +271,14 @@ def _codes(value: Any) -> tuple[str, ...]:
     return tuple(dict.fromkeys(read))
 
 
+def _holds(value: Any) -> tuple[str, ...]:
+    """Names of stages, each once; one alone may be written without brackets."""
+    named = [value] if isinstance(value, str) else value
+    if not isinstance(named, list):
+        raise refused(_("Hold points are a list of stages, for example [subgrade, base]."))
+    return tuple(dict.fromkeys(map(_name, named)))
+
+
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
     kind = RULES[name].kind
     if kind == "slope":
@@ -321,9 +329,11 @@ TypableName = Annotated[str, PlainValidator(_typable_name)]
 FileName = Annotated[str, PlainValidator(_file_name)]
 Closure = Annotated[str, PlainValidator(_closure)]
 DensityText = Annotated[Fraction, _quantity("kg/m^3")]
+VolumeText = Annotated[Fraction, _quantity("m^3")]
 PriceText = Annotated[tuple[Fraction, Literal["kg", "m^3"]], PlainValidator(_price)]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
 ShortText = Annotated[str, PlainValidator(_words)]
+HoldsText = Annotated[tuple[str, ...], PlainValidator(_holds)]
 CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 

@@ -83,7 +83,7 @@ def string_lines(area: Area, string: StringLine, notation: Notation) -> Iterator
         yield _(
             "  {point:<8} {kind:<8} {elevation:>10}  {down} down to finish  {at}",
             point=visible(spot.point),
-            kind="stake" if spot.stake else "between",
+            kind=_("stake") if spot.stake else _("between"),
             elevation=shown(spot.elevation.height, notation),
             down=shown(spot.down, notation),
             at=place_words(spot.at, notation),
@@ -96,7 +96,7 @@ def label_blocks(labels: Sequence[StakeLabel]) -> Iterator[Block]:
         mine = [label for label in labels if label.area == area]
         yield Heading(1, area)
         yield Table(
-            (Column("point"), Column("where", wide=1), Column("stake"), Column("label", wide=3)),
+            (Column(_("point")), Column(_("where"), wide=1), Column(_("stake")), Column(_("label"), wide=3)),
             tuple(
                 (
                     Cell(label.point, strong=True),
@@ -154,7 +154,12 @@ def setting_out_blocks(plan: Plan, area: Area) -> Iterator[Block]:
             yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("two tapes to each point"))
         rows = [tie_row(*each, plan.notation) for each in tied]
         yield Table(
-            (Column("point"), Column("tape", wide=1), Column("tape", wide=1), Column(_("they cross at"), right=True)),
+            (
+                Column(_("point")),
+                Column(_("tape"), wide=1),
+                Column(_("tape"), wide=1),
+                Column(_("they cross at"), right=True),
+            ),
             tuple(
                 (Cell(row.point, strong=True), *map(Cell, row.tapes or (row.why, "")), Cell(row.crossing))
                 for row in rows
@@ -163,12 +168,12 @@ def setting_out_blocks(plan: Plan, area: Area) -> Iterator[Block]:
     for string in area.strings.values():
         yield Heading(2, _("String {name}", name=string.name), string_words(string, plan.notation.units))
         yield Table(
-            (Column("point"), Column(""), Column("string", right=True, figure=True),
-             Column(_("down to finish"), right=True, figure=True), Column("x, y")),
+            (Column(_("point")), Column(""), Column(_("string"), right=True, figure=True),
+             Column(_("down to finish"), right=True, figure=True), Column(_("x, y"))),
             tuple(
                 (
                     Cell(spot.point, strong=True),
-                    Cell("stake" if spot.stake else "between"),
+                    Cell(_("stake") if spot.stake else _("between")),
                     Cell(shown(spot.elevation.height, plan.notation)),
                     Cell(shown(spot.down, plan.notation)),
                     Cell(place_words(spot.at, plan.notation)),

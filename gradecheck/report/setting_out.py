@@ -34,7 +34,7 @@ class TieRow:
     @property
     def line(self) -> str:
         """The same as one text."""
-        return self.why or _("{tapes}, crossing at {angle}", tapes=" and ".join(self.tapes), angle=self.crossing)
+        return self.why or _("{tapes}, crossing at {angle}", tapes=_(" and ").join(self.tapes), angle=self.crossing)
 
 
 def marks_to_tape(plan: Plan, area: Area | None = None) -> list[tuple[str, Place]]:

@@ -24,7 +24,7 @@ benchmarks:
 rods: {site rod: {kind: standard, units: in, graduation: 1/16 in}}
 build-ups:
   b: {layers: [{paver: 2}, {base: 6}], loose: {base: 8}, set high: 1/4 in, past edge: 8 in}
-  c: [{slab: 2}, {frost: 9}]
+  c: {layers: [{slab: 2}, {frost: 9}], lifts: {frost: 3}}
 tolerances: {finish: {high: 1/8, low: 1/4}, base: 3/8, frost: 1, subgrade: 1/2}
 instrument: {beam: 10 arcsec, receiver: 1/16 in, longest shot: 60 ft, plumb: 1 deg, adjust beyond: 20 arcsec}
 rechecks: {readings: 20, minutes: 45, allowed: 1/8 in}
@@ -48,6 +48,7 @@ areas:
     use: patio
     accessible: no
     ground: -6
+    existing ground: {elevation: -2, at: [0, 0], fall: {x: 1.1%, y: 0.7%}}
     drains: {away from: house, at least: 2%, at most: 6%}
     rules: {ponding at most: 1/8 in}
     codes: [us-residential]
@@ -75,7 +76,9 @@ areas:
     surface: {corners: [A, B, C, D]}
     route: [A, B, C, D, F, V, W, X, Y, C2]
 """
-LISTS = {"a.csv": "1,0,0,-3\n2,240,0,-4\n", "b.csv": "1,0,0,-3\n2,240,0,-5\n",
+LISTS = {"d.csv": "name,x,y,elevation\na,0,0,-1\nb,120,0,-2\nc,0,120,-3\n",
+         "e.csv": "name,x,y,elevation\na,0,0,-1\nb,120,0,-2\nc,0,120,-4\n",
+         "a.csv": "1,0,0,-3\n2,240,0,-4\n", "b.csv": "1,0,0,-3\n2,240,0,-5\n",
          "h.csv": "name,x,y,low,high\n1,0,0,-3,-2\n2,240,0,-4,-3\n"}  # fmt: skip
 ROUTE = "{from: PIN, rise: 1%, over: 2 ft}"
 FLIGHT = "down: 4, total: 25 in, round to: 1/8 in, "
@@ -108,10 +111,12 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "RodEntry.graduation": ("graduation: 1/16", "graduation: 1/16", "graduation: 1/8"),
     "BenchmarkEntry.elevation": ("PIN: {elevation: -4", "PIN: {elevation: -4", "PIN: {elevation: -5"),
     "BenchmarkEntry.at": ("at: [50 ft, 0]}", "at: [50 ft, 0]}", "at: [51 ft, 0]}"),
-    "BuildUpEntry.layers": ("{base: 6}]", "{base: 6}]", "{base: 6}, {frost: 9}]"),
+    "BuildUpEntry.layers": ("{base: 6}]", "{base: 6}]", "{base: 6}, {frost: 8}]"),
     "BuildUpEntry.loose": ("loose: {base: 8}", "loose: {base: 8}", "loose: {base: 9}"),
     "BuildUpEntry.set high": ("set high: 1/4", "set high: 1/4", "set high: 1/2"),
     "BuildUpEntry.past edge": ("past edge: 8", "past edge: 8", "past edge: 6"),
+    "BuildUpEntry.lifts": ("{base: 6}], loose: {base: 8}", "{base: 6}], lifts: {base: 2}",
+                           "{base: 6}], lifts: {base: [4, 2]}"),
     "LayerEntry.name": ("{paver: 2}", "{paver: 2}", "{slab: 2}"),
     "LayerEntry.thickness": ("{paver: 2}", "{paver: 2}", "{paver: 3}"),
     "ToleranceEntry.high": ("high: 1/8", "high: 1/8", "high: 3/16"),
@@ -134,6 +139,23 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "StoneEntry.compaction": ("compaction: 1.25", "compaction: 1.25", "compaction: 1.3"),
     "StoneEntry.waste": ("waste: 5%", "waste: 5%", "waste: 6%"),
     "StoneEntry.swell": ("swell: 25%", "swell: 25%", "swell: 26%"),
+    "StoneEntry.truck": ("swell: 25%", "swell: 25%, truck: 10 yd^3", "swell: 25%, truck: 14 yd^3"),
+    "JobEntry.hold points": ("round targets: 1/16 in", "hold points: [subgrade]", "hold points: [base]"),
+    "AreaEntry.hold points": ("    ground: -6\n", "    ground: -6\n    hold points: [subgrade]\n",
+                              "    ground: -6\n    hold points: [base]\n"),
+    "AreaEntry.existing ground": ("existing ground: {elevation: -2, at: [0, 0], fall: {x: 1.1%, y: 0.7%}}",
+                                  "existing ground: -2", "existing ground: -3"),
+    "ExistingEntry.elevation": ("existing ground: {elevation: -2", "existing ground: {elevation: -2",
+                                "existing ground: {elevation: -3"),
+    "ExistingEntry.at": ("at: [0, 0], fall: {x: 1.1%", "at: [0, 0], fall: {x: 1.1%", "at: [9 ft, 0], fall: {x: 1.1%"),
+    "ExistingEntry.fall": ("fall: {x: 1.1%, y: 0.7%}", "fall: {x: 1.1%, y: 0.7%}", "fall: {x: 1.1%}"),
+    "ExistingEntry.spots": ("{elevation: -2, at: [0, 0], fall: {x: 1.1%, y: 0.7%}}",
+                            "{spots: [[0, 0, -2], [9 ft, 0, -2], [0, 9 ft, -3]]}",
+                            "{spots: [[0, 0, -2], [9 ft, 0, -2], [0, 9 ft, -4]]}"),
+    "ExistingEntry.point list": ("{elevation: -2, at: [0, 0], fall: {x: 1.1%, y: 0.7%}}",
+                                 "{point list: d.csv}", "{point list: e.csv}"),
+    "FlightEntry.width": ("tread fall: 1/8", "width: 4 ft, tread fall: 1/8", "width: 5 ft, tread fall: 1/8"),
+    "RampEntry.width": ("landing: 5 ft", "width: 4 ft, landing: 5 ft", "width: 5 ft, landing: 5 ft"),
     "LayoutEntry.sides": ("sides: [10 ft, 10 ft]", "sides: [10 ft, 10 ft]", "sides: [10 ft, 11 ft]"),
     "LayoutEntry.outline of": ("sides: [10 ft, 10 ft]", "sides: [10 ft, 10 ft]", "outline of: yard"),
     "LayoutEntry.tolerance": ("tolerance: 1/4", "tolerance: 1/4", "tolerance: 1/2"),

@@ -24,7 +24,7 @@ from gradecheck.plan.yaml_tree import KeyPath
         (("areas", "yard", "flight", "landings", "3"), ["length", "fall"]),
         (("areas", "yard", "surface", "fall"), ["x", "y"]),
         (("areas", "yard", "points", "P1", "also"), ["from", "fall", "rise", "over", "up", "down", "riser"]),
-        (("build-ups", "plaza"), ["layers", "loose", "set high", "past edge"]),
+        (("build-ups", "plaza"), ["layers", "loose", "set high", "past edge", "lifts"]),
         (("pitch",), ["rule", "exact"]),
     ],
 )
