@@ -296,7 +296,7 @@ class JobEntry(Model):
     """What “fall: pitch” means. E.g. ``1 in per 5 ft``."""
     stone: StoneEntry | None = None
     """What fills a dig: weight, price, compaction. E.g. ``{density: 1.5 ton/yd^3, price: $38/ton}``."""
-    hold_points: HoldsText = Field(default=(), alias="hold points")
+    hold_points: HoldsText = Field(default_factory=list, alias="hold points")
     """Stages that are signed off before any above them takes readings. E.g. ``[subgrade, base]``."""
     layout: dict[Name, LayoutEntry] = Field(default_factory=dict)
     """Corners that are taped for square, by name. E.g. ``{terrace corner: {sides: [24 ft, 20 ft]}}``."""

@@ -271,14 +271,6 @@ def _codes(value: Any) -> tuple[str, ...]:
     return tuple(dict.fromkeys(read))
 
 
-def _holds(value: Any) -> tuple[str, ...]:
-    """Names of stages, each once; one alone may be written without brackets."""
-    named = [value] if isinstance(value, str) else value
-    if not isinstance(named, list):
-        raise refused(_("Hold points are a list of stages, for example [subgrade, base]."))
-    return tuple(dict.fromkeys(map(_name, named)))
-
-
 def _limit(name: str, text: Any, info: ValidationInfo) -> Fraction:
     kind = RULES[name].kind
     if kind == "slope":
@@ -333,7 +325,8 @@ VolumeText = Annotated[Fraction, _quantity("m^3")]
 PriceText = Annotated[tuple[Fraction, Literal["kg", "m^3"]], PlainValidator(_price)]
 FactorText = Annotated[Fraction, PlainValidator(_factor)]
 ShortText = Annotated[str, PlainValidator(_words)]
-HoldsText = Annotated[tuple[str, ...], PlainValidator(_holds)]
+HoldsText = Annotated[list[Name], BeforeValidator(lambda value: [value] if isinstance(value, str) else value)]
+"""Names of stages; one alone may be written without brackets."""
 CodesText = Annotated[tuple[str, ...], PlainValidator(_codes)]
 RulesText = Annotated[dict[str, Fraction], PlainValidator(_rules)]
 
