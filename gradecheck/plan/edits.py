@@ -576,10 +576,10 @@ def _stays_plain(value: str, flow: bool, is_key: bool) -> bool:
         return True
     pair = f"{value}: k" if is_key else f"k: {value}"
     try:
-        read = spans(f"{{{pair}, l: m}}" if flow else f"{pair}\nl: m\n")
+        read = spans("{" + pair + "}" if flow else pair + "\n")
     except NoSpansError:
         return False
-    if len(read.entries) != 2:
+    if len(read.entries) != 1:
         return False
     key, part = read.entries[0]
     leaf = key if is_key else part

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, get_origin
+from typing import Any, get_origin, overload
 
 from gradecheck.catalogue import _, count, plural
 from gradecheck.measure.printed import show
@@ -36,10 +36,39 @@ class FormRow:
     figure: str = ""
 
 
-def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
+class FormRows(Sequence[FormRow]):
+    """The rows of a form; those of points are made as they are looked at, for there may be thousands."""
+
+    def __init__(self, labels: Sequence[str], make: Callable[[int], FormRow], *, figures: bool = False) -> None:
+        self.labels = tuple(labels)
+        self.figures = figures
+        """Whether the rows are points that come to an elevation."""
+        self._make = make
+
+    def __len__(self) -> int:
+        return len(self.labels)
+
+    @overload
+    def __getitem__(self, index: int) -> FormRow: ...
+    @overload
+    def __getitem__(self, index: slice) -> list[FormRow]: ...
+    def __getitem__(self, index: int | slice) -> FormRow | list[FormRow]:
+        if isinstance(index, slice):
+            return [self._make(at) for at in range(*index.indices(len(self)))]
+        if not -len(self) <= index < len(self):
+            raise IndexError(index)
+        return self._make(index % len(self))
+
+
+def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
     """The rows at that place: what the file has, in its order, then what else may stand there."""
     if _is_points(path):
         return _points(draft, plan, path)
+    rows = _rows(draft, plan, path)
+    return FormRows([row.label for row in rows], rows.__getitem__)
+
+
+def _rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
     part, kinds = draft.at(path), kinds_at(path)
     there: Mapping[str, Plain] = part if isinstance(part, dict) else {}
     if isinstance(part, list):
@@ -69,24 +98,25 @@ def _is_points(path: KeyPath) -> bool:
     return len(path) == 3 and path[0] == "areas" and path[2] in ("points", "added")
 
 
-def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
+def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
     """Points with the elevations they come to, those that the plan makes behind them."""
     part = draft.at(path)
     area = plan.areas.get(str(path[1])) if plan else None
-    rows = []
     written: Mapping[str, Plain] = part if isinstance(part, dict) else {}
-    for name, value in written.items():
+    names = list(written)
+    if area is not None and path[2] == "points":
+        others = {*written, *_names(draft, (*path[:2], "added"))}
+        names += [point.name for point in area.points if point.name not in others]
+
+    def make(index: int) -> FormRow:
+        name = names[index]
         point = area.point(name) if area is not None and name in area.index else None
-        says = _worked(point) if point else ""
-        rows.append(FormRow(name, short(value), says, (*path, name), opens=True, figure=_finish(point, plan)))
-    if area is None or path[2] != "points":
-        return rows
-    others = set(written) | set(_names(draft, (*path[:2], "added")))
-    for point in area.points:
-        if point.name not in others:
-            at = (*path[:2], "instead", point.name)
-            rows.append(FormRow(point.name, MADE, _worked(point), at, is_there=False, figure=_finish(point, plan)))
-    return rows
+        says, figure = _worked(point) if point else "", _finish(point, plan)
+        if index < len(written):
+            return FormRow(name, short(written[name]), says, (*path, name), opens=True, figure=figure)
+        return FormRow(name, MADE, says, (*path[:2], "instead", name), is_there=False, figure=figure)
+
+    return FormRows(names, make, figures=bool(names) and area is not None)
 
 
 def _worked(point: Point) -> str:

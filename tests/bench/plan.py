@@ -8,8 +8,10 @@ from collections.abc import Callable
 
 from gradecheck.measure.notation import Units
 from gradecheck.plan.document import JobEntry
+from gradecheck.plan.edits import Draft, Put
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.yaml_tree import read_yaml
+from gradecheck.report.plan_form import form_rows
 from tests.bench.measure import Measure, milliseconds, paired
 
 
@@ -25,7 +27,28 @@ def measure(rounds: int, side: int = 100) -> list[Measure]:
             bare.append(other)
     what = f"a plan of {side * side:,} points read / YAML and pydantic"
     note = f"{milliseconds(ours)} / {milliseconds(bare)}"
-    return [Measure(14, what, paired(ours, bare), 2, 2, note)]
+    return [Measure(14, what, paired(ours, bare), 2, 2, note), edits(rounds, max(side * 9 // 20, 2))]
+
+
+def edits(rounds: int, side: int) -> Measure:
+    """A point of such a job edited, until the form can be drawn, beside YAML alone on the same text."""
+    text = job(side)
+    draft, plan = Draft(text), read_plan(text, "job.yaml")
+    assert draft.root
+    ours: list[float] = []
+    bare: list[float] = []
+    for turn in range(rounds + 1):
+
+        def edit(number: int = turn) -> None:
+            new = draft.edited(Put(("areas", "acre", "points", "P1-1", "what"), f"low {number}"))
+            form_rows(new, plan, ("areas", "acre", "points"))
+
+        one, other = _seconds(edit), _seconds(lambda: read_yaml(text, "job.yaml"))
+        if turn:
+            ours.append(one)
+            bare.append(other)
+    what = f"a point of {side * side:,} edited until the form is drawn / YAML"
+    return Measure(14, what, paired(ours, bare), 2, 2, f"{milliseconds(ours)} / {milliseconds(bare)}")
 
 
 def job(side: int) -> str:

@@ -40,6 +40,8 @@ FORM = (Column(_("key"), 14), Column(_("value"), 0))
 POINTS = (Column(_("point"), 9), Column(_("finish"), 11, "right"), Column(_("how it lies"), 0))
 LEAST_ROWS = 24
 """Rows of a window from which on the drawing stands under the form; in a lower one Ctrl+E shows it alone."""
+AT_ONCE = 200
+"""Points of a plan that is drawn at once; a larger one is drawn beside the screen."""
 MOST_FOUND = 400
 """Points of a plan whose findings are looked for at every change; of a larger one by Ctrl+X."""
 
@@ -106,7 +108,7 @@ class EditScreen(PagedScreen):
         self._mode = ""
         self._row_of_mode: FormRow | None = None
         self._asked_to_lose = False
-        self.rows: list[FormRow] = []
+        self.rows = form_rows(self.editing.draft, self.editing.plan, at)
         self._found: tuple[str, ...] = ()
         self._alone = False
 
@@ -145,7 +147,7 @@ class EditScreen(PagedScreen):
         """Draws the form anew; what needs more time follows."""
         editing = self.editing
         self.rows = form_rows(editing.draft, editing.plan, self._path)
-        points = bool(self.rows) and any(row.figure for row in self.rows)
+        points = self.rows.figures
         table = self.query_one(RowsView)
         table.columns = POINTS if points else FORM
         at = table.current if current is None else current
@@ -200,23 +202,42 @@ class EditScreen(PagedScreen):
         if not self.is_attached:
             return
         view = self.query_one(DrawingView)
-        columns, rows = view.size
-        if view.display and columns > 0 and rows > 0:
-            view.show(self._drawing(columns, rows))
+        if not view.display or not view.size.area:
+            return
+        draw = self._drawing(*view.size)
+        if draw is None or self._points_drawn <= AT_ONCE:
+            view.show(draw() if draw is not None else None)
+        else:
+            self.run_worker(self._draw_beside(draw), group="drawing", exclusive=True)
 
-    def _drawing(self, columns: int, rows: int) -> Drawing | None:
-        """The area that is edited, the whole plan above it; nothing where the plan can't be read as it is."""
+    async def _draw_beside(self, draw: Callable[[], Drawing]) -> None:
+        """A large plan takes a second to draw; until it is drawn, nothing stale stands there."""
+        view = self.query_one(DrawingView)
+        view.show(None)
+        drawing = await self.host.beside(draw)
+        if self.is_attached:
+            view.show(drawing)
+
+    @property
+    def _points_drawn(self) -> int:
+        plan = self.editing.plan
+        return sum(len(area.points) for area in plan.areas.values()) if plan is not None else 0
+
+    def _drawing(self, columns: int, rows: int) -> Callable[[], Drawing] | None:
+        """Draws the area that is edited, the whole plan above it; None where the plan can't be read as it is."""
         plan = self.editing.plan
         if plan is None or self.editing.problems:
             return None
         area = str(self._path[1]) if self._path[:1] == ("areas",) and len(self._path) > 1 else None
         if area is not None and area not in plan.areas:
             return None
-        row = self._row
+        row, braille = self._row, not self.host.ascii_only
         current = row.label if row is not None and row.figure else str(self._path[3]) if len(self._path) > 3 else None
-        braille = not self.host.ascii_only
-        figures = area is not None
-        return bare_plan_view(plan, area, columns, rows, braille=braille, figures=figures, current=current).drawing
+        return lambda: (
+            bare_plan_view(
+                plan, area, columns, rows, braille=braille, figures=area is not None, current=current
+            ).drawing
+        )
 
     @property
     def _row(self) -> FormRow | None:
@@ -286,7 +307,7 @@ class EditScreen(PagedScreen):
             await self._take_name(typed)
         elif (row := self._row) is None:
             raise Refusal(_("There is no row here to take this."))
-        elif row.opens and (known := as_known(typed, (each.label for each in self.rows))) is not None:
+        elif row.opens and (known := as_known(typed, self.rows.labels)) is not None:
             self._to(known)
         else:
             await self._change(putting(row.path, self._value(typed, row.path)), row.path)
@@ -318,7 +339,7 @@ class EditScreen(PagedScreen):
 
     async def _take_name(self, typed: str) -> None:
         """Goes to a name that is here; adds another, with what is said behind it or to be said in its form."""
-        labels = [row.label for row in self.rows]
+        labels = self.rows.labels
         if (known := as_known(typed, labels)) is not None:
             self.query_one(RowsView).go_to(labels.index(known))
             self.action_move(0)
@@ -345,7 +366,7 @@ class EditScreen(PagedScreen):
         self.say(_("{name} is new: give it what it needs, row by row. Esc goes back.", name=name))
 
     def _to(self, name: str) -> None:
-        labels = [row.label for row in self.rows]
+        labels = self.rows.labels
         if name in labels:
             self.query_one(RowsView).go_to(labels.index(name))
             self._ask()
@@ -427,7 +448,7 @@ class EditScreen(PagedScreen):
         table.go_to(max(0, min(table.current + by, len(self.rows) - 1)))
         self._asked_to_lose = False
         self._ask()
-        if any(row.figure for row in self.rows):
+        if self.rows.figures:
             self.call_after_refresh(self._picture)
 
     def action_turn(self, by: int) -> None:
