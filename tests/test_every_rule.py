@@ -17,7 +17,7 @@ from gradecheck.measure.quantities import inches
 from gradecheck.plan.limits import CODES, RULES
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import area_results, layout_results, told_gauged
+from gradecheck.report.checks import area_results, gauged_result, layout_results
 from gradecheck.report.rules import all_rules
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_gauged, check_layout
@@ -77,7 +77,7 @@ def gauged(kind: str, size: str) -> Callable[[Session], Broken]:
 
     def look(session: Session) -> Broken:
         fact = session.record(actions.gauge(session.state, kind, "yard", "by A", size)).fact  # type: ignore[arg-type]
-        told = told_gauged(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
+        told = gauged_result(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
         return set() if told.verdict == "passes" else {(told.section, told.says, told.limit)}
 
     return look

@@ -29,7 +29,7 @@ SENTENCE = re.compile(r"^[A-Z“{][^<>]*[a-z}][.?!]$")
 SHORT = re.compile(r"[A-Za-z][^ ]* +[^ ]*[A-Za-z]|^ [a-z]{2,}|[a-z]{2,} $|^[A-Z][a-z]+(/[a-z]+)?$")
 """Two words side by side, a word that is put beside another, or one written like a heading."""
 NO_WORDS = re.compile(
-    r"[<>]|\(\?|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
+    r"[<>]|\(\?|l: m|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
     r"SELECT|FROM|;\n|ORDER BY|WHERE|LEFT JOIN|^[a-z]+(-[a-z]+)*:|^[{}\w ]*: [{\[]|"
     r"^\s*(select|insert into|delete from|update gradecheck|grant|alter|revoke|drop role|copy pg_temp|"
     r"create (role|table|temp|schema|or))\b"

@@ -62,7 +62,7 @@ class DigBeside:
     def _take_up(self, area: Area, dig: DigSoFar) -> None:
         session = self._screen.session
         if session.plan.areas.get(area.name) is not area:
-            return  # another plan was taken over meanwhile
+            return  # another plan was accepted meanwhile
         dig.start(session.state)
         self._area, self._dig = area, dig if dig.can_tell else None
         self._told()

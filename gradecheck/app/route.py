@@ -1,4 +1,4 @@
-"""Where the work stands on its way along the points: always at a surface that the plan in force has."""
+"""Where the work stands on its way along the points: always at a surface that the current plan has."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from gradecheck.system.settings import GO_ON, UNTIL_ON_GRADE
 class Route:
     """Goes along the points of one area at one stage, and to other areas and stages.
 
-    A plan may be taken over at any moment, here or in another window. So the place is kept by its names and held
+    A plan may be accepted at any moment, here or in another window. So the place is kept by its names and held
     against the plan whenever it is asked for; `lost` then says what of it is gone, until somebody has told that.
     """
 
@@ -175,7 +175,7 @@ class Route:
         return after == GO_ON or (after == UNTIL_ON_GRADE and done)
 
     def _keep_up(self) -> None:
-        """Finds the place again where another plan is in force by now."""
+        """Finds the place again where another plan was accepted by now."""
         before, plan = self._plan, self._session.plan
         if plan is before:
             return

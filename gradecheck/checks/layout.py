@@ -259,7 +259,7 @@ class _Figure:
         return hypot(x2 - x1, y2 - y1)
 
     def unfit(self, pair: Pair, should: float) -> float:
-        """How far all tapes lie from what is wanted once that one is put right: the square sum, square metres."""
+        """How far all tapes lie from what is wanted once that one is corrected: the square sum, square metres."""
         return sum(
             ((should if each == pair else length) - float(distance(*(self.at[name] for name in each)).metres)) ** 2
             for each, length in self.tapes.items()
@@ -291,7 +291,7 @@ _SURE = 4
 
 
 def _misread(figure: _Figure, reading: float) -> Misread | None:
-    """Each tape in turn is taken for the misread one and put right by the other five.
+    """Each tape in turn is taken for the misread one and corrected by the other five.
 
     Any of them closes the figure then. The right one also leaves a figure near the wanted one; every other leaves the
     misread tape where it was and spoils a good one to match.

@@ -35,14 +35,14 @@ from gradecheck.plan.model import Area
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.stone import Stone
 from gradecheck.report.checks import (
-    Told,
+    CheckResult,
+    ahead_results,
     area_results,
+    gauged_result,
     layout_results,
     line,
+    line_results,
     over_dig_result,
-    told_ahead,
-    told_gauged,
-    told_line,
 )
 from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
@@ -85,9 +85,9 @@ def checks(session: Session, options: Checks) -> Reply:
     return Reply(rows, _lines(found) or [_("Nothing was read yet that can be checked.")], code=code)
 
 
-def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, Told]]:
+def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, CheckResult]]:
     state, notation = session.state, session.plan.notation
-    found: list[tuple[str, Told]] = []
+    found: list[tuple[str, CheckResult]] = []
     for area in areas:
         result = check_area(state, area.name, options.stage)
         heading = _(
@@ -99,7 +99,7 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
         )
         if result.read or result.gauged:
             found += [(heading, each) for each in area_results(result, notation)]
-        found += [(heading, told_ahead(each, notation)) for each in next_risers(state, area.name)]
+        found += [(heading, ahead_results(each, notation)) for each in next_risers(state, area.name)]
         if (dug := over_dug(state, area.name)) is not None:
             found.append(
                 (heading if result.read else _("{name}, subgrade", name=area.name), over_dig_result(dug, notation))
@@ -115,7 +115,7 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
     return found
 
 
-def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tuple[str, Told]]:
+def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tuple[str, CheckResult]]:
     """The falls between points that the person chose, and the straightedge along them."""
     names = []
     for part in point_names(session, points):
@@ -134,10 +134,12 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
     falls, flat = check_line(session.state, names, stage)
     if not falls:
         raise Refusal(_("These points lie at one place; name two that do not."))
-    return [(_(" to ").join((names[0], names[-1])), each) for each in told_line(falls, flat, session.plan.notation)]
+    return [
+        (_(" to ").join((names[0], names[-1])), each) for each in line_results(falls, flat, session.plan.notation)
+    ]
 
 
-def _lines(found: list[tuple[str, Told]]) -> list[str]:
+def _lines(found: list[tuple[str, CheckResult]]) -> list[str]:
     lines: list[str] = []
     last = ""
     for heading, each in found:
@@ -229,6 +231,6 @@ def gauge(session: Session, options: Gauge) -> Reply:
     kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
     fact = session.record(actions.gauge(session.state, kind, options.area, options.where, options.reading)).fact
     assert isinstance(fact, Gauged)
-    check = told_gauged(check_gauged(session.state, fact), session.plan.notation)
+    check = gauged_result(check_gauged(session.state, fact), session.plan.notation)
     answer = [{"says": check.says, "verdict": check.verdict, "source": check.source}]
     return Reply(answer, [line(check)], code=1 if check.verdict == "fault" else 0)

@@ -37,7 +37,7 @@ class OnSite:
 def plan_on_site(path: Path) -> OnSite:
     """The plan as it stands on site; where the journal can't be read, as the job file has it.
 
-    The job file is taken as it is now, for the office looks at what it has just written; that it is not in force yet
+    The job file is taken as it is now, for the office looks at what it has just written; that it is not accepted yet
     is remarked. No entry is written, and without a journal none is made. Raises `PlanProblemsError`.
     """
     file = path if path.is_file() else path / FILE_NAME

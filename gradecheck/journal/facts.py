@@ -92,7 +92,7 @@ class MarkMade:
 
 @dataclass(frozen=True, slots=True)
 class MarkGiven:
-    """A mark's elevation was put right: as it always was, or (`moved`) as it is from now on."""
+    """A mark's elevation was corrected: as it always was, or (`moved`) as it is from now on."""
 
     mark: str
     elevation: Elevation
@@ -102,7 +102,7 @@ class MarkGiven:
 
 @dataclass(frozen=True, slots=True)
 class Rechecked:
-    """A mark was looked at again from the setup; `off` and `good` are what that meant at the time, as evidence."""
+    """A mark was rechecked from the setup; `off` and `good` are what that meant at the time, as evidence."""
 
     setup: str
     mark: str

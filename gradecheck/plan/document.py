@@ -68,7 +68,7 @@ class InstrumentEntry(Model):
 
 
 class RechecksEntry(Model):
-    """``{readings: 30, minutes: 60, allowed: 1/8 in}``: when a mark is looked at again, and what it may be off."""
+    """``{readings: 30, minutes: 60, allowed: 1/8 in}``: when a mark is rechecked, and what it may be off."""
 
     readings: CountText | None = None
     """After how many readings a mark is rechecked. E.g. ``30``."""

@@ -87,7 +87,7 @@ def job_notation(units: Units, rod: Notation) -> Notation:
 
 
 def rechecks_of(entry: RechecksEntry, units: Units) -> Rechecks:
-    """When a mark is to be looked at again and what it may be off, in the job's units where not given."""
+    """When a mark is to be rechecked and what it may be off, in the job's units where not given."""
     # What a mark may be off: 1/8 in, or 3 mm (common practice, no source).
     usual = inches(Fraction(1, 8)) if units.imperial else millimetres(3)
     allowed = usual if entry.allowed is None else entry.allowed

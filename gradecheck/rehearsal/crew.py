@@ -125,7 +125,7 @@ class Crew:
         """Reads the rod at a surface and keys it in; what looks like a slip is looked at and kept."""
         return self._key(surface, self.figure(surface))
 
-    def read_and_put_right(self, surface: Surface) -> None:
+    def read_until_on_grade(self, surface: Surface) -> None:
         """Reads a surface; what is out of tolerance is mostly worked over and read again, what was planted never."""
         self.read(surface)
         for _pass in range(2):
@@ -134,7 +134,7 @@ class Crew:
             if not out or surface in self.ground.planted or self.is_kicked or self.random.random() > 0.8:
                 return
             self.clock.wait(self.random.uniform(1.2, 3.5) * self.pace)
-            self.ground.put_right(surface, self._target(surface))
+            self.ground.bring_to_grade(surface, self._target(surface))
             self.read(surface)
 
     def read_soft_spot(self, surface: Surface) -> None:
@@ -154,10 +154,10 @@ class Crew:
         entry = self._key(surface, self.figure(surface, clod), counts=False)
         self.clock.wait(self.random.uniform(15, 40))
         self.record(self.session.strike(entry.id, _("rod stood on a clod")))
-        self.read_and_put_right(surface)
+        self.read_until_on_grade(surface)
 
     def read_with_a_slip(self, surface: Surface) -> None:
-        """Keys a figure some marks beside the right one and puts it right a moment later."""
+        """Keys a figure some marks beside the right one and corrects it a moment later."""
         right = self.figure(surface)
         mark = self.rod.notation.graduation
         slips = [right + mark * marks for marks in (5, 4, -4, 3, -3, 2)]

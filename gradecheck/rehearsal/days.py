@@ -184,7 +184,7 @@ class _Days:
             elif self._reads and surface not in self.crew.ground.planted:
                 self._reads.pop(0)(surface)
             else:
-                self.crew.read_and_put_right(surface)
+                self.crew.read_until_on_grade(surface)
             if self.low and surface == self.low.surface:
                 self.crew.record(actions.note(_("water will stand at {point}, to be lifted", point=point), leg.area))
             self._happen()
@@ -231,7 +231,7 @@ class _Days:
                 continue  # that place lies outside the area's surface
             self.crew.record(draft)
             self._added.setdefault(area.name, []).append(name)
-            self.crew.read_and_put_right(Surface(area.name, name, leg.stage))
+            self.crew.read_until_on_grade(Surface(area.name, name, leg.stage))
             return
 
     def _stumble(self) -> None:

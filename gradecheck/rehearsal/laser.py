@@ -71,7 +71,7 @@ class Laser:
         self.set_up()
         for surface, _shot in self.session.state.doubts():
             if not self.is_dark:
-                self.crew.read_and_put_right(surface)
+                self.crew.read_until_on_grade(surface)
 
     def _move(self, marks: Sequence[str]) -> None:
         self.crew.clock.wait(self.random.uniform(60, 240))

@@ -96,7 +96,7 @@ class Ground:
             self.known[surface] = target.wanted + (self.planted.get(surface) or self._first_try(surface, target))
         return self.known[surface]
 
-    def put_right(self, surface: Surface, target: Target) -> None:
+    def bring_to_grade(self, surface: Surface, target: Target) -> None:
         """The crew works it over: it comes out near grade."""
         self.known[surface] = target.wanted + self._near(target, 0.2)
 

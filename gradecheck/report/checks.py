@@ -48,7 +48,7 @@ UNDER_WAY = _("drainage and step rules apply at finish; below it each point has 
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class CheckResult:
     """One thing that was checked: under which heading, what was found and where, and how that came out.
 
     `limit` says what is allowed and `source` who says so; both are empty where there is no limit.
@@ -61,7 +61,7 @@ class Told:
     source: str = ""
 
 
-def area_results(checks: AreaChecks, notation: Notation) -> list[Told]:
+def area_results(checks: AreaChecks, notation: Notation) -> list[CheckResult]:
     """Everything that was checked of an area, what is out first within each heading; then what was not checked."""
     found = [
         *_falls("falls", checks.falls, notation),
@@ -72,35 +72,35 @@ def area_results(checks: AreaChecks, notation: Notation) -> list[Told]:
         *_flights(checks, notation),
         *_ramps("ramp", checks.ramps, notation),
         *_ramps("level change", checks.level_changes, notation),
-        *(told_gauged(held, notation) for held in checks.gauged),
+        *(gauged_result(held, notation) for held in checks.gauged),
     ]
     if checks.read and not checks.finished:
-        found.append(Told("falls", UNDER_WAY, "reminder"))
+        found.append(CheckResult("falls", UNDER_WAY, "reminder"))
     order = {outcome: place for place, outcome in enumerate(MARKS)}
     sections = list(dict.fromkeys(told.section for told in found))
     found = sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
     return [*found, *_not_checked(checks.not_checked)]
 
 
-def _not_checked(found: Iterable[NotChecked]) -> list[Told]:
+def _not_checked(found: Iterable[NotChecked]) -> list[CheckResult]:
     """What was not checked, behind all that was; what the same thing would make good stands in one line."""
     alike: dict[tuple[str, str], list[str]] = {}
     for each in found:
         alike.setdefault((each.check, each.how), []).append(each.why)
-    return [told_not_checked(NotChecked(check, ", ".join(why), how)) for (check, how), why in alike.items()]
+    return [not_checked_result(NotChecked(check, ", ".join(why), how)) for (check, how), why in alike.items()]
 
 
-def told_gauged(held: Held, notation: Notation) -> Told:
+def gauged_result(held: Held, notation: Notation) -> CheckResult:
     """A step that was measured directly."""
     return _held("gauged", held, notation)
 
 
-def told_not_checked(found: NotChecked) -> Told:
+def not_checked_result(found: NotChecked) -> CheckResult:
     """A check that was not made: why, and how it could be."""
-    return Told(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
+    return CheckResult(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
 
 
-def line(told: Told) -> str:
+def line(told: CheckResult) -> str:
     """One line of text."""
     limit = (
         _(" (allowed {limit}: {source})", limit=told.limit, source=told.source)
@@ -113,7 +113,7 @@ def line(told: Told) -> str:
 # -- drainage and flatness
 
 
-def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Iterator[Told]:
+def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Iterator[CheckResult]:
     if falls is None:
         return
     yield from _worst_falls(section, [each for each in falls.judged if each.verdict not in ("passes", "can't tell")])
@@ -123,17 +123,17 @@ def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Itera
         least = min(passing, key=lambda judged: judged.fall.slope)
         says, limit = _fall(least)
         says = _("{passing} within, the least {says}", passing=count(len(passing), "fall"), says=says)
-        yield Told(section, says, "passes", limit, least.limit.source)
+        yield CheckResult(section, says, "passes", limit, least.limit.source)
 
 
-def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[Told]:
+def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[CheckResult]:
     for each in sorted(judged, key=lambda found: -abs(found.fall.slope.ratio - found.limit.value)):
         toward = _(", toward the building") if each.backward and each.what.startswith("fall") else ""
         says, limit = _fall(each)
-        yield Told(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
+        yield CheckResult(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
 
-def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[Told]:
+def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[CheckResult]:
     """One line for all falls that lie beyond a limit by less than the readings leave open: the worst of them."""
     for limit in dict.fromkeys(each.limit for each in judged if each.verdict == "can't tell"):
         alike = [each for each in judged if each.verdict == "can't tell" and each.limit == limit]
@@ -151,7 +151,7 @@ def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> I
             more=more,
             apart=apart,
         )
-        yield Told(section, says, "can't tell", allowed, limit.source)
+        yield CheckResult(section, says, "can't tell", allowed, limit.source)
 
 
 def _feet(length: Length, notation: Notation) -> str:
@@ -169,7 +169,7 @@ def _fall(judged: JudgedFall) -> tuple[str, str]:
     return f"{where} {texts.found}", texts.limit
 
 
-def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _route(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     if checks.route is None:
         return
     for section, falls in (("running fall", checks.route.running), ("cross fall", checks.route.cross)):
@@ -179,10 +179,10 @@ def _route(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         if falls.judged and all(judged.verdict == "passes" for judged in falls.judged):
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
             says, limit = _fall(most)
-            yield Told(section, _("the most {says}", says=says), "passes", limit, most.limit.source)
+            yield CheckResult(section, _("the most {says}", says=says), "passes", limit, most.limit.source)
 
 
-def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _plane(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     plane = checks.plane
     if plane is None:
         return
@@ -198,21 +198,21 @@ def _plane(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
         name=worst.name,
         off=off,
     )
-    yield Told("plane", says, plane.verdict, texts.limit, plane.limit.source)
+    yield CheckResult("plane", says, plane.verdict, texts.limit, plane.limit.source)
 
 
-def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     for pond in checks.ponds:
         wide = f", {area_text(pond.area, notation.units)}" if pond.area is not None else ""
         texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
         says = _("water stands {found} deep at {deepest}{wide}", found=texts.found, deepest=pond.deepest, wide=wide)
-        yield Told(PONDING, says, pond.verdict, texts.limit, pond.limit.source)
+        yield CheckResult(PONDING, says, pond.verdict, texts.limit, pond.limit.source)
     unknown = any(each.check == PONDING for each in checks.not_checked)
     if checks.flooded and not checks.ponds and not unknown:
-        yield Told(PONDING, _("no low spot holds water"), "passes")
+        yield CheckResult(PONDING, _("no low spot holds water"), "passes")
 
 
-def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     for flat in checks.flatness:
         if flat.verdict != "passes":
             worst = flat.worst
@@ -224,22 +224,22 @@ def _flatness(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
                 where=where,
                 line_ends=_line_ends(flat),
             )
-            yield Told("flatness", says, flat.verdict, texts.limit, flat.limit.source)
+            yield CheckResult("flatness", says, flat.verdict, texts.limit, flat.limit.source)
     passing = [flat for flat in checks.flatness if flat.verdict == "passes"]
     if passing:
         most = max(passing, key=lambda flat: flat.worst.gap)
         texts = _beside(most.limit, most.worst.gap.metres, "passes", notation, worked_out=True)
         gap = _("the largest gap {found} on the line from {line_ends}", found=texts.found, line_ends=_line_ends(most))
         says = _("{passing} within, {gap}", passing=count(len(passing), "line"), gap=gap)
-        yield Told("flatness", says, "passes", texts.limit, most.limit.source)
+        yield CheckResult("flatness", says, "passes", texts.limit, most.limit.source)
 
 
-def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notation) -> list[Told]:
+def line_results(falls: Sequence[LineFall], flat: Flatness | None, notation: Notation) -> list[CheckResult]:
     """The falls along chosen points, and the straightedge laid along them."""
     found = []
     for each in falls:
         if isinstance(each, NotChecked):
-            found.append(told_not_checked(each))
+            found.append(not_checked_result(each))
             continue
         fall = each if isinstance(each, Fall) else each.fall
         drop = show_exact(fall.drop, notation.units, unit=True)
@@ -255,10 +255,10 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
             )
             if isinstance(each, UnjudgedFall):
                 why = "; ".join(filter(None, (says, each.why, each.how)))
-                found.append(Told("fall", why, "not checked"))
+                found.append(CheckResult("fall", why, "not checked"))
             else:
                 found.append(
-                    Told("fall", _("{says}; no rule of the area speaks of this line", says=says), "reminder")
+                    CheckResult("fall", _("{says}; no rule of the area speaks of this line", says=says), "reminder")
                 )
             continue
         says, limit = _fall(each)
@@ -267,7 +267,7 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
         )
         apart += _(", by the rule of {by}", by=each.by) if each.by else ""
         found.append(
-            Told(
+            CheckResult(
                 each.what,
                 _("{says}, {drop} over {run}{apart}", says=says, drop=drop, run=run, apart=apart),
                 each.verdict,
@@ -279,7 +279,7 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
         texts = _beside(flat.limit, flat.worst.gap.metres, flat.verdict, notation, worked_out=True)
         where = flat.worst.at.name or _("a place between spots")
         says = _("largest gap {found} under the straightedge, at {where}", found=texts.found, where=where)
-        found.append(Told("flatness", says, flat.verdict, texts.limit, flat.limit.source))
+        found.append(CheckResult("flatness", says, flat.verdict, texts.limit, flat.limit.source))
         if (numbers := flatness_numbers(flat.line)) is not None:
             flatness, levelness = (
                 f"{each:.0f}" if each else "perfect" for each in (numbers.flatness, numbers.levelness)
@@ -289,7 +289,7 @@ def told_line(falls: Sequence[LineFall], flat: Flatness | None, notation: Notati
                 flatness=flatness,
                 levelness=levelness,
             )
-            found.append(Told("flatness", says, "reminder"))
+            found.append(CheckResult("flatness", says, "reminder"))
     return found
 
 
@@ -300,7 +300,7 @@ def _line_ends(flat: Flatness) -> str:
 # -- steps
 
 
-def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
+def _flights(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     for flight in checks.flights:
         if flight.risers:
             yield _risers(flight, notation)
@@ -311,7 +311,7 @@ def _flights(checks: AreaChecks, notation: Notation) -> Iterator[Told]:
                 yield _held("steps", max(differ, key=lambda held: held.value), notation)
 
 
-def _ramps(section: str, all_held: Sequence[Held], notation: Notation) -> Iterator[Told]:
+def _ramps(section: str, all_held: Sequence[Held], notation: Notation) -> Iterator[CheckResult]:
     """What breaks a rule, and of each kind that keeps its rule the nearest to it."""
     for what in dict.fromkeys(held.what for held in all_held):
         held = [each for each in all_held if each.what == what]
@@ -319,11 +319,11 @@ def _ramps(section: str, all_held: Sequence[Held], notation: Notation) -> Iterat
         yield from (_held(section, each, notation) for each in out or [max(held, key=lambda each: each.value)])
 
 
-def _risers(flight: FlightCheck, notation: Notation) -> Told:
+def _risers(flight: FlightCheck, notation: Notation) -> CheckResult:
     """Every riser of a flight, and between what each may lie; OK only where all of them are."""
     held = [each for each in flight.held if each.what == "riser"]
     limits = sorted(dict.fromkeys(each.limit for each in held), key=lambda limit: limit.value)
-    return Told(
+    return CheckResult(
         "steps",
         _("risers {risers}", risers=", ".join(_riser(riser.height, held, notation) for riser in flight.risers)),
         "passes" if held and all(each.verdict == "passes" for each in held) else "reminder",
@@ -338,34 +338,34 @@ def _riser(height: Length, held: Sequence[Held], notation: Notation) -> str:
     return show(height, notation) if reads_right(height, of_it, notation) else show_exact(height, notation.units)
 
 
-def told_ahead(ahead: Ahead, notation: Notation) -> Told:
+def ahead_results(ahead: Ahead, notation: Notation) -> CheckResult:
     """What the risers still to build must be, and whether that stays within the rules."""
     risers = ", ".join(show(riser, notation) for riser in ahead.risers)
     faults = [held for held in ahead.breaks if held.verdict == "fault"]
     says = _("to finish on grade, build {risers} next", risers=risers)
     if faults:
         says += _("; that breaks: {says}", says=_held("steps", faults[0], notation).says)
-    return Told("steps", says, "fault" if faults else "reminder")
+    return CheckResult("steps", says, "fault" if faults else "reminder")
 
 
-def _held(section: str, held: Held, notation: Notation) -> Told:
+def _held(section: str, held: Held, notation: Notation) -> CheckResult:
     where = _("{first} to {last}", first=held.where[0], last=held.where[-1]) if len(held.where) > 1 else held.where[0]
     if len(held.where) == 4:  # two risers, which need not be neighbors
         where = _(" against ").join(_(" to ").join(held.where[at : at + 2]) for at in (0, 2))
     texts = _beside(held.limit, held.value, held.verdict, notation)
-    return Told(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
+    return CheckResult(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
 
 
 # -- squareness
 
 
-def layout_results(name: str, square: Squareness, notation: Notation) -> list[Told]:
+def layout_results(name: str, square: Squareness, notation: Notation) -> list[CheckResult]:
     """What the tapes of a layout check say."""
     found = []
     for corner in square.corners:
         says, limit = _corner(corner, notation)
         found.append(
-            Told(
+            CheckResult(
                 name,
                 _("corner {name} is {says}", name=corner.name, says=says),
                 corner.verdict,
@@ -378,7 +378,7 @@ def layout_results(name: str, square: Squareness, notation: Notation) -> list[To
         should = show(square.misread.should, notation, unit=True)
         sure = "" if square.misread.sure else _(", or another; tape both again")
         found.append(
-            Told(
+            CheckResult(
                 name,
                 _(
                     "the tape {ends} looks misread, it should show {should}{sure}",
@@ -390,10 +390,10 @@ def layout_results(name: str, square: Squareness, notation: Notation) -> list[To
             )
         )
     elif square.closes is False:
-        found.append(Told(name, _("these measurements can't be right; tape them again"), "fault"))
+        found.append(CheckResult(name, _("these measurements can't be right; tape them again"), "fault"))
     if not square.proved:
         found.append(
-            Told(
+            CheckResult(
                 name,
                 _(
                     "{begun} taped; {tape_it}",
@@ -437,9 +437,9 @@ def _run(side: Length, notation: Notation) -> str:
 # -- over-dig
 
 
-def over_dig_result(found: OverDugArea, notation: Notation) -> Told:
+def over_dig_result(found: OverDugArea, notation: Notation) -> CheckResult:
     """What an area's dig was too deep by, in stone and money."""
-    return Told("over-dig", over_dug_line(found, notation), "advice" if found.dug.over else "passes")
+    return CheckResult("over-dig", over_dug_line(found, notation), "advice" if found.dug.over else "passes")
 
 
 # -- numbers in words

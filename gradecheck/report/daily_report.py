@@ -28,7 +28,7 @@ from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
-from gradecheck.report.checks import Told, layout_results, over_dig_result
+from gradecheck.report.checks import CheckResult, layout_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentOfDay, instrument_of_day
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, areas_of_day, site_map
@@ -59,7 +59,7 @@ class LayoutOfDay:
 
     name: str
     tapes: tuple[Tape, ...]
-    checks: tuple[Told, ...]
+    checks: tuple[CheckResult, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +124,7 @@ class DailyReport:
     """Of several laptops how far their lasers agree, and whose clocks differ; nothing of one."""
     areas: tuple[AreaOfDay, ...]
     layouts: tuple[LayoutOfDay, ...]
-    over_dig: tuple[tuple[str, Told], ...]
+    over_dig: tuple[tuple[str, CheckResult], ...]
     over_dig_total: str
     struck: tuple[Noted, ...]
     trusted: tuple[Noted, ...]
@@ -278,7 +278,7 @@ def _limits(state: State, areas: Iterable[AreaOfDay], layouts: Iterable[LayoutOf
         yield LimitUsed(_("misclosure of a circuit"), rule, _("the plan"))
 
 
-def _limits_of(checks: Iterable[Told]) -> list[LimitUsed]:
+def _limits_of(checks: Iterable[CheckResult]) -> list[LimitUsed]:
     return [LimitUsed(told.section, told.limit, told.source) for told in checks if told.limit]
 
 

@@ -73,7 +73,7 @@ class DayBook:
         return self._tolerances.get((area, stage), 0)
 
     def counting(self, kind: type[Fact] | tuple[type[Fact], ...]) -> Iterator[LogLine]:
-        """The lines of those kinds that count and whose place is on the day, put right later or not."""
+        """The lines of those kinds that count and whose place is on the day, corrected later or not."""
         for line in self.lines:
             if (
                 line.replaced_by is None
@@ -100,7 +100,7 @@ class DayBook:
         return Noted(row.seq, self._when(row), row.who, row.done, told, why)
 
     def struck_or_corrected(self) -> tuple[Noted, ...]:
-        """What was struck or put right on the day, and what of the day was later; each with the reason given."""
+        """What was struck or corrected on the day, and what of the day was later; each with the reason given."""
         found = []
         for line in self.lines:
             before = self.entry(line.entry.replaces) if line.entry.replaces is not None else None

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from gradecheck.catalogue import _, count
 from gradecheck.measure.printed import some
-from gradecheck.report.checks import MARKS, Told
+from gradecheck.report.checks import MARKS, CheckResult
 from gradecheck.report.daily_report import DailyReport, LayoutOfDay
 from gradecheck.report.day_book import Figure, Noted
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, StageOfDay
@@ -413,7 +413,7 @@ def _stage(area: AreaOfDay, stage: StageOfDay) -> Iterator[Block]:
         yield _told(stage.checks)
 
 
-def _told(checks: Sequence[Told]) -> Table:
+def _told(checks: Sequence[CheckResult]) -> Table:
     rows, last = [], ""
     for each in checks:
         loud = each.verdict in ("fault", "not checked")

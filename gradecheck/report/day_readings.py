@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import Elevation
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.plan.targets import Target
-from gradecheck.report.checks import Told, area_results, over_dig_result
+from gradecheck.report.checks import CheckResult, area_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.log import CLOCK_UNKNOWN, log_row, reading_notes
 from gradecheck.report.review import signed_text
@@ -64,7 +64,7 @@ class StageOfDay:
     readings: tuple[DayReading, ...]
     unread: tuple[str, ...]
     earlier: tuple[str, ...]
-    checks: tuple[Told, ...]
+    checks: tuple[CheckResult, ...]
     signed: str
 
     @property
@@ -91,7 +91,7 @@ class AreaOfDay:
     what: str
     stages: tuple[StageOfDay, ...]
     gauged: tuple[Noted, ...]
-    over_dig: Told | None
+    over_dig: CheckResult | None
     map: AreaMap | None = None
 
 

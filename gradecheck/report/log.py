@@ -125,7 +125,7 @@ BRIEF = 60
 
 
 def became(row: LogRow, rows: Sequence[LogRow]) -> str:
-    """Which of the rows struck that one or put it right; empty for one that counts."""
+    """Which of the rows struck or corrected that one; empty for one that counts."""
     later = next((each for each in rows if each.id == row.replaced_by), None)
     if later is None:
         return _("struck") if row.struck else ""

@@ -1,4 +1,4 @@
-"""What changed in a plan, in words: by the office since it was taken over, and on site since then."""
+"""What changed in a plan, in words: by the office since it was accepted, and on site since then."""
 
 from __future__ import annotations
 

@@ -117,7 +117,7 @@ def _counts(lines: Sequence[LogLine], chosen: Chosen) -> Counts:
         if not isinstance(entry.fact, Reading | Void) or not chosen.takes(entry.at, entry.offset, entry.by):
             continue
         match entry.fact:
-            case Reading() as fact if entry.replaces is None:  # asked once, however often it was put right
+            case Reading() as fact if entry.replaces is None:  # asked once, however often it was corrected
                 questioned[fact.area, fact.stage] += bool(fact.question)
             case Void() if entry.replaces in by_id and isinstance(struck := by_id[entry.replaces].fact, Reading):
                 voided[struck.area, struck.stage] += 1
@@ -246,7 +246,7 @@ def _exceptions(state: State, area: Area, stage: str) -> list[str]:
 
 
 def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
-    """How often marks were looked at again, how often that failed, and the largest misclosure; empty without one."""
+    """How often marks were rechecked, how often that failed, and the largest misclosure; empty without one."""
     looks = [
         line.entry.fact
         for line in lines

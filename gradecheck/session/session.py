@@ -549,7 +549,7 @@ class Session:
                 _("That this is a rehearsal can't be struck; for a real job begin a journal in another folder.")
             )
         if isinstance(last.fact, BacksightTaken) and (recorded := self.state.setup_with(first.seq)) is not None:
-            # The setup holds the figure: struck or put right here alone, it would change nothing.
+            # The setup holds the figure: struck or corrected here alone, it would change nothing.
             _first, setup = self.place_of(recorded.id)
             right = f"{last.fact.sight.mark}=READING"
             raise Refusal(
@@ -610,7 +610,7 @@ class Session:
             listener(())
 
     def _change_plan(self) -> None:
-        """Works everything out anew: a plan was taken over, here or in another window."""
+        """Works everything out anew: a plan was accepted, here or in another window."""
         if self.journal.joined is not None:
             self._put(self.worked_out())
             return

@@ -1,4 +1,4 @@
-"""What was recorded, with its names as the plan in force writes them: it may have other capitals for them by now."""
+"""What was recorded, with its names as the current plan writes them: it may have other capitals for them by now."""
 
 from __future__ import annotations
 

@@ -47,7 +47,7 @@ class Chains(Protocol):
 
 
 class Doubt:
-    """Reads the level book; `allowed` is what a mark may be off by when it is looked at again.
+    """Reads the level book; `allowed` is what a mark may be off by when it is rechecked.
 
     A recheck that closes a circuit may be off by what the `rule` of the plan allows it too: what was carried along
     the way misses by that, and the laser need not have moved. `answered` counts, by the id of its entry, what was in

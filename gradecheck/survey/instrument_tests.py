@@ -20,7 +20,7 @@ _FINENESS = 10**12
 
 @dataclass(frozen=True, slots=True)
 class TwoPegs:
-    """What a two-peg test found: how far B lies above A, the slope error, and the second readings put right."""
+    """What a two-peg test found: how far B lies above A, the slope error, and the second readings corrected."""
 
     rise: Length
     slope_error: Slope

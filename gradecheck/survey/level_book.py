@@ -209,7 +209,7 @@ class LevelBook:
         return self._rechecks.get(setup, [])
 
     def rechecked_from(self) -> list[str]:
-        """The setups from which a mark was looked at again."""
+        """The setups from which a mark was rechecked."""
         return list(self._rechecks)
 
     def marks(self, before: int = LAST) -> list[str]:
@@ -364,7 +364,7 @@ class LevelBook:
                 continue
             if isinstance(source, SightedMark):
                 found |= self.examples_under(source.setup)
-            elif not source.id and mark in self._plan.example_marks:  # given by the plan, and not put right since
+            elif not source.id and mark in self._plan.example_marks:  # given by the plan, and not corrected since
                 found.add(mark)
         return frozenset(found)
 

@@ -13,7 +13,7 @@ from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import INCH, Length
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
-from gradecheck.report.checks import Told, area_results
+from gradecheck.report.checks import CheckResult, area_results
 from gradecheck.report.stone import order_rows
 from gradecheck.state.as_built import check_area
 from gradecheck.state.orders import area_orders
@@ -188,7 +188,7 @@ RIM = {"larch-hollow": (Fraction(1, 8), Fraction(1, 4)), "marlow-plain": (Fracti
 HAIRS = [Fraction(-1, 64), Fraction(0), Fraction(1, 64)]
 
 
-def _gauged(name: str, area: str, kind: Literal["lippage", "above drain"], value: Fraction) -> Told:
+def _gauged(name: str, area: str, kind: Literal["lippage", "above drain"], value: Fraction) -> CheckResult:
     """The one line that such a figure gets."""
     plan, site = JOBS[name], Site(JOBS[name])
     site.add(Gauged(kind, area, "by the gate", Length(value * INCH)))

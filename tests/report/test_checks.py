@@ -16,7 +16,7 @@ from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.report.checks import Told, area_results, layout_results, line, over_dig_result, told_line
+from gradecheck.report.checks import CheckResult, area_results, layout_results, line, line_results, over_dig_result
 from gradecheck.report.daily_report import daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
@@ -56,7 +56,7 @@ def stair(tmp_path: Path) -> Iterator[Callable[..., Session]]:
         session.close()
 
 
-def _steps(session: Session) -> list[Told]:
+def _steps(session: Session) -> list[CheckResult]:
     told = area_results(check_area(session.state, "stair"), session.plan.notation)
     return [each for each in told if each.verdict != "not checked"]
 
@@ -155,7 +155,7 @@ def test_only_a_line_read_every_foot_has_f_numbers() -> None:
     ):
         stations = tuple(Station(f"S{n}", feet(n * apart), Elevation(z.metres)) for n, z in enumerate(heights))
         flat = judge_line(stations, Limits())
-        assert [told.says for told in told_line((), flat, Notation.usual(Units.IN))[1:]] == says
+        assert [told.says for told in line_results((), flat, Notation.usual(Units.IN))[1:]] == says
 
 
 def test_a_corner_is_out_by_a_length_over_a_length_in_fractions_of_the_tape() -> None:

@@ -16,7 +16,7 @@ from gradecheck.measure.quantities import Length, inches
 from gradecheck.plan.model import Plan, Point
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import Told, area_results, line, told_line
+from gradecheck.report.checks import CheckResult, area_results, line, line_results
 from gradecheck.state.as_built import check_area, check_line
 from gradecheck.state.state import State, fold
 from tests.journal_strategies import Site
@@ -49,16 +49,16 @@ def _read(plan: Plan, off: Callable[[Point], Length | None]) -> State:
     return fold(plan, site.entries)
 
 
-def _told(plan: Plan, off: Callable[[Point], Length | None]) -> list[Told]:
+def _told(plan: Plan, off: Callable[[Point], Length | None]) -> list[CheckResult]:
     return area_results(check_area(_read(plan, off), "yard", "finish"), plan.notation)
 
 
-def _beyond(told: list[Told]) -> list[str]:
+def _beyond(told: list[CheckResult]) -> list[str]:
     """What says that something is wrong, or perhaps wrong."""
     return [line(each) for each in told if each.verdict in ("fault", "advice", "can't tell")]
 
 
-def _out(told: list[Told]) -> list[str]:
+def _out(told: list[CheckResult]) -> list[str]:
     return [line(each) for each in told if each.verdict == "fault"]
 
 
@@ -215,7 +215,7 @@ def _along(yard: str, names: str, **off: str) -> list[tuple[str, str]]:
     plan = _plan(yard)
     state = _read(plan, lambda point: inches(Fraction(off.get(point.name, "0"))))
     falls, flat = check_line(state, names.split(), "finish")
-    told = told_line(falls, flat, plan.notation)
+    told = line_results(falls, flat, plan.notation)
     return [(each.section, each.verdict) for each in told]
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck import actions
-from gradecheck.report.checks import Told, area_results, told_gauged
+from gradecheck.report.checks import CheckResult, area_results, gauged_result
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, check_gauged
 from gradecheck.state.state import Surface
@@ -54,7 +54,7 @@ def _site(
     return session
 
 
-def _told(session: Session) -> list[Told]:
+def _told(session: Session) -> list[CheckResult]:
     told = area_results(check_area(session.state, "walk"), session.plan.notation)
     return [each for each in told if each.section == "level change"]
 
@@ -103,6 +103,6 @@ def test_a_joint_of_an_accessible_route_is_held_to_the_stricter_of_both(
 ) -> None:
     session = _site(opened, tmp_path, accessible=accessible)
     fact = session.record(actions.gauge(session.state, "lippage", "walk", "by W1", size)).fact
-    told = told_gauged(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
+    told = gauged_result(check_gauged(session.state, fact), session.plan.notation)  # type: ignore[arg-type]
     assert told.verdict == verdict
     assert told.source == (ADA if accessible == "yes" else "the plan")

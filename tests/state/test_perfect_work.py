@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import ZERO, Length, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import Told, area_results, line, over_dig_result, told_ahead
+from gradecheck.report.checks import CheckResult, ahead_results, area_results, line, over_dig_result
 from gradecheck.state.as_built import AreaChecks, check_area, next_risers, over_dug
 from gradecheck.state.state import State, Surface, fold
 from tests.journal_strategies import Site
@@ -213,12 +213,12 @@ def _read(plan: Plan, off: Off) -> State:
     return fold(plan, site.entries)
 
 
-def _told(state: State) -> Iterator[Told]:
+def _told(state: State) -> Iterator[CheckResult]:
     notation = state.plan.notation
     for area in state.plan.areas.values():
         for stage in area.stages:
             yield from area_results(check_area(state, area.name, stage), notation)
-        yield from (told_ahead(each, notation) for each in next_risers(state, area.name))
+        yield from (ahead_results(each, notation) for each in next_risers(state, area.name))
         if (dug := over_dug(state, area.name)) is not None:
             yield over_dig_result(dug, notation)
 

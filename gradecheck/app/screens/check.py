@@ -418,7 +418,7 @@ class CheckScreen(EntryScreen):
             self._ask()
 
     def _offer(self) -> str:
-        """That the job file changed, until it is taken over."""
+        """That the job file changed, until it is accepted."""
         if self.session.plan_file.wrong is not None:
             return _("The job file has changed and can't be read; Ctrl+Y shows why.")
         changes = self.session.offered_changes
@@ -514,7 +514,7 @@ class CheckScreen(EntryScreen):
         if self.surface == surface:
             self._after_reading(surface)
         self.route.shown = surface
-        if self.session.plan is not plan:  # taken over in another window, and seen now
+        if self.session.plan is not plan:  # accepted in another window, and seen now
             self._changed()
             return
         self._dig.read(surface)

@@ -1,4 +1,4 @@
-"""Where a mark's elevation is put right: wrong from the start, or moved from now on; the effect is shown first."""
+"""Where a mark's elevation is corrected: wrong from the start, or moved from now on; the effect is shown first."""
 
 from __future__ import annotations
 

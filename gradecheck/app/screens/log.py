@@ -41,7 +41,7 @@ PAGES_AT_ONCE = 20
 
 
 class LogScreen(EntryScreen):
-    """Text and Enter add a note; F8 strikes the chosen entry with a reason, Ctrl+R puts its rod figure right."""
+    """Text and Enter add a note; F8 strikes the chosen entry with a reason, Ctrl+R corrects its rod reading."""
 
     GUIDE = "moving"
     TITLE = _("Log")
@@ -74,7 +74,7 @@ class LogScreen(EntryScreen):
         self._striking: LogRow | None = None
         self._correcting: LogRow | None = None
         self._mark: str | None = None
-        """The mark whose backsight is put right, where the entry of that backsight was chosen."""
+        """The mark whose backsight is corrected, where the entry of that backsight was chosen."""
         self._figure: str | None = None
         self._parts = Parts(self, self._ask)
 
@@ -129,7 +129,7 @@ class LogScreen(EntryScreen):
             self.complain(str(wrong))
 
     def _gone(self) -> LogRow | None:
-        """The entry that is being struck or put right, where it no longer stands."""
+        """The entry that is being struck or corrected, where it no longer stands."""
         begun = self._striking or self._correcting
         return next((row for row in self.rows if begun and row.id == begun.id and row.struck), None)
 
@@ -233,7 +233,7 @@ class LogScreen(EntryScreen):
         return self._parts.get(part, lambda: preview_line(session.state, session.preview(draft)))
 
     def _disagreement(self, row: LogRow, draft: Action) -> str:
-        """That the marks of a setup put right would disagree, where they would."""
+        """That the marks of a corrected setup would disagree, where they would."""
         state = self.session.state
         setup = next((each for each in state.setups.values() if each.seq == (row.about or row.seq)), None)
         made = state.book.recorded(setup.id) if setup else None
@@ -353,7 +353,7 @@ class LogScreen(EntryScreen):
             await self.keep(text, "note", actions.note(text, self.area))
 
     async def _correct(self, text: str) -> None:
-        """The right figure first, then an empty Enter that accepts what it would change."""
+        """The right reading first, then an empty Enter that accepts what it would change."""
         row = self._correcting
         assert row is not None
         if text.strip():
@@ -447,7 +447,7 @@ class LogScreen(EntryScreen):
         self._ask()
 
     def action_correct(self) -> None:
-        """Asks for the right figure of the chosen entry; that of a backsight is put right in its setup."""
+        """Asks for the right reading of the chosen entry; that of a backsight is corrected in its setup."""
         if (row := self._chosen()) is None:
             return
         mark = None

@@ -108,7 +108,7 @@ class MapScreen(EntryScreen):
     # -- showing
 
     def _follow(self) -> None:
-        """Something was recorded, here or in another window: a plan taken over may have lost the point."""
+        """Something was recorded, here or in another window: an accepted plan may have lost the point."""
         before = self._shown
         self.show()
         now = self._walk.surface

@@ -206,7 +206,7 @@ class PlanScreen(PagedScreen):
         return name, rest.removeprefix("=").strip()
 
     async def action_accept_plan(self) -> None:
-        """The job file's plan is in force from here on."""
+        """The job file's plan is the current one from here on."""
         await self.host.record(self.session.accept_plan())
         self.show()
         self.say(_("New plan accepted; all readings re-judged by it."))

@@ -246,7 +246,7 @@ class SetUpScreen(MarksScreen):
         return [_("No setup now.")]
 
     def _disagreeing(self, setup: KeptSetup) -> list[str]:
-        """That the marks it stands on disagree, as a figure put right later can make them."""
+        """That the marks it stands on disagree, as a reading corrected later can make them."""
         made = self.session.state.book.recorded(setup.id)
         wrong = disagreement(self.session.state, made) if made else ""
         return [_("ITS MARKS DISAGREE {wrong}.", wrong=wrong)] if wrong else []

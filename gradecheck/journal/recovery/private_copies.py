@@ -33,7 +33,7 @@ _FORMAT = slice(60, 64)
 """Where a file keeps the format of what is in it."""
 
 
-Told = Callable[[Row, Entry], None]
+OnEntry = Callable[[Row, Entry], None]
 """Hears of an entry that holds, with its row."""
 
 
@@ -166,7 +166,7 @@ class State:
         if not self._kept:
             clear_folder(self._folder)
 
-    def examine(self, called: Path, *, wholly: bool, told: Told | None = None) -> None:
+    def examine(self, called: Path, *, wholly: bool, told: OnEntry | None = None) -> None:
         """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check.
 
         `told` hears of each entry then. One of an older format is brought up to this one, here in the copy.
@@ -204,7 +204,7 @@ class State:
 
 
 @contextlib.contextmanager
-def _states(found: Found, *, wholly: bool, told: Told | None = None) -> Iterator[tuple[State | None, State]]:
+def _states(found: Found, *, wholly: bool, told: OnEntry | None = None) -> Iterator[tuple[State | None, State]]:
     """The journal with its rollback journal played back, where there is one that may be, and without it."""
     states: list[State] = []
     try:
@@ -232,7 +232,7 @@ def _states(found: Found, *, wholly: bool, told: Told | None = None) -> Iterator
 
 
 @contextlib.contextmanager
-def soundest(found: Found, told: Told | None = None) -> Iterator[Path]:
+def soundest(found: Found, told: OnEntry | None = None) -> Iterator[Path]:
     """A private copy of a journal in the state that holds, brought up to this format; gone when that is done with.
 
     `told` hears of each entry that holds with its row, in whichever state. Raises `JournalError` where no state
@@ -289,7 +289,7 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def check_chain(connection: sqlite3.Connection, told: Told | None = None) -> None:
+def check_chain(connection: sqlite3.Connection, told: OnEntry | None = None) -> None:
     """Every entry, and the chain through them; `told` hears of each. Raises `UnsoundEntryError`."""
     previous = START
     for place, row in enumerate(connection.execute(_ALL_ROWS), 1):
