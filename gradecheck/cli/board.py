@@ -1,4 +1,4 @@
-"""The verb `board`: how far all jobs are that meet in a folder."""
+"""The verb `board`: how far all jobs are that meet in a folder or at an office's server."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.cli.options import Options, Reply, flag, named, option, output_option, verb
+from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, output_option, verb
+from gradecheck.office.address import address, is_address
 from gradecheck.report.board import Board, board_csv, board_json, board_lines
 from gradecheck.session.clock_watch import now
 
@@ -23,7 +24,9 @@ ENDINGS = (".html", ".csv", ".json", ".txt")
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BoardOptions(Options):
-    place: str = named("FOLDER", help=_("where laptops meet, or a folder of such"))
+    place: str = named(
+        "WHERE", help=_("a folder where laptops meet, or one of such, or postgresql://NAME@HOST/DATABASE")
+    )
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
     theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
     csv: bool = flag("--csv", _("a row for each stage, as CSV"))
@@ -51,28 +54,33 @@ def board(options: BoardOptions) -> Reply:
         return Reply(
             code=run(Path.cwd(), None, ascii_only=options.ascii, theme=options.theme, board=_source(options))
         )
-    looked = _looked(options)
+    looked, place = _looked(options)
     if options.output is not None:
-        return _written(looked, options.place, options.output)
+        return _written(looked, place, options.output)
     if options.csv:
         return Reply(text=board_csv(looked))
-    return Reply(board_json(looked), board_lines(looked, now(), options.place))
+    return Reply(board_json(looked), board_lines(looked, now(), place))
 
 
 def _source(options: BoardOptions) -> Source:
     """Where the board comes from."""
+    if is_address(options.place):
+        from gradecheck.office.board import OfficeBoard
+
+        return OfficeBoard(address(options.place))
     from gradecheck.sharing.boards import FolderBoard
 
-    return FolderBoard(Path(options.place))
+    return FolderBoard(as_path(options.place))
 
 
-def _looked(options: BoardOptions) -> Board:
-    source, place = _source(options), options.place
+def _looked(options: BoardOptions) -> tuple[Board, str]:
+    source = _source(options)
+    place = source.name
     try:
         found = source.look()
     finally:
         source.stop()
-    if found.trouble and not found.jobs:
+    if found.trouble and not found.jobs and not found.passed_over:
         raise Refusal(found.trouble)
     if not found.jobs and not found.passed_over:
         raise Refusal(
@@ -81,7 +89,7 @@ def _looked(options: BoardOptions) -> Board:
                 place=place,
             )
         )
-    return found
+    return found, place
 
 
 def _written(board: Board, place: str, path: Path) -> Reply:

@@ -74,7 +74,10 @@ VERBS: dict[str, tuple[str, str]] = {
         _("by a folder where laptops meet: put there what is new here, take in what is new there"),
     ),
     "office": ("server.office", _("a PostgreSQL server where the jobs of many crews meet: make it, or try one out")),
-    "board": ("board.board", _("how far all jobs are that meet in a folder: open, out, in doubt, last entry")),
+    "board": (
+        "board.board",
+        _("how far all jobs are that meet in a folder or at an office: open, out, in doubt, last entry"),
+    ),
     "verify": ("records.verify", _("check that the log is as it was written")),
     "rescue": ("records.rescue", _("a new log from what a damaged one still holds")),
 }

@@ -123,6 +123,11 @@ class Link:
         with self.step():
             return self.connection.execute(query.encode(), values).rowcount
 
+    def heard(self, seconds: float) -> bool:
+        """Whether the server had a word, on a channel that is listened to, in so many seconds."""
+        with self.step():
+            return bool(list(self.connection.notifies(timeout=seconds, stop_after=1 if seconds else None)))
+
     def copy_in(self, query: str, rows: Iterable[Sequence[object]], types: Sequence[str]) -> None:
         """Sends rows by COPY, in its binary form."""
         with self.step(), self.connection.cursor() as cursor, cursor.copy(query.encode()) as copy:

@@ -84,7 +84,7 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
         except ForkError:
             why = _("another laptop of the same name sends other entries")
         except RefusedError as wrong:
-            why = _("the server says: {says}", says=_WHY.get(wrong.state, wrong.says))
+            why = why_refused(wrong)
             if wrong.state not in _AGAIN:
                 break
     if shared is not None and (shared.taken or shared.put):
@@ -92,6 +92,11 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
             _("Not all was shared ({why}). Nothing here is lost; share again when that is mended.", why=why)
         )
     raise Refusal(_("Nothing was shared ({why}). Nothing here is lost; share again when that is mended.", why=why))
+
+
+def why_refused(wrong: RefusedError) -> str:
+    """Why a server refused something, in words for people."""
+    return _("the server says: {says}", says=_WHY.get(wrong.state, wrong.says))
 
 
 def _share(
@@ -186,14 +191,19 @@ def _chosen(link: Link, folder: Path, at: Address) -> Kept | Planned:
         raise Refusal(
             _("{folder} holds several jobs; name the new folder after one of them: {names}.", folder=at, names=names)
         )
-    [job] = meant
+    return kept_at(link, meant[0], [])
+
+
+def kept_at(link: Link, job: OfficeJob, not_sound: list[str]) -> Kept | Planned:
+    """A job as the office has it; what is wrong with some of it is noted. Raises Refusal where it has none of it."""
     found = fetch(link, job.id, chains(link, job.id), {}, {})
+    not_sound += found.not_sound
     kept = kept_in(found.rows)
     if kept is not None:
         return kept
-    plans = offices.office_plans(link, job, found.not_sound)
+    plans = offices.office_plans(link, job, not_sound)
     if found.rows or not plans:
-        why = found.not_sound[0] if found.not_sound else _("its plan is not there")
+        why = not_sound[0] if not_sound else _("its plan is not there")
         raise Refusal(_("{name} can't be brought from the office ({why}).", name=job.name, why=why))
     return Planned(plans[-1].loaded.plan.job, tuple(plans))
 

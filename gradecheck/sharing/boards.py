@@ -38,8 +38,8 @@ class Source(Protocol):
     def name(self) -> str:
         """What it is called."""
 
-    def look(self) -> Board:
-        """The board as it is now; it never raises."""
+    def look(self, *, first: bool = False) -> Board:
+        """The board as it is now; it never raises. `first` what can be shown soonest, the rest at the next look."""
 
     def wait(self) -> None:
         """Comes back when there may be something new, at the latest when it is time to look again, or at `stop`."""
@@ -85,8 +85,8 @@ class FolderBoard:
         folder, names = self._files[key]
         return lay_out(job, folder, names)
 
-    def look(self) -> Board:
-        """The board as it is now; where the folder can't be looked at, as it was, and why. It never raises."""
+    def look(self, *, first: bool = False) -> Board:
+        """All of the board as it is now; where the folder can't be looked at, as it was, and why. It never raises."""
         try:
             places = self._places()
         except OSError as wrong:

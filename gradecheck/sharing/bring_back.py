@@ -222,9 +222,13 @@ def lay_out(job: Path, folder: Path, names: Iterable[str]) -> str:
         raise Refusal(
             _("The job can't be put together from what is in {folder}. {missing}", folder=folder, missing=missing)
         )
-    one = max(kept, key=lambda each: len(each.rows) if isinstance(each, Kept) else 0)
+    lay_one(job, max(kept, key=lambda each: len(each.rows) if isinstance(each, Kept) else 0))
+    return missing
+
+
+def lay_one(job: Path, one: Kept | Planned) -> None:
+    """Lays a job into an empty folder, to be looked at there. Raises Refusal and `OSError`."""
     if isinstance(one, Planned):
         lay_in(job, one.plans[-1])
     else:
         _write(job, one)
-    return missing

@@ -46,7 +46,7 @@ class Given:
         self.boards, self.looks = list(boards), 0
         self.ready, self.over = threading.Semaphore(0), threading.Event()
 
-    def look(self) -> Board:
+    def look(self, *, first: bool = False) -> Board:
         self.looks += 1
         return self.boards[min(self.looks, len(self.boards)) - 1]
 
@@ -140,7 +140,7 @@ async def test_a_folder_that_hangs_holds_up_no_key(jobs: Path, clock: Clock) -> 
     source = Given(board("Alder", "Cedar"))
     look = source.look
 
-    def hanging() -> Board:
+    def hanging(*, first: bool = False) -> Board:
         if source.looks:
             hangs.wait(30)
         return look()

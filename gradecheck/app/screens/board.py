@@ -106,12 +106,13 @@ class BoardScreen(LeftOnceScreen[None]):
         threading.Thread(target=partial(copy_context().run, work), name="board", daemon=True).start()
 
     def _follow(self) -> None:
+        self._tell(self._look(first=True))
         while not self._over.is_set():
-            self._tell(self._look())
             self._source.wait()
+            self._tell(self._look())
 
-    def _look(self) -> BoardSeen:
-        return BoardSeen(self._source.look(), self.host.now)
+    def _look(self, *, first: bool = False) -> BoardSeen:
+        return BoardSeen(self._source.look(first=first), self.host.now)
 
     def _tell(self, message: Message) -> None:
         with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
