@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, plural
 from gradecheck.cli.options import (
     DAY,
     OnJob,
@@ -24,6 +24,7 @@ from gradecheck.cli.options import (
     verb,
 )
 from gradecheck.cli.shared import chosen, tell
+from gradecheck.cli.sharing import as_meeting_place
 from gradecheck.files.job_copy import copy_job
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.against import Held
@@ -34,6 +35,8 @@ from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.office.address import address
+from gradecheck.office.against import at_office
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.names import as_known
@@ -41,6 +44,7 @@ from gradecheck.report.log import LogRow, briefly, log_csv, log_json, log_row
 from gradecheck.report.soundness import fault, lines
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
+from gradecheck.sharing.against import Compared, in_folder, is_meeting_place
 from gradecheck.system.settings import this_laptop
 
 
@@ -80,8 +84,11 @@ class Verify(OnJob):
     hash: str | None = option(
         "--hash", metavar="HASH", help=_("a hash from a report already handed over, its number first")
     )
-    against: Path | None = option(
-        "--against", metavar="JOB2", type=as_path, help=_("the same job, or its journal.db alone, kept elsewhere")
+    against: Path | str | None = option(
+        "--against",
+        metavar="WHERE",
+        type=as_meeting_place,
+        help=_("the same job kept elsewhere, or where laptops share it: a folder, or an office's address"),
     )
 
 
@@ -92,12 +99,16 @@ def verify(options: Verify) -> Reply:
         asked = given(options.hash) if options.hash is not None else None
     except NoHashError as wrong:
         raise Refusal(str(wrong)) from wrong
-    journal, against = _journal(options.job), None
-    if options.against is not None:
+    journal, against, elsewhere, compared = _journal(options.job), None, None, Compared()
+    if isinstance(options.against, str):
+        elsewhere = at_office(address(options.against), job_folder(options.job), this_laptop(), compared)
+    elif options.against is not None and is_meeting_place(options.against):
+        elsewhere = in_folder(options.against, job_folder(options.job), this_laptop(), compared)
+    elif options.against is not None:
         against = options.against if _is_a_log(options.against) else _journal(options.against)
         if os.path.realpath(against) == os.path.realpath(journal) and not os.path.islink(against):
             raise Refusal(_("--against names the log of JOB itself; name one that was kept somewhere else."))
-    found = examine(journal, against=against, called=str(options.against), asked=asked)
+    found = examine(journal, against=against, called=str(options.against), asked=asked, elsewhere=elsewhere)
     if found.asked is not None and (misread := found.asked.misread):
         groups = (
             _("Group {misread}", misread=misread[0])
@@ -122,9 +133,23 @@ def verify(options: Verify) -> Reply:
         "lost": _lost_json(found.lost),
         "backups": [dataclasses.asdict(copy) for copy in found.copies],
         "compared": [_held_json(each) for each in found.held],
+        "not here yet": compared.not_here_yet,
+        "less there": compared.less,
         **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
     }
-    return Reply(answer, lines(found, options.job), code=0 if found.sound else 1)
+    says = [*lines(found, options.job), *_elsewhere_lines(compared)]
+    return Reply(answer, says, code=0 if found.sound and not compared.less else 1)
+
+
+def _elsewhere_lines(compared: Compared) -> Iterator[str]:
+    if compared.not_here_yet:
+        yield plural(
+            compared.not_here_yet,
+            "{n} entry of other laptops there is not here yet; the next share brings it.",
+            "{n} entries of other laptops there are not here yet; the next share brings them.",
+        )
+    for less in compared.less:
+        yield _("It holds less than it said: {less}. Tell the office.", less=less)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -116,7 +116,7 @@ def _fetch_chain(
     if before is not None and before.hash in ours and before.number <= chain.last:
         first = before.number  # that one once more, to see that it is the same
     elif ours:
-        for number, digest in _hashes(link, job, chain, chain.start):
+        for number, digest in hashes_of(link, job, chain):
             first = number
             if digest not in ours:
                 break
@@ -136,11 +136,12 @@ def _fetch_chain(
     if chain.hash not in ours and chain.hash not in found.rows:
         if not found.not_sound:
             found.not_sound.append(_("entry {number} from the office: it did not come", number=chain.last))
-        found.hashes[chain.id] = [digest for _number, digest in _hashes(link, job, chain, chain.start)]
+        found.hashes[chain.id] = [digest for _number, digest in hashes_of(link, job, chain)]
 
 
-def _hashes(link: Link, job: UUID, chain: Chain, first: int) -> list[tuple[int, str]]:
-    rows = link.rows(_HASHES, (job, chain.id, first, chain.last))
+def hashes_of(link: Link, job: UUID, chain: Chain) -> list[tuple[int, str]]:
+    """Numbers and hashes of the entries of a chain, in order."""
+    rows = link.rows(_HASHES, (job, chain.id, chain.start, chain.last))
     return [(number, digest.hex()) for number, digest in rows]
 
 

@@ -232,7 +232,7 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
     }
     told |= _safety(at, psycopg.pq.version())
     try:
-        return psycopg.connect("", autocommit=True, **told)
+        return psycopg.connect("", autocommit=True, prepare_threshold=None, **told)
     except psycopg.Error as wrong:
         said = str(wrong)
         why = next((why for word, why in _NOT_REACHED if word in said), _("nobody answers there"))

@@ -90,7 +90,9 @@ def is_new(link: Link, name: str) -> bool:
             )
         )
     found = link.rows(
-        "select pg_has_role(oid, 'gradecheck_laptop', 'member') from pg_roles where rolname = %s", (name,)
+        "select rolcanlogin and not rolsuper and pg_has_role(oid, 'gradecheck_laptop', 'member') from pg_roles "
+        "where rolname = %s",
+        (name,),
     )
     if found and not found[0][0]:
         raise Refusal(_("The server has a name {name} that is no laptop's; choose another.", name=name))

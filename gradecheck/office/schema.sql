@@ -40,7 +40,7 @@ create table if not exists gradecheck.entry (
     chain uuid not null,
     number bigint not null check (number between 1 and 9007199254740991),
     hash bytea not null,
-    content bytea not null check (length(content) between 80 and 4194304),
+    content bytea not null check (length(content) between 70 and 4194304),
     got timestamptz not null default now(),
     primary key (job, chain, number)
 ) partition by hash (job);

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -88,11 +88,19 @@ class Health:
         return self.fault is None and not held and (self.asked is None or self.asked.seq > 0)
 
 
-def examine(path: Path, *, against: Path | None = None, called: str = "", asked: Given | None = None) -> Health:
+def examine(
+    path: Path,
+    *,
+    against: Path | None = None,
+    called: str = "",
+    asked: Given | None = None,
+    elsewhere: Callable[[Chain], Iterable[Held]] | None = None,
+) -> Health:
     """Reads everything, and of a damaged journal whatever can be read; holds it against its copies and `against`.
 
-    The latter is `called` so where it is told of. No connection may be open to either here. Raises `JournalError` for
-    a file that is no journal, or of another format, and where there is no journal to hold it against.
+    The latter is `called` so where it is told of; `elsewhere` holds it against what lies in another place. No
+    connection may be open to either here. Raises `JournalError` for a file that is no journal, or of another format,
+    and where there is no journal to hold it against.
     """
     found, ours = _examined(path)
     held = []
@@ -113,6 +121,8 @@ def examine(path: Path, *, against: Path | None = None, called: str = "", asked:
             )
         held.append(replace(hold(called, ours, theirs), damaged=theirs.damaged))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
+    if elsewhere is not None:
+        held += elsewhere(ours)
     if found.fault is not None or any(each.bad for each in held):
         found = replace(found, copies=copies(path))
     return replace(found, held=tuple(held), asked=_looked_for(ours, asked) if asked is not None else None)
