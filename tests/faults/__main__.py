@@ -25,6 +25,7 @@ from tests.faults import (
     missing,
     model,
     network,
+    office,
     power_cuts,
     rewritten,
     sizes,
@@ -53,6 +54,7 @@ HARNESSES = (
     rewritten,
     joined,
     keys,
+    office,
 )
 SEED = 1
 

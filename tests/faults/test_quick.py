@@ -24,6 +24,7 @@ from tests.faults import (
     missing,
     model,
     network,
+    office,
     power_cuts,
     rewritten,
     sizes,
@@ -88,6 +89,12 @@ def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_pa
 def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubled(tmp_path: Path) -> None:
     figures, _ = quick(writers, tmp_path)
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
+
+
+@pytest.mark.thorough
+def test_a_share_with_an_office_cut_anywhere_loses_and_doubles_nothing(tmp_path: Path) -> None:
+    shares, *_ = quick(office, tmp_path)
+    assert all(shares.counts[happening] for happening in office.HAPPENINGS)
 
 
 @pytest.mark.thorough
