@@ -18,7 +18,8 @@ TOPICS = {
     "keys": _("every key on Check, and colors"),
     "typing": _("how a length is typed"),
     "squaring": _("a corner square to a building, 3-4-5, chalk lines"),
-    "commands": _("every command with its options"),
+    "office": _("jobs of many crews on a PostgreSQL server, and what that proves"),
+    "commands": "every command with its options",
     "job-file": _("every key of the job file, by examples"),
     "files": _("what lies next to the job file, and what verify proves"),
 }

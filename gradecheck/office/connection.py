@@ -77,8 +77,7 @@ class Link:
         self.at = at
         self._waits = waits
         self._until: float | None = None
-        self._changed = threading.Condition()
-        self._closed = False
+        self._closed = threading.Event()
         self.connection = _connected(at, waits)
         try:
             _check_safe(self.connection, at)
@@ -97,9 +96,7 @@ class Link:
 
     def close(self) -> None:
         """Ends the connection, whatever it waits for."""
-        with self._changed:
-            self._closed = True
-            self._changed.notify()
+        self._closed.set()
         self.connection.close()
 
     @property
@@ -169,23 +166,18 @@ class Link:
             with self._told():
                 yield
         finally:
-            with self._changed:
-                self._until = None
-                self._changed.notify()
+            self._until = None
 
     def _go_on(self) -> None:
-        with self._changed:
-            self._until = time.monotonic() + self._waits.answer
-            self._changed.notify()
+        self._until = time.monotonic() + self._waits.answer
 
     def _watch(self) -> None:
-        with self._changed:
-            while not self._closed:
-                left = None if self._until is None else self._until - time.monotonic()
-                if left is not None and left <= 0:
-                    break
-                self._changed.wait(left)
-        self.connection.close()
+        # Looked at now and then, and never waked: that would cost more than what is sent.
+        while not self._closed.wait(self._waits.answer / 4):
+            until = self._until
+            if until is not None and until < time.monotonic():
+                self.connection.close()
+                return
 
     @contextlib.contextmanager
     def _told(self) -> Iterator[None]:
