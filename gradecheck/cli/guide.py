@@ -19,7 +19,7 @@ TOPICS = {
     "typing": _("how a length is typed"),
     "squaring": _("a corner square to a building, 3-4-5, chalk lines"),
     "office": _("jobs of many crews on a PostgreSQL server, and what that proves"),
-    "commands": "every command with its options",
+    "commands": _("every command with its options"),
     "job-file": _("every key of the job file, by examples"),
     "files": _("what lies next to the job file, and what verify proves"),
 }

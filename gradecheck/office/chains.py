@@ -25,7 +25,9 @@ select c.chain, c.role, c.start, e.number, e.hash from gradecheck.chain c, later
     select number, hash from gradecheck.entry where job = c.job and chain = c.chain order by number desc limit 1
 ) e where c.job = %s order by c.start, c.chain
 """
-_STAGED = "create temp table if not exists staged (number int8, hash bytea, content bytea) on commit delete rows"
+_STAGED = (
+    "create temp table if not exists pg_temp.staged (number int8, hash bytea, content bytea) on commit delete rows"
+)
 _BEGUN = """
 insert into gradecheck.chain (job, chain, first, parent, start, before) values (%s, %s, %s, %s, %s, %s)
 on conflict do nothing
@@ -68,8 +70,6 @@ class Fetched:
     not_sound: list[str] = field(default_factory=list)
     less: list[str] = field(default_factory=list)
     """What the server said it held and does not hold now."""
-    hashes: dict[UUID, list[str]] = field(default_factory=dict)
-    """Of chains whose end did not come: the hashes of their entries, as the server names them."""
 
 
 def chains(link: Link, job: UUID) -> list[Chain]:
@@ -114,34 +114,35 @@ def _fetch_chain(
 ) -> None:
     first = chain.start
     if before is not None and before.hash in ours and before.number <= chain.last:
-        first = before.number  # that one once more, to see that it is the same
-    elif ours:
-        for number, digest in hashes_of(link, job, chain):
-            first = number
-            if digest not in ours:
-                break
-    for number, digest, line in _entries(link, job, chain, first):
-        if before is not None and number == before.number and digest != before.hash:
+        [(number, digest)] = hashes_of(link, job, chain, before.number, before.number) or [(0, "")]
+        if digest == before.hash:
+            first = number + 1
+        else:
             found.less.append(
-                _("entry {number} of a chain is another one at the office than it was before", number=number)
+                _(
+                    "entry {number} of a chain is another one at the office than it was before",
+                    number=before.number,
+                )
             )
+    if first == chain.start and ours:
+        hashes = hashes_of(link, job, chain)
+        first = next((number for number, digest in hashes if digest not in ours), chain.last + 1)
+    for number, digest, line in _entries(link, job, chain, first):
         try:
             row = row_in(line, ours, found.read)
             if row[0] != number or row[-1] != digest:
                 raise UnsoundEntryError(number, _("it is another one than the office says"))
         except UnsoundEntryError as wrong:
             found.not_sound.append(_("entry {number} from the office: {says}", number=number, says=wrong.says))
-            break  # one that does not hold was made by someone: nothing behind it is worth more
+            return  # one that does not hold was made by someone: nothing behind it is worth more
         found.rows[digest] = row
     if chain.hash not in ours and chain.hash not in found.rows:
-        if not found.not_sound:
-            found.not_sound.append(_("entry {number} from the office: it did not come", number=chain.last))
-        found.hashes[chain.id] = [digest for _number, digest in hashes_of(link, job, chain)]
+        found.not_sound.append(_("entry {number} from the office: it did not come", number=chain.last))
 
 
-def hashes_of(link: Link, job: UUID, chain: Chain) -> list[tuple[int, str]]:
-    """Numbers and hashes of the entries of a chain, in order."""
-    rows = link.rows(_HASHES, (job, chain.id, chain.start, chain.last))
+def hashes_of(link: Link, job: UUID, chain: Chain, first: int = 0, last: int = 0) -> list[tuple[int, str]]:
+    """Numbers and hashes of the entries of a chain, in order: from one number to another, or all."""
+    rows = link.rows(_HASHES, (job, chain.id, first or chain.start, last or chain.last))
     return [(number, digest.hex()) for number, digest in rows]
 
 
@@ -175,17 +176,16 @@ def chain_id(role: str, first: str) -> UUID:
     return UUID(bytes=hashlib.sha256(role.encode() + bytes.fromhex(first)).digest()[:16])
 
 
-def on_server(
-    there: Iterable[Chain], hashes: Mapping[UUID, Iterable[str]], ours: Mapping[str, Row]
-) -> dict[str, UUID]:
+def on_server(link: Link, job: UUID, there: Iterable[Chain], ours: Mapping[str, Row]) -> dict[str, UUID]:
     """In which chain there each of the entries lies, by their hashes."""
     found: dict[str, UUID] = {}
     for chain in there:
-        found |= dict.fromkeys(hashes.get(chain.id, ()), chain.id)
         digest, number = chain.hash, chain.last
         while number >= chain.start and digest in ours:
             found[digest] = chain.id
             digest, number = ours[digest][-2], number - 1
+        if number >= chain.start:  # of what did not come only the server knows what is before it
+            found |= dict.fromkeys((digest for _number, digest in hashes_of(link, job, chain)), chain.id)
     return found
 
 

@@ -121,7 +121,7 @@ def _share(
     sound = {digest: row for digest, row in found.rows.items() if digest not in strange}
     take_in(session, sound, found.read, ours, shared)
     ours |= {digest: row for digest, row in sound.items() if digest not in ours}
-    lies = on_server(there, found.hashes, ours)
+    lies = on_server(link, job.id, there, ours)
     for piece in missing_there(ours, len(own), there, lies, link.user):
         send(link, job.id, piece)
         shared.put += len(piece.rows)

@@ -14,7 +14,7 @@ import pytest
 from gradecheck.actions import Refusal
 from gradecheck.office import connection
 from gradecheck.office.address import Address, address
-from gradecheck.office.connection import BrokenOffError, Link, RefusedError, Waits
+from gradecheck.office.connection import BrokenOffError, Link, Waits
 from gradecheck.office.here import Here, Server
 from tests.cli.test_join import Out, said, yards
 from tests.faults.relay import SILENT, Cut, Relay
@@ -25,16 +25,11 @@ __all__ = ["yards"]
 SHORT = Waits(connect=2, statement=1, lock=0.5, idle=1, answer=0.6)
 
 
-@pytest.fixture(autouse=True)
-def short_waits(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(connection, "WAITS", SHORT)
-
-
 def test_a_server_that_takes_the_call_and_says_nothing_is_given_up() -> None:
     with socket.create_server(("127.0.0.1", 0)) as silent:
         began = time.monotonic()
         with pytest.raises(BrokenOffError):
-            Link(Address("127.0.0.1", str(silent.getsockname()[1]), "north", "jobs"))
+            Link(Address("127.0.0.1", str(silent.getsockname()[1]), "north", "jobs"), SHORT)
         assert time.monotonic() - began < 10
 
 
@@ -52,7 +47,7 @@ def test_a_server_that_falls_silent_is_hung_up_on_by_the_watchdog(packaged: Here
     passwords.chmod(0o600)
     try:
         at = dataclasses.replace(packaged.address, port=str(relay.port), named={"passfile": str(passwords)})
-        with Link(at) as link:
+        with Link(at, SHORT) as link:
             relay.cut = Cut(SILENT, False, relay.counted[False])
             began = time.monotonic()
             with pytest.raises(BrokenOffError, match="did not answer in time"):
@@ -72,7 +67,7 @@ def test_what_takes_too_long_on_the_server_ends_there(office: Address) -> None:
 
 
 def test_a_lock_that_somebody_holds_is_not_waited_for_long(office: Address) -> None:
-    with Link(office, dataclasses.replace(SHORT, answer=20)) as one, Link(office) as other, one.together():
+    with Link(office, dataclasses.replace(SHORT, answer=20)) as one, Link(office, SHORT) as other, one.together():
         one.rows("lock table gradecheck.job in access exclusive mode")
         began = time.monotonic()
         with pytest.raises(BrokenOffError):
@@ -227,10 +222,12 @@ def test_a_server_of_ones_own_is_made_started_and_stopped(
     assert "is not empty, and no office is in it" in why
 
 
-def test_the_packaged_server_asks_for_its_password_everywhere(packaged: Here) -> None:
+def test_the_packaged_server_asks_for_its_password_everywhere(packaged: Here, tmp_path: Path) -> None:
     lines = packaged.passwords.with_name("data").joinpath("pg_hba.conf").read_text(encoding="utf-8").splitlines()
     rules = [line.split()[-1] for line in lines if line.strip() and not line.startswith("#")]
     assert rules
     assert set(rules) == {"scram-sha-256"}
-    with pytest.raises((BrokenOffError, RefusedError)):
-        Link(dataclasses.replace(packaged.address, named={"passfile": "/dev/null"}))
+    nothing = tmp_path / "nothing"
+    nothing.touch(0o600)
+    with pytest.raises(BrokenOffError, match="there is no password for it"):
+        Link(dataclasses.replace(packaged.address, named={"passfile": str(nothing)}))
