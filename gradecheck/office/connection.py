@@ -60,6 +60,7 @@ _NOT_REACHED = (
     ("service", _("the service file does not name it")),
     ("does not exist", _("it has no such database or name")),
     ("too many", _("it has too many connections now")),
+    ("connection slots", _("it has too many connections now")),
     ("starting up", _("it is just starting")),
     ("shutting down", _("it is being stopped")),
     ("not permitted to log in", _("that name may not log in")),

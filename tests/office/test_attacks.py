@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from uuid import UUID, uuid4
@@ -79,9 +79,13 @@ class Yard:
 
 
 @pytest.fixture(scope="module")
-def sites() -> dict[Path, Site]:
+def sites() -> Iterator[dict[Path, Site]]:
     """One for each server."""
-    return {}
+    made: dict[Path, Site] = {}
+    yield made
+    for site in made.values():
+        for link in (site.laptop, site.other, site.office):
+            link.close()
 
 
 @pytest.fixture(params=["packaged", "fifteen"])
