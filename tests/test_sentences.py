@@ -49,8 +49,8 @@ LEFT_OUT = {
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
     "watchdog of the office",
     # What another program says: words of its messages that are looked for.
-    "password authentication failed", "no password supplied", "does not exist", "too many", "connection slots", "starting up",
-    "shutting down", "not permitted to log in",
+    "password authentication failed", "no password supplied", "does not exist", "too many", "starting up",
+    "connection slots", "shutting down", "not permitted to log in",
     # What is typed: orders of levelling, spots on a string, keys people tried.
     "first I", "first II", "second I", "second II", "third order", "set up", "{} to P8 at 3 ft", "same as",
     # Sections of codes, as they were published.
