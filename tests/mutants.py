@@ -141,7 +141,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "plan/targets.py": (
         ("if stage != FINISH and build_up:", "if build_up:"),
-        ('way="high" if off > ZERO', 'way="high" if off < ZERO'),
+        ('way=_("high") if off > ZERO', 'way=_("high") if off < ZERO'),
         ("if run.metres * fall.ratio > 0", "if run.metres * fall.ratio < 0"),
     ),
     "plan/changes.py": (
@@ -372,7 +372,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("return elevation.above(zero) if zero", "return elevation.height if zero"),
     ),
     "state/fold.py": (
-        ("if before.order > shot.order:", "if before.order < shot.order:"),
+        ("and before.order > shot.order:", "and before.order < shot.order:"),
         ("fact.late.after + 1, True", "fact.late.after, True"),
     ),
     "state/as_built.py": (
@@ -440,7 +440,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     "report/log.py": (("return guarded(kept)", "return kept"),),
     "report/review.py": (("elif has_changed(state, kept):", "elif False:"),),
-    "report/checks.py": (('"open" if corner.lean.ratio > 0', '"open" if corner.lean.ratio < 0'),),
+    "report/checks.py": (('_("open") if corner.lean.ratio > 0', '_("open") if corner.lean.ratio < 0'),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),
     # -- commands: what they return

@@ -11,6 +11,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.map import MapScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from tests.app.driving import Clock, check, point, press, readings, ready_job, resize, running, shown, typed, words
+from tests.whole import has
 
 JOB = """\
 job: Quillmere Court
@@ -124,7 +125,7 @@ async def test_the_profile_runs_along_the_line_that_is_typed_and_is_no_block_of_
         assert words(app, "head") == " court · finish · profile A to D"
         assert typed(app) == ""
         assert "D: the rod should read" in words(app), "no point was left for it"
-        assert "D FILL 1/2" in shown(app), "the figure stands at its point"
+        assert has(shown(app), "D FILL 1/2"), "the figure stands at its point"
         assert "full line: found" in shown(app)
         view = app.screen.query_one(DrawingView)
         drawn = [part for row in range(view.size.height) for part in view.render_line(row)]

@@ -12,7 +12,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.new import NewScreen
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text
-from tests.app.driving import Clock, press, resize, running, shown, typed, words, write_job
+from tests.app.driving import Clock, is_busy, press, resize, running, shown, typed, words, write_job
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
@@ -209,6 +209,7 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Pa
         for size in ((40, 12), (20, 5), (1, 1), (200, 60)):
             await resize(pilot, *size)
             assert typed(app) == "wal"
+            assert not is_busy(app), f"in {size} it is drawn for ever"
         await resize(pilot, 80, 24)
         assert shown(app) == before
         await press(pilot, "k", "enter")

@@ -24,6 +24,7 @@ from tests.app.driving import (
     typed,
     words,
 )
+from tests.whole import has
 
 
 def _office_writes(jobs: Path, text: str) -> None:
@@ -138,9 +139,9 @@ async def test_where_there_is_width_the_area_as_planned_stands_beside_what_can_b
     app = app_for("plan", jobs, clock, placed)
     async with running(app, (120, 40)) as pilot:
         await press(pilot, "ctrl+y")
-        assert "P2 −1 1/2" in shown(app), "each point with its finish"
+        assert has(shown(app), "P2 −1 1/2"), "each point with its finish"
         await press(pilot, "P2 -1 3/4", "enter", "a pipe", "enter")
-        assert "P2 −1 3/4" in shown(app), "as the plan is now"
+        assert has(shown(app), "P2 −1 3/4"), "as the plan is now"
         await resize(pilot, 80, 24)
         assert "another tolerance" in shown(app)
         assert app.screen.query_one(DrawingView).size.height == 0

@@ -13,17 +13,21 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from tests.app.driving import Clock, check, point, press, readings, ready_job, running, shown, verdict, words
 
 POINTS = 10_000
-LONG_AREA = (
-    "job: Long border\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8 in}\n"
-    "areas:\n  border:\n    points:\n" + "".join(f"      K{number:05}: -1\n" for number in range(1, POINTS + 1))
-)
+
+
+def border(points: int) -> str:
+    """A job file with one area of so many points."""
+    return (
+        "job: Long border\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8 in}\n"
+        "areas:\n  border:\n    points:\n" + "".join(f"      K{number:05}: -1\n" for number in range(1, points + 1))
+    )
 
 
 @pytest.mark.thorough
 async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    job = ready_job(jobs / "border", clock, LONG_AREA)
+    job = ready_job(jobs / "border", clock, border(POINTS))
     asked: list[int] = []
     show = RowsView.show
 
@@ -54,7 +58,7 @@ async def test_an_area_of_ten_thousand_points_asks_for_the_rows_in_sight_alone(
 
 
 async def test_a_narrow_window_leaves_out_what_is_found_and_cuts_no_verdict(jobs: Path, clock: Clock) -> None:
-    app = GradeApp(jobs, ready_job(jobs / "border", clock, LONG_AREA.replace(f"{POINTS:05}", "1")), clock=clock)
+    app = GradeApp(jobs, ready_job(jobs / "border", clock, border(40)), clock=clock)
     async with running(app, (60, 20)) as pilot:
         await press(pilot, "51", "enter")
         await press(pilot, "up", "up")

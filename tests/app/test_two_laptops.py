@@ -20,6 +20,7 @@ from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import Clock, app_for, press, running, settle, shown, typed, words
 from tests.joining.crews import W1, W2, Crews, crew, two
+from tests.whole import has
 
 __all__ = ["crew"]
 
@@ -119,7 +120,7 @@ async def test_what_another_laptop_recorded_is_taken_in_and_told_in_plain_words(
         assert isinstance(app.screen, CheckScreen)
         await press(pilot, "P2", "enter")
         await settle(pilot)
-        assert "north crew read CUT 1/2" in shown(app)
+        assert has(shown(app), "north crew read CUT 1/2")
 
 
 @pytest.mark.parametrize(

@@ -65,4 +65,4 @@ def test_every_command_that_judges_says_who_decides(job: Path, capsys: Out, argu
     capsys.readouterr()
     verb, *others = arguments
     main([verb, str(job), *others])
-    assert capsys.readouterr().err.splitlines()[-1] == DECIDES
+    assert capsys.readouterr().err.splitlines()[-1] == "Local code and the drawings decide."

@@ -22,6 +22,7 @@ from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.session.session import Session
 from tests.cli.asides import unexpected
+from tests.whole import has
 
 ROOT = Path(gradecheck.__file__).parents[1]
 JOB = """\
@@ -203,7 +204,7 @@ def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
     (first, _) = said(capsys, "setup", "court", "DOOR=20", "--rod", "grade rod", "--by", "RK")
     assert first == "grade rod on DOOR 20 in; rod zero -20 in"
     (line,) = said(capsys, "read", "court", "P1=19-3/16")
-    assert "CUT 3/16" in line
+    assert has(line, "CUT 3/16")
 
 
 def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
@@ -536,8 +537,8 @@ def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, cap
     (stood / "journal.db").write_bytes(content.replace(b"DOOR=50", b"DOOR=51"))
     told = answer(capsys, "verify", "court", code=1)
     assert told["entries"] == 1
-    assert "Entry 2" in told["fault"]
-    assert said(capsys, "verify", "court", code=1)[0].startswith("Not sound: Entry 2")
+    assert has(told["fault"], "Entry 2")
+    assert has(said(capsys, "verify", "court", code=1)[0], "Not sound: Entry 2")
 
 
 # -- what is not understood

@@ -9,8 +9,10 @@ from typing import Any
 from textual.pilot import Pilot
 
 from gradecheck.app.screens.base import EntryScreen
-from tests.app.driving import HELD_UP, post
+from tests.app.driving import post
 
+HELD_UP = 1.0
+"""Seconds; longer than any commit here takes, and what a test that holds up the disk waits in vain."""
 MOST = 6
 """Rounds in which every queue runs dry once; a key passes the app, the entry, the screen and one screen more."""
 

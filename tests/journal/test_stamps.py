@@ -28,6 +28,7 @@ from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.journal.drafts import FIRST_MOMENT, draft, notes
 from tests.journal_strategies import JOB
+from tests.whole import has
 
 W1 = Surface("walk", "W1", "finish")
 AT, OFFSET = COLUMNS.index("at"), COLUMNS.index("utc_offset")
@@ -86,7 +87,7 @@ def test_every_command_says_which_entry_it_is_and_ends_with_its_own_code(
     code = main([command, str(tmp_path), *more.get(command, [])])
     told = capsys.readouterr()
     assert code in (1, 2), told
-    assert "entry 2" in (told.out + told.err).lower()
+    assert has((told.out + told.err).lower(), "entry 2")
     assert (tmp_path / FILE_NAME).read_bytes() == before
 
 

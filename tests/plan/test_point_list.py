@@ -26,6 +26,7 @@ from gradecheck.plan.point_list import (
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.texts import TypableName
 from tests.plan.sample import harmless, marked
+from tests.whole import has
 
 FT, M = Units.FT, Units.M
 
@@ -216,7 +217,7 @@ def test_a_prefix_goes_before_numbers_alone_and_names_stay_apart() -> None:
     clean, [place] = marked("name,x,y,z\nP1,1,1,1\n§1,2,2,2\n")
     [problem] = complaints(clean, prefix="P")
     assert (problem.line, problem.column) == place
-    assert "“P1” is listed already on line 2" in problem.says
+    assert has(problem.says, "“P1” is listed already on line 2")
 
 
 def test_an_order_without_names_counts_the_rows() -> None:

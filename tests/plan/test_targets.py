@@ -98,6 +98,17 @@ def test_rounding_is_said_where_it_happens() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("fall", "rounded"),
+    [("2%, over: 15 ft", "to −3 1/2 in, 0.1 in high"), ("1%, over: 35 ft", "to −4 1/4 in, 0.05 in low")],
+)
+def test_a_target_rounded_for_the_plan_says_by_how_much_and_which_way(fall: str, rounded: str) -> None:
+    text = spoiled(("fall: 3/16 in/ft, over: 15 ft", f"fall: {fall}"))
+    plan = plan_of(f"round targets: 1/4\n{text}")
+    area = plan.areas["garden walk"]
+    assert working(area, area.point("W1"), "finish", plan.notation)[1] == f"rounded for the plan {rounded}"
+
+
 def test_in_a_sum_a_minus_is_a_minus() -> None:
     assert true_minus("-2 13/16 in") == "−2 13/16 in"
     assert true_minus("3") == "3"

@@ -16,6 +16,7 @@ from gradecheck.journal.facts import PlanRevised
 from gradecheck.session.session import Session
 from tests.pty.site import PROMPT
 from tests.pty.terminal import Terminal, gradecheck_command
+from tests.whole import has
 
 JOB = """\
 job: Sallow Court, inner yard
@@ -274,7 +275,7 @@ def doubts_answered(day: Day) -> None:
         key(terminal, b"c5\r", "C5: the rod should read 50")
         key(terminal, b"49-7/8\r", "1 IN DOUBT")
         key(terminal, TRUST, "Why can they be trusted?")
-        assert "C6       finish    CUT 3/16" in terminal.text()
+        assert has(terminal.text(), "C6       finish    CUT 3/16")
         assert "C5 " not in terminal.text()
         day.kept += [("backsight", "CURB=59"), ("set-up", ""), ("reading", "49-7/8")]
     with day.opened("1 IN DOUBT") as terminal:
@@ -291,7 +292,7 @@ def another_zero(day: Day) -> None:
         terminal.wait_for("target 1196")
         day.kept += [("datum", "office")]
     with day.opened("from office") as terminal:
-        assert "target 1196" in terminal.text()
+        assert has(terminal.text(), "target 1196")
 
 
 def a_backsight_put_right(day: Day) -> None:

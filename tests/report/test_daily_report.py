@@ -33,6 +33,7 @@ from gradecheck.state.state import Surface
 from tests.faults.by_hand_report import read_out
 from tests.report.day import DAY, Site, a_day
 from tests.strategies import examples
+from tests.whole import has
 
 
 @pytest.fixture
@@ -97,7 +98,7 @@ def test_every_number_of_a_reading_is_traced_to_the_entry_that_holds_it(site: Si
 def test_a_correction_stands_in_its_place_and_both_are_listed(report: DailyReport) -> None:
     corrected = readings(report)["base", "Y3"]
     assert (corrected.rod.text, corrected.off.text, corrected.now) == ("55 15/16", "-1/16", "ON GRADE")
-    assert corrected.remark.startswith("corrects no. 7")
+    assert has(corrected.remark, "corrects no. 7")
     struck = {each.kind: each for each in report.struck}
     assert (struck["struck"].what, struck["struck"].why) == (
         "no. 8 reading Y4 base, 55-7/8, ON GRADE",
@@ -128,7 +129,7 @@ def test_a_failed_recheck_puts_readings_in_doubt_and_both_say_so(site: Site) -> 
     site.session.record(actions.recheck(site.session.state, "DOOR", "41"))
     site.session.record(actions.answer_doubt(site.session.state, "the string line agrees"))
     report = site.report()
-    assert "FOUND DISTURBED by the recheck no. 31" in report.instrument.set_ups[1].disturbed
+    assert has(report.instrument.set_ups[1].disturbed, "FOUND DISTURBED by the recheck no. 31")
     path = readings(report)["finish", "P1"]
     assert (path.doubt, path.remark) == (False, "doubted, trusted")
     assert [each.what for each in report.trusted] == ["1 reading trusted: the string line agrees"]

@@ -18,6 +18,7 @@ from gradecheck.report.pdf import _parts, daily_report_pdf, printed
 from tests.faults.by_hand_report import read_out
 from tests.report.day import Site
 from tests.thorough import some
+from tests.whole import has
 
 HOSTILE = (
     '#image("/etc/passwd")',
@@ -91,11 +92,11 @@ def test_the_first_page_is_the_owners(report: DailyReport) -> None:
     first, *others = pages(daily_report_pdf(report))
     for heading in ("What was built", "What is out", "What is open"):
         assert heading in first
-    assert "yard, base: Y2 CUT 1/2" in first
-    assert "yard: gauged: lippage 3/16 in, by Y3" in first
+    assert has(first, "yard, base: Y2 CUT 1/2")
+    assert has(first, "yard: gauged: lippage 3/16 in, by Y3")
     assert all(signer in first for signer in report.signers)
     assert "high: cut" in first, "the meaning of the drawing's signs"
-    assert "Y2 CUT 1/2" in first.split("What is open")[1], "what is out is named on the drawing"
+    assert has(first.split("What is open")[1], "Y2 CUT 1/2"), "what is out is named on the drawing"
     assert not any("What was built" in text for text in others)
     assert others[0].startswith("Record")
     assert "(no. " not in first, "numbers of entries are for the record"

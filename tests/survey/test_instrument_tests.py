@@ -38,7 +38,7 @@ def test_the_two_peg_test_finds_the_error_that_was_put_in(
 @given(lengths, errors, runs)
 def test_a_rising_beam_reads_too_much(reading: Length, error: Slope, distance: Length) -> None:
     put_right = corrected(reading, error, distance)
-    assert (put_right < reading) == (error > NO_SLOPE)
+    assert (put_right < reading) == (error.ratio > 0)
     assert put_right + error.over(distance) == reading
 
 

@@ -20,6 +20,7 @@ from gradecheck.journal.recovery.rescue import put_together, rescue
 from gradecheck.journal.store import Journal
 from tests.journal.damage import blank, page_of, write
 from tests.journal.drafts import FIRST_MOMENT, draft, notes
+from tests.whole import has
 
 
 def theirs(count: int) -> list[Row]:
@@ -83,7 +84,7 @@ def test_what_a_window_knows_is_put_together_with_what_was_taken_in(path: Path, 
     journal = Journal(path)
     assert len([*journal.entries()]) == 44
     kept = path.with_name("kept.db")
-    assert "up to entry 32" in put_together(path, journal._known, kept)
+    assert has(put_together(path, journal._known, kept), "up to entry 32")
     assert len(remains(kept).beginning) == 32
     assert {row[-1] for row in remains(kept).theirs} == {row[-1] for row in joined}
     journal.close()
