@@ -446,7 +446,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # -- commands: what they return
     "cli/records.py": (
         ("code=1 if found.lost or further else 0", "code=1 if found.lost else 0"),
-        ("code=0 if found.sound else 1", "code=0 if found.sound else 3"),
+        ("code=0 if found.sound and not compared.less else 1", "code=0 if found.sound and not compared.less else 3"),
         ("if each.entries > found.last]", "if each.entries >= found.last]"),
     ),
     "cli/built.py": (
