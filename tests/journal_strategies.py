@@ -13,6 +13,7 @@ from gradecheck.journal.facts import (
     Backsight,
     BacksightTaken,
     CautionsRead,
+    Compacted,
     DatumChosen,
     DayDescribed,
     DoubtAnswered,
@@ -37,6 +38,7 @@ from gradecheck.journal.facts import (
     Taped,
     TargetChanged,
     ToleranceChanged,
+    Undercut,
     Void,
 )
 from gradecheck.measure.quantities import Elevation, Length, Slope, inches
@@ -340,6 +342,9 @@ class _Day:
             lambda: InstrumentTested("two pegs", (), Slope(Fraction(self.draw(st.integers(-9, 9)), 10_000)), None),
             lambda: CautionsRead(("one",)),
             lambda: Note("walk", "rain"),
+            lambda: Note("walk", "base compacted, 4 passes", compacted=Compacted("base", 4)),
+            lambda: Note("walk", "undercut 6 in ordered", undercut=Undercut("", inches(6), "the engineer")),
+            lambda: Note("walk", "hold point base gone past, not signed: rain", past_hold="base"),
             lambda: PlanRevised("digest", JOB),
             lambda: PointAdded("walk", f"N{self.draw(st.integers(1, 3))}", Elevation(Fraction(-1, 100)), "as given"),
             lambda: TargetChanged("walk", "W1", Elevation(Fraction(-1, 50)), "a pipe"),

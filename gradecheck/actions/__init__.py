@@ -24,6 +24,7 @@ from gradecheck.actions.instrument import (
     set_up_on,
     show_datum,
 )
+from gradecheck.actions.layers import HeldError, compaction, go_past, order_undercut
 from gradecheck.actions.points import add_point, change_target, change_tolerance
 from gradecheck.actions.readings import (
     cautions,
@@ -39,6 +40,7 @@ from gradecheck.actions.readings import (
 
 __all__ = [
     "Action",
+    "HeldError",
     "Refusal",
     "add_point",
     "answer_doubt",
@@ -47,10 +49,12 @@ __all__ = [
     "change_offset",
     "change_target",
     "change_tolerance",
+    "compaction",
     "describe_day",
     "finish_setup",
     "gauge",
     "give_mark",
+    "go_past",
     "initials",
     "instrument_test",
     "known_mark",
@@ -61,6 +65,7 @@ __all__ = [
     "new_mark_name",
     "next_mark_name",
     "note",
+    "order_undercut",
     "promote",
     "question",
     "read_surface",

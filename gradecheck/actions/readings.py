@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from gradecheck.actions.entered import (
     Action,
@@ -18,6 +18,7 @@ from gradecheck.actions.entered import (
     stage_named,
     target_of,
 )
+from gradecheck.actions.layers import refuse_held
 from gradecheck.catalogue import _
 from gradecheck.checks.blunders import Slip, slip
 from gradecheck.checks.verdict import judge
@@ -51,12 +52,15 @@ def reading(
     question: str = "",
     above: Length | None = None,
     late: Late | None = None,
+    past: Collection[str] = (),
 ) -> Action:
     """The rod at that surface reads what was typed; `question` is what was asked before it was kept.
 
     `above` is the working offset it was held at, as `working_offset` reads it; `late` says when and by whom a reading
-    from paper was taken, which is read from the setup as it was then.
+    from paper was taken, which is read from the setup as it was then. `past` are hold points gone past together with
+    it; another that is open is a `HeldError`.
     """
+    refuse_held(state, surface, past)
     setup = setup_now(state) if late is None else setup_then(state, late)
     if setup.instrument is None:
         raise Refusal(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import ceil
@@ -151,6 +151,32 @@ def _compaction(stone: Stone) -> Factor:
 
 def _money(mass: Fraction, stone: Stone) -> Fraction | None:
     return None if stone.price is None else mass * stone.price
+
+
+@dataclass(frozen=True, slots=True)
+class Dug:
+    """What was found below the subgrade, parted: `beyond` what was ordered, which is over-dig, and `ordered`."""
+
+    beyond: tuple[Difference, ...]
+    ordered: tuple[Difference, ...]
+
+
+def parted(found: Sequence[Difference], deepest: Mapping[str, Length], orders: Mapping[str, Length]) -> Dug:
+    """Parts what was found by how deep an undercut was ordered at each spot.
+
+    Over-dig is what lies below the order now. What was ordered counts as deep as it was ever found, `deepest`: it
+    was paid for, though it is filled since.
+    """
+    beyond, ordered = [], []
+    for spot in found:
+        order = orders.get(spot.name, ZERO)
+        # Filled ground is not over-dug, and what stands high stays high.
+        over = spot.difference if spot.difference >= ZERO else min(ZERO, spot.difference + order)
+        beyond.append(replace(spot, difference=over))
+        if order:
+            down = min(order, max(ZERO, -min(deepest.get(spot.name, spot.difference), spot.difference)))
+            ordered.append(replace(spot, difference=-down))
+    return Dug(tuple(beyond), tuple(ordered))
 
 
 How = Literal["over the cells and triangles between the spots", "an equal share of the area each", "no area known"]

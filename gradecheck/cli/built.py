@@ -38,11 +38,11 @@ from gradecheck.report.checks import (
     CheckResult,
     ahead_results,
     area_results,
+    dig_results,
     gauged_result,
     layout_results,
     line,
     line_results,
-    over_dig_result,
 )
 from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
@@ -101,9 +101,8 @@ def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tup
             found += [(heading, each) for each in area_results(result, notation)]
         found += [(heading, ahead_results(each, notation)) for each in next_risers(state, area.name)]
         if (dug := over_dug(state, area.name)) is not None:
-            found.append(
-                (heading if result.read else _("{name}, subgrade", name=area.name), over_dig_result(dug, notation))
-            )
+            where = heading if result.read else _("{name}, subgrade", name=area.name)
+            found += [(where, each) for each in dig_results(dug, notation)]
     if options.area is None:
         read = {surface.area for surface in state.shots}
         for layout in session.plan.layout.values():

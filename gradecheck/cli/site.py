@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from gradecheck import actions
@@ -11,7 +11,7 @@ from gradecheck.catalogue import _
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
-from gradecheck.journal.facts import Entry, PointAdded, Reading, TargetChanged, ToleranceChanged, Void
+from gradecheck.journal.facts import Draft, Entry, Note, PointAdded, Reading, TargetChanged, ToleranceChanged, Void
 from gradecheck.measure.printed import show
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import as_known
@@ -21,6 +21,7 @@ from gradecheck.report.log import reading_notes, undo_line
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, plan_text, summary
 from gradecheck.report.rows import answer
 from gradecheck.session.session import Session
+from gradecheck.state.holds import hold_before
 from gradecheck.state.state import Shot, Surface, shot_of
 
 
@@ -37,12 +38,14 @@ class Read(Recording):
     )
     time: str | None = option("--time", metavar="TIME", help=_("from paper: read at 10:05, or “2026-05-12 10:05”"))
     person: str | None = option("--person", metavar="XX", help=_("from paper: who read it, where it was another"))
+    why: str | None = option("--why", metavar="TEXT", help=_("goes past a hold point that is not signed off"))
 
 
 @on_session(Read, belongs=(("person", "time"),))
 def read(session: Session, options: Read) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
-    drafts = []
+    drafts: list[Draft] = []
+    past: dict[str, list[str]] = {}
     late = session.late(options.time, options.person or "") if options.time is not None else None
     above = session.state.offset if late is None else session.state.offset_at(late.after)
     if options.offset is not None:
@@ -51,8 +54,13 @@ def read(session: Session, options: Read) -> Reply:
         name, typed = assignment(sight, session.plan.rod.notation.units)
         surface = _surface(session, name, options.stage)
         slip = session.question(surface, typed, above, late)
-        action = actions.reading(session.state, surface, typed, slip.says if slip else "", above, late)
+        drafts += [session.draft(each) for each in _past_holds(session, surface, options, past)]
+        action = actions.reading(
+            session.state, surface, typed, slip.says if slip else "", above, late, past.get(surface.area, ())
+        )
         drafts.append(session.draft(action))
+    if options.why is not None and not past:
+        raise Refusal(_("No hold point is in the way; take --why out."))
     tell_cautions(session, [draft.fact for draft in drafts])
     rows: list[dict[str, object]] = []
     lines: list[str] = []
@@ -64,7 +72,24 @@ def read(session: Session, options: Read) -> Reply:
             shot = shot_of(entry, entry.fact, entry.by)
             rows.append(_reading_json(session, surface, entry, shot))
             lines += _reading_lines(session, surface, entry, shot)
+        elif isinstance(entry.fact, Note) and entry.fact.past_hold:
+            lines.append(f"{entry.fact.area}: {entry.fact.text}")
     return Reply(rows, lines)
+
+
+def _past_holds(
+    session: Session, surface: Surface, options: Read, past: dict[str, list[str]]
+) -> Iterator[actions.Action]:
+    """The hold points that this reading goes past, put to those before it. Raises Refusal without a reason."""
+    area = session.plan.areas[surface.area]
+    gone = past.get(area.name, [])
+    while (hold := hold_before(session.state, area, surface.stage, gone)) is not None:
+        if options.why is None:
+            sign = _('gradecheck sign {job} {area} "{hold}"', job=options.job, area=f'"{area.name}"', hold=hold)
+            way = _("Sign it: {sign}. Or go past it with a reason: --why TEXT.", sign=sign)
+            raise Refusal(f"{actions.HeldError(area.name, hold, surface.stage)} {way}")
+        yield actions.go_past(session.state, area.name, hold, options.why)
+        past[area.name] = gone = [*gone, hold]
 
 
 def _reading_lines(session: Session, surface: Surface, entry: Entry, shot: Shot) -> list[str]:
@@ -197,6 +222,49 @@ def correct(session: Session, options: Correct) -> Reply:
         "verdicts changed": [surface._asdict() for surface in preview.changed],
     }
     return Reply(answered, [preview_line(session.state, preview)])
+
+
+# -- layers as they are built
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Compact(Recording):
+    area: str = named("AREA")
+    stage: str = named("STAGE")
+    passes: str = named("PASSES", type=str.strip)
+    remark: str = option("--remark", metavar="TEXT", default="", help=_("with what, how wet"))
+
+
+@on_session(Compact)
+def compact(session: Session, options: Compact) -> Reply:
+    """Notes that a stage was compacted, in so many passes."""
+    action = actions.compaction(session.state, options.area, options.stage, options.passes, options.remark)
+    return _noted(session, action)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Undercut(Recording):
+    area: str = named("AREA")
+    depth: str = named("DEPTH", type=str.strip, help=_("below the subgrade"))
+    point: str = option("--point", metavar="P", default="", help=_("at this point only"))
+    ordered_by: str = option("--ordered-by", metavar="NAME", required=True, help=_("who ordered it"))
+    why: str = option("--why", metavar="TEXT", required=True)
+
+
+@on_session(Undercut)
+def undercut(session: Session, options: Undercut) -> Reply:
+    """Notes an undercut that someone ordered; it is kept apart from over-dig."""
+    action = actions.order_undercut(
+        session.state, options.area, options.point, options.depth, options.ordered_by, options.why
+    )
+    return _noted(session, action)
+
+
+def _noted(session: Session, action: actions.Action) -> Reply:
+    entry = session.record(action)
+    assert isinstance(entry.fact, Note)
+    area, text = entry.fact.area, entry.fact.text
+    return Reply({"entry": entry.seq, "area": area, "says": text}, [f"{area}: {text}"])
 
 
 # -- the plan as it stands on site

@@ -29,6 +29,8 @@ VERBS: dict[str, tuple[str, str]] = {
     "datum": ("instrument.datum", _("show elevations from another datum (job is the job's own)")),
     "correct": ("site.correct", _("correct a reading, or a mark's elevation")),
     "read": ("site.read", _("readings at points, answered with CUT, FILL or ON GRADE")),
+    "compact": ("site.compact", _("note that a stage was compacted, in so many passes")),
+    "undercut": ("site.undercut", _("note an undercut that someone ordered; it is kept apart from over-dig")),
     "strike": ("site.strike", _("strike an entry, with the reason; it stays in the log")),
     "undo": ("site.undo", _("undo your own last reading, correction or strike; that is logged")),
     "log": ("records.log", _("everything recorded, in order")),

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from gradecheck.catalogue import _
+from gradecheck.checks.dig import loads
 from gradecheck.exchange.table import Table, Value
 from gradecheck.journal.facts import Reading, Taped
 from gradecheck.journal.stamps import day_of
@@ -86,11 +87,22 @@ def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Ite
             *_cubic(other.volume, units),
             _("not ordered: {why}", why=other.why),
         )
+    if found.truck:
+        for layer in found.layers:
+            yield area.name, layer.name, _("ordered, loads"), loads(layer.loose, found.truck), "loads", _TRUCK
+    if (moved := found.earthwork) is not None:
+        from_ground = _("existing ground and the dig of the plan")
+        yield area.name, "soil", _("cut, in the ground"), *_cubic(moved.cut, units), from_ground
+        yield area.name, "fill", _("in place"), *_cubic(moved.fill, units), from_ground
+        yield area.name, "fill", _("loose"), *_cubic(moved.fill_loose, units), _("with the factors of “stone”")
     if found.soil is not None:
         yield area.name, "soil", _("hauled, loose"), *_cubic(found.soil.loose, units), _("the dig of the plan")
         if found.soil.loads is not None:
             yield area.name, "soil", _("hauled, loads"), found.soil.loads, "loads", _("whole loads of the truck")
     yield from _over_dig(state, area, units)
+
+
+_TRUCK = _("whole loads of the truck")
 
 
 def _over_dig(state: State, area: Area, units: Units) -> Iterator[Row]:
@@ -116,6 +128,13 @@ def _over_dig(state: State, area: Area, units: Units) -> Iterator[Row]:
         yield area.name, "over-dig", _("to fill, weight"), *_weight(stone.mass, units), read
         if stone.money is not None:
             yield area.name, "over-dig", _("to fill, price"), stone.money, "$", read
+    if found.undercut is not None and (filled := found.undercut.stone) is not None:
+        by = ", ".join(dict.fromkeys(each.ordered_by for each in found.undercut.orders))
+        basis = _("undercut ordered by {by}; {read}", by=by, read=read)
+        yield area.name, "undercut", _("to fill"), *_cubic(filled.volume, units), basis
+        yield area.name, "undercut", _("to fill, weight"), *_weight(filled.mass, units), basis
+        if filled.money is not None:
+            yield area.name, "undercut", _("to fill, price"), filled.money, "$", basis
     if dug.above:
         yield area.name, "dig", _("still to dig"), *_cubic(dug.above, units), read
 

@@ -289,15 +289,42 @@ class Rehearsed:
 
 
 @dataclass(frozen=True, slots=True)
+class Compacted:
+    """That stage of an area was compacted in so many passes."""
+
+    stage: str
+    passes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Undercut:
+    """Someone ordered an area, or one point of it, dug so far below its subgrade; that much is no over-dig."""
+
+    point: str
+    depth: Length
+    ordered_by: str
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """Words worth keeping; about an area where one is named.
 
-    `above` is a working offset that stands from here on, as a reading keeps it; zero takes it off.
+    `above` is a working offset that stands from here on, as a reading keeps it; zero takes it off. `compacted` and
+    `undercut` say in figures what the words say. `past_hold` is a hold point that was not signed off, above which
+    readings are taken from here on all the same.
     """
 
     area: str | None
     text: str
     above: Length | None = None
+    compacted: Compacted | None = None
+    undercut: Undercut | None = None
+    past_hold: str = ""
+
+    @property
+    def on_layers(self) -> bool:
+        """Whether it says something of layers beside its words."""
+        return bool(self.compacted or self.undercut or self.past_hold)
 
 
 @dataclass(frozen=True, slots=True)

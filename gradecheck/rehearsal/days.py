@@ -22,6 +22,7 @@ from gradecheck.rehearsal.route import Leg, LowSpot, bad_riser, legs, low_spot, 
 from gradecheck.rehearsal.truth import Clock, Ground, Person, exact
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
+from gradecheck.state.holds import hold_before
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
@@ -137,7 +138,9 @@ class _Days:
             self._morning(day)
             for leg in today:
                 self._begin(leg, 0.3 * WORKING_DAY / len(today))
+                self._pass_holds(leg)
                 self._walk(leg, [point for each, point in share if each is leg])
+                self._compact(leg)
             self._look_again(self.readings * day // self.days)
             self._evening(day)
 
@@ -177,6 +180,7 @@ class _Days:
             if surface in self.crew.ground.known and surface not in self.crew.ground.planted:
                 continue  # a point added on this very leg was read when it was added
             if surface == self.soft:
+                self._order(surface)
                 self.crew.read_soft_spot(surface)
                 self.crew.record(
                     actions.note(_("soft spot at {point} dug out, stone goes in", point=point), leg.area)
@@ -188,6 +192,38 @@ class _Days:
             if self.low and surface == self.low.surface:
                 self.crew.record(actions.note(_("water will stand at {point}, to be lifted", point=point), leg.area))
             self._happen()
+
+    def _pass_holds(self, leg: Leg) -> None:
+        """The hold points below are signed off; where that can't be they are gone past, and that is to be found."""
+        area = self.session.plan.areas[leg.area]
+        while (hold := hold_before(self.session.state, area, leg.stage)) is not None:
+            self.clock.wait(120)
+            state = self.session.state
+            found = exceptions(state, area.name, hold)
+            read = len(found.unread) < len(area.points)
+            if read and not found.doubtful and not found.unjudged and hold != area.holds[-1] and not area.examples:
+                asked, open_now = questions(state, area.name, hold), [*found.out, *found.unread]
+                self.crew.record(actions.sign_off(state, area.name, hold, open_now, _("seen together"), asked=asked))
+            else:
+                why = _("inspector on the phone, comes tomorrow")
+                self.crew.record(actions.go_past(state, area.name, hold, why))
+
+    def _compact(self, leg: Leg) -> None:
+        """A layer that is rolled in lifts is rolled in so many passes, and that is noted."""
+        area = self.session.plan.areas[leg.area]
+        lifts = [layer for layer in area.build_up.layers if layer.lifts] if area.build_up else []
+        if any(leg.stage in (layer.name, *layer.tops) for layer in lifts):
+            self.clock.wait(300)
+            self.crew.record(actions.compaction(self.session.state, area.name, leg.stage, "4", _("plate, damp")))
+
+    def _order(self, surface: Surface) -> None:
+        """A soft spot is undercut by order, where the area's layers are followed closely."""
+        area = self.session.plan.areas[surface.area]
+        if area.holds:
+            units = self.session.plan.notation.units
+            depth = "6 in" if units.imperial else "150 mm"
+            who, why = _("the engineer"), _("soft ground")
+            self.crew.record(actions.order_undercut(self.session.state, area.name, surface.point, depth, who, why))
 
     def _look_again(self, until: int) -> None:
         """Reads what lies open once more, along the routes, until so many readings were taken."""

@@ -29,7 +29,7 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import nearest, show, show_exact
 from gradecheck.measure.quantities import Length, feet, millimetres
 from gradecheck.plan.limits import Limit, LimitKind
-from gradecheck.report.stone import area_text, over_dug_line
+from gradecheck.report.stone import area_text, over_dug_line, undercut_line
 from gradecheck.state.as_built import AreaChecks, LineFall, OverDugArea
 from gradecheck.state.not_made import PONDING, TAPE_IT
 
@@ -440,6 +440,14 @@ def _run(side: Length, notation: Notation) -> str:
 def over_dig_result(found: OverDugArea, notation: Notation) -> CheckResult:
     """What an area's dig was too deep by, in stone and money."""
     return CheckResult("over-dig", over_dug_line(found, notation), "advice" if found.dug.over else "passes")
+
+
+def dig_results(found: OverDugArea, notation: Notation) -> list[CheckResult]:
+    """The same, and apart from it what was ordered dug below the subgrade."""
+    told = [over_dig_result(found, notation)]
+    if found.undercut is not None:
+        told.append(CheckResult("undercut", undercut_line(found.undercut, notation), "passes"))
+    return told
 
 
 # -- numbers in words

@@ -28,7 +28,7 @@ from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import day_cautions
-from gradecheck.report.checks import CheckResult, layout_results, over_dig_result
+from gradecheck.report.checks import CheckResult, dig_results, layout_results
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentOfDay, instrument_of_day
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, areas_of_day, site_map
@@ -168,7 +168,9 @@ def daily_report(state: State, lines: Sequence[LogLine], day: date) -> DailyRepo
         laptops=tuple(laptop_lines(state, book.day)),
         areas=areas,
         layouts=layouts,
-        over_dig=tuple((found.area, over_dig_result(found, state.plan.notation)) for found in dug.values()),
+        over_dig=tuple(
+            (found.area, told) for found in dug.values() for told in dig_results(found, state.plan.notation)
+        ),
         over_dig_total=_total(state, list(dug.values())),
         struck=book.struck_or_corrected(),
         trusted=book.noted(DoubtAnswered),

@@ -172,11 +172,30 @@ def still_open(state: State) -> list[str]:
         readings = count(state.readings_since_look(setup.id), "reading")
         says.append(_("{readings} since the last recheck; recheck one before packing up.", readings=readings))
     says += [line for area in state.plan.areas.values() if (line := _open_area(state, area))]
+    says += [line for area in state.plan.areas.values() for line in hold_lines(state, area)]
     if state.laptops is not None:
         from gradecheck.report.joining import joined_lines, since_recheck_lines  # few jobs have several laptops
 
         says += [*since_recheck_lines(state), *joined_lines(state.laptops)]
     return says
+
+
+def hold_lines(state: State, area: Area) -> Iterator[str]:
+    """The hold points of an area that were gone past without a signature, and those read that nobody signed yet."""
+    for hold in area.holds:
+        if state.record.signed(area.name, hold) is not None:
+            continue
+        passed = state.record.gone_past(area.name, hold)
+        if passed is not None:
+            yield _(
+                "{area}, {hold}: HOLD POINT GONE PAST without a signature, {by}: {why}",
+                area=area.name,
+                hold=hold,
+                by=state.who(passed.seq, passed.by),
+                why=passed.fact.text.partition(": ")[2],
+            )
+        elif state.checked(area.name, hold):
+            yield _("{area}, {hold}: hold point, not signed yet.", area=area.name, hold=hold)
 
 
 def laptop_lines(state: State, day: str | None = None) -> list[str]:

@@ -6,15 +6,15 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from gradecheck.catalogue import _, count
-from gradecheck.checks.dig import Factor, Haul, fill
+from gradecheck.checks.dig import Factor, Haul, fill, loads
 from gradecheck.ground.volumes import Apart
 from gradecheck.measure.notation import Notation, Units
-from gradecheck.measure.printed import show
+from gradecheck.measure.printed import show, show_exact
 from gradecheck.measure.quantities import FOOT
 from gradecheck.plan.model import Plan
 from gradecheck.plan.stone import POUND, TON, YARD_3, Stone
 from gradecheck.report.rows import show_exact_to
-from gradecheck.state.as_built import OverDugArea
+from gradecheck.state.as_built import OverDugArea, UndercutArea
 from gradecheck.state.orders import AreaOrders
 
 
@@ -87,6 +87,27 @@ def over_dug_line(found: OverDugArea, notation: Notation) -> str:
     return _("{says}; to fill{so_far}: {stone}{unjoined}", says=says, so_far=so_far, stone=stone, unjoined=unjoined)
 
 
+def undercut_line(found: UndercutArea, notation: Notation) -> str:
+    """What was ordered dug below the subgrade, by whom, and how much of it was dug: apart from over-dig."""
+    ordered = ", ".join(
+        _(
+            "{depth} {where} by {who}",
+            depth=show_exact(each.depth, notation.units, unit=True),
+            where=_("at {point}", point=each.point) if each.point else _("everywhere"),
+            who=each.ordered_by,
+        )
+        for each in found.orders
+    )
+    if not found.dug.over:
+        return _("undercut ordered: {ordered}; none of it is read yet", ordered=ordered)
+    if found.stone is None:
+        dug = _("no stone quantity: the plan has neither an outline nor places")
+    else:
+        dug = stone_text(found.stone.volume, found.stone.mass, found.stone.money, notation.units)
+    points = count(found.dug.over, "point")
+    return _("undercut ordered: {ordered}; dug at {points}, to fill: {dug}", ordered=ordered, points=points, dug=dug)
+
+
 # -- what to order and haul
 
 
@@ -98,11 +119,14 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
         yield _("  no outline in the plan: give “outline:” to have quantities")
     for each in found.layers:
         text = stone_text(each.loose, each.mass, each.money, units)
+        carried = _(": {loads}", loads=count(loads(each.loose, found.truck), "load")) if found.truck else ""
         yield _(
-            "  order {name}: {text} loose, over {area}",
+            "  order {name}: {text} loose, {compacted} compacted, over {area}{carried}",
             name=each.name,
             text=text,
+            compacted=volume_text(each.compacted, units),
             area=area_text(each.area, units),
+            carried=carried,
         )
     for other in found.not_ordered:
         over = _(
@@ -111,21 +135,31 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
             area=area_text(other.area, units),
         )
         yield _("  not ordered: {name}, {over} ({why})", name=other.name, over=over, why=other.why)
+    if found.earthwork is not None:
+        yield _("  cut: {volume} in the ground", volume=volume_text(found.earthwork.cut, units))
+        yield _(
+            "  fill: {volume} in place, {loose} loose",
+            volume=volume_text(found.earthwork.fill, units),
+            loose=volume_text(found.earthwork.fill_loose, units),
+        )
     if found.soil is not None:
-        loads = f": {count(found.soil.loads, 'load')}" if found.soil.loads is not None else ""
+        hauled = f": {count(found.soil.loads, 'load')}" if found.soil.loads is not None else ""
         yield _(
             "  haul: {volume} of soil, loose{loads}",
             volume=volume_text(found.soil.loose, units),
-            loads=loads,
+            loads=hauled,
         )
     if found.over_dug is not None:
         yield _("  over-dug: {over_dug_line}", over_dug_line=over_dug_line(found.over_dug, notation))
+        if found.over_dug.undercut is not None:
+            yield _("  {undercut_line}", undercut_line=undercut_line(found.over_dug.undercut, notation))
         if found.over_dug.dug.above:
             yield _(
                 "  still to dig: {volume} above the subgrade, as read",
                 volume=volume_text(found.over_dug.dug.above, units),
             )
     factors = [(each.name, factor) for each in found.layers for factor in each.factors]
+    factors += [(_("cut and fill"), factor) for factor in (found.earthwork.factors if found.earthwork else ())]
     factors += [("haul", factor) for factor in (found.soil.factors if found.soil else ())]
     if factors:
         yield _("  worked out with:")
@@ -143,6 +177,8 @@ def _number(factor: Factor, *, imperial: bool) -> str:
         (value, unit), sign = ((value * TON, "/ton") if imperial else (value * 1000, "/t")), "$"
     elif factor.unit == "m" and imperial:
         value, unit = value / FOOT, " ft"
+    elif factor.unit == "m^3":
+        value, unit = (value / YARD_3, " yd³") if imperial else (value, " m³")
     elif factor.unit == "$/m^3":
         (value, unit), sign = ((value * YARD_3, "/yd³") if imperial else (value, "/m³")), "$"
     return f"{sign}{float(value):.4g}{unit}"
@@ -157,10 +193,16 @@ def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
     if found.soil is not None:
         row = _row(found.area, _("soil to haul"), found.soil.loose, found.soil.factors)
         yield row if found.soil.loads is None else {**row, "loads": found.soil.loads}
+    if (moved := found.earthwork) is not None:
+        yield _row(found.area, "cut", moved.cut, moved.factors)
+        yield {**_row(found.area, "fill", moved.fill, moved.factors), "loose m3": float(moved.fill_loose)}
     if found.over_dug is not None and found.over_dug.dug.above:
         yield _row(found.area, _("still to dig"), found.over_dug.dug.above, found.over_dug.dug.factors)
     if (filling := found.filling) is not None:
         yield _row(found.area, "over-dig", filling.volume, filling.factors, filling.mass, filling.money)
+    undercut = found.over_dug.undercut if found.over_dug is not None else None
+    if undercut is not None and (filled := undercut.stone) is not None:
+        yield _row(found.area, _("undercut, ordered"), filled.volume, filled.factors, filled.mass, filled.money)
 
 
 def _row(
@@ -189,12 +231,12 @@ def _row(
 
 def section_lines(between: Apart, hauled: Haul, units: Units) -> Iterator[str]:
     """Cut and fill by average end areas, each on its own line; what is cut swells on the truck."""
-    loads = f": {count(hauled.loads, 'load')}" if hauled.loads is not None else ""
+    carried = f": {count(hauled.loads, 'load')}" if hauled.loads is not None else ""
     yield _(
         "cut {cut} in the ground, {loose} loose{loads}",
         cut=volume_text(between.above, units),
         loose=volume_text(hauled.loose, units),
-        loads=loads,
+        loads=carried,
     )
     yield _("fill {fill} in place", fill=volume_text(between.below, units))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise, takewhile
 
 from gradecheck.catalogue import _
-from gradecheck.checks.dig import Fill, OverDug, fill
+from gradecheck.checks.dig import Difference, Fill, OverDig, OverDug, fill
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import (
     Flatness,
@@ -31,7 +31,7 @@ from gradecheck.checks.steps import (
     level_limit,
     to_end_right,
 )
-from gradecheck.journal.facts import Gauged
+from gradecheck.journal.facts import Gauged, Undercut
 from gradecheck.measure.printed import some
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.verdict_words import Word
@@ -39,7 +39,7 @@ from gradecheck.plan.model import SUBGRADE, Area, Layout
 from gradecheck.plan.stone import Stone
 from gradecheck.state.built import differences, doubt_of_mark, doubts_of, found_heights, found_spots
 from gradecheck.state.built_area import BuiltArea
-from gradecheck.state.dig_so_far import joined_points
+from gradecheck.state.dig_so_far import joined_points, parted_dig
 from gradecheck.state.not_made import not_made
 from gradecheck.state.state import State, Surface
 
@@ -75,12 +75,25 @@ class AreaChecks:
 
 
 @dataclass(frozen=True)
+class UndercutArea:
+    """What was ordered dug below an area's subgrade, as far as it was dug, and the stone that fills that.
+
+    `orders` are what was ordered, each with who ordered it.
+    """
+
+    dug: OverDug
+    stone: Fill | None
+    orders: tuple[Undercut, ...]
+
+
+@dataclass(frozen=True)
 class OverDugArea:
     """What an area's dig was too deep by, and the stone that fills it."""
 
     area: str
     dug: OverDug
     stone: Fill | None
+    undercut: UndercutArea | None = None
 
 
 def topmost_stage(state: State, area: Area) -> str:
@@ -247,9 +260,22 @@ def over_dug(state: State, name: str) -> OverDugArea | None:
     found = differences(state, name, SUBGRADE) if SUBGRADE in area.stages else []
     if not found:
         return None
-    dug = joined_points(state.plan, area).told(found)
-    stone = fill(dug.volume, state.plan.stone or Stone()) if dug.volume is not None else None
-    return OverDugArea(name, dug, stone)
+    joined = joined_points(state.plan, area)
+    apart = parted_dig(state, area, found)
+    dug = joined.told(apart.beyond)
+    return OverDugArea(name, dug, _filling(state, dug), _undercut(state, name, joined, apart.ordered))
+
+
+def _filling(state: State, dug: OverDug) -> Fill | None:
+    return fill(dug.volume, state.plan.stone or Stone()) if dug.volume is not None else None
+
+
+def _undercut(state: State, name: str, joined: OverDig, ordered: Sequence[Difference]) -> UndercutArea | None:
+    orders = tuple(kept.fact.undercut for kept in state.record.on_layers(name) if kept.fact.undercut is not None)
+    if not orders:
+        return None
+    dug = joined.told(ordered)
+    return UndercutArea(dug, _filling(state, dug), orders)
 
 
 def check_layout(state: State, layout: Layout) -> Squareness:

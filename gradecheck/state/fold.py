@@ -263,6 +263,8 @@ class Folded:
                 sights = tuple((sight.mark, sight.rod) for sight in fact.backsights)
                 if sights:  # without one, which only a foreign journal can hold, there is no plane
                     self.book.add_setup(RecordedSetup(first.seq, first.id, fact.rod, sights, fact.slopes, fact.place))
+            case Note(on_layers=True) as fact:
+                self.record.add(first, last, fact)
             case InstrumentMoved() | BacksightTaken() | Note() if not own:
                 pass  # each laptop has a laser and strings of its own
             case InstrumentMoved() as fact:
@@ -333,6 +335,7 @@ class Folded:
                 self._datums.pop(first.seq, None)
             case Note():
                 self._offsets.pop(first.seq, None)
+                self.record.remove(first)
             case InstrumentTested():
                 self.carried.remove_slope_error(first.seq)
             case PointAdded() | TargetChanged() | ToleranceChanged():

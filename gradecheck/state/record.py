@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar, cast
 
-from gradecheck.journal.facts import DayDescribed, Entry, Gauged, Rehearsed, SignedOff, Taped
+from gradecheck.journal.facts import DayDescribed, Entry, Gauged, Note, Rehearsed, SignedOff, Taped
 
 T = TypeVar("T", covariant=True)
-Recorded = Taped | Gauged | SignedOff | DayDescribed | Rehearsed
-F = TypeVar("F", Taped, Gauged, SignedOff, DayDescribed, Rehearsed)
+Recorded = Taped | Gauged | SignedOff | DayDescribed | Rehearsed | Note
+F = TypeVar("F", Taped, Gauged, SignedOff, DayDescribed, Rehearsed, Note)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +62,15 @@ class Record:
         """The last sign-off of a stage, None where there is none."""
         signed = [kept for kept in self._of(SignedOff) if (kept.fact.area, kept.fact.stage) == (area, stage)]
         return signed[-1] if signed else None
+
+    def on_layers(self, area: str) -> list[Kept[Note]]:
+        """What was noted of the area's layers: compaction, undercuts, hold points gone past, in order."""
+        return [kept for kept in self._of(Note) if kept.fact.area == area]
+
+    def gone_past(self, area: str, stage: str) -> Kept[Note] | None:
+        """The last time that a hold point was gone past without a signature; None where it was not."""
+        passed = [kept for kept in self.on_layers(area) if kept.fact.past_hold == stage]
+        return passed[-1] if passed else None
 
     @property
     def days(self) -> list[Kept[DayDescribed]]:

@@ -9,6 +9,7 @@ from gradecheck.journal.facts import (
     BacksightTaken,
     Entry,
     Fact,
+    Note,
     PointAdded,
     Reading,
     SetupMade,
@@ -56,9 +57,22 @@ class Spelt:
                 changed |= {field: name for field, name in ends.items() if name != getattr(fact, field)}
             case SetupMade(backsights=sights) if any(self._sight(each) is not each for each in sights):
                 changed["backsights"] = tuple(map(self._sight, sights))
+            case Note(on_layers=True):
+                changed |= self._on_layers(fact)
             case _:
                 pass
         return replace(fact, **changed) if changed else fact  # type: ignore[arg-type]
+
+    def _on_layers(self, fact: Note) -> dict[str, object]:
+        """What a note says of layers, where it is spelt otherwise."""
+        stages, told = self._names.stages, dict[str, object]()
+        if fact.compacted and (stage := stages.one(fact.compacted.stage)) != fact.compacted.stage:
+            told["compacted"] = replace(fact.compacted, stage=stage)
+        if fact.undercut and (point := self._names.points.one(fact.undercut.point)) != fact.undercut.point:
+            told["undercut"] = replace(fact.undercut, point=point)
+        if (hold := stages.one(fact.past_hold)) != fact.past_hold:
+            told["past_hold"] = hold
+        return told
 
     def surface(self, surface: Surface) -> Surface:
         """The surface with its names spelt so."""

@@ -61,6 +61,7 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import look_again, setup_since
 from gradecheck.report.rows import at_offset, example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
+from gradecheck.state.holds import hold_before
 from gradecheck.state.state import KeptSetup, Surface
 from gradecheck.system.settings import GO_ON
 
@@ -388,6 +389,8 @@ class CheckScreen(EntryScreen):
                 datum=datum.name,
                 mark=datum.mark,
             )
+        if (hold := hold_before(state, area, surface.stage)) is not None:
+            return _("{name}: {hold} is a hold point and not signed off. F9 signs it.", name=name, hold=hold)
         if offer := self._offer():
             return f"{name}: {rod}. {offer}"
         if reminder := look_again(state, self.session.clock(), self.session.since_look):
@@ -572,6 +575,10 @@ class CheckScreen(EntryScreen):
         self._failed = isinstance(wrong, JournalError)
         if self.is_attached:
             self._show_answer()
+        if isinstance(wrong, actions.HeldError):
+            from gradecheck.app.screens.hold import HoldScreen
+
+            self.app.push_screen(HoldScreen(wrong))
 
     @on(Input.Changed, "#reading")
     def _next_key(self, event: Input.Changed) -> None:

@@ -439,14 +439,14 @@ def _counted(session: Session, chosen: Chosen) -> tuple[list[StageRow], list[Log
 
 
 def _check_lines(state: State, row: StageRow) -> list[str]:
-    from gradecheck.report.checks import area_results, line, over_dig_result
+    from gradecheck.report.checks import area_results, dig_results, line
     from gradecheck.state.as_built import check_area, over_dug
 
     notation = state.plan.notation
     told = area_results(check_area(state, row.area, row.stage), notation)
     lines = [f"  {each.section:<12} {line(each)}" for each in told]
     if (dug := over_dug(state, row.area)) is not None:
-        lines.append(f"  {'over-dig':<12} {line(over_dig_result(dug, notation))}")
+        lines += [f"  {each.section:<12} {line(each)}" for each in dig_results(dug, notation)]
     return lines
 
 
