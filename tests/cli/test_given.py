@@ -196,6 +196,8 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         },
         "rehearse": {"--seed", "--readings", "--days"},
         "changes": {"--accept", "--as-text"},
+        "compact": {"--remark"},
+        "undercut": {"--point", "--ordered-by"},
         "correct": {"--mark", "--moved"},
         "rescue": {"--in-place"},
         "share": {"--office"},

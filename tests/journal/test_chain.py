@@ -34,6 +34,9 @@ from gradecheck.measure.verdict_words import Word
 from tests.journal.drafts import draft
 from tests.journal_strategies import ANY_FACT, drafts, sixteenths
 
+NOTE = '"compacted":null,"undercut":null,"past_hold":""'
+"""What a note has behind its words and its offset, where it says nothing of layers."""
+
 
 def test_every_kind_of_fact_has_a_name_of_its_own_and_a_way_to_be_drawn_here() -> None:
     assert {KIND_OF[kind]: kind for kind in KIND_OF} == KINDS
@@ -181,7 +184,10 @@ def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() 
     heads = (Head("north crew", 12, A), Head("“south”", 3, B))
     knowing = dataclasses.replace(draft(Note(None, "x"), "n"), knows=heads)
     row = to_row(knowing, 1, START)
-    assert row[13] == f'{{"knows":[["north crew",12,"{A}"],["“south”",3,"{B}"]],"area":null,"text":"x","above":null}}'
+    assert (
+        row[13]
+        == f'{{"knows":[["north crew",12,"{A}"],["“south”",3,"{B}"]],"area":null,"text":"x","above":null,{NOTE}}}'
+    )
     assert from_row(row).knows == heads
     assert from_row(row).fact == Note(None, "x")
 
@@ -189,7 +195,7 @@ def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() 
 def test_it_stands_before_the_words_of_a_clock_too() -> None:
     plain = dataclasses.replace(draft(Note(None, "x"), "n"), clock="1970")
     both = dataclasses.replace(plain, knows=(Head("n", 1, A),))
-    assert to_row(plain, 1, START)[13] == '{"clock unknown":"1970","area":null,"text":"x","above":null}'
+    assert to_row(plain, 1, START)[13] == f'{{"clock unknown":"1970","area":null,"text":"x","above":null,{NOTE}}}'
     found = from_row(to_row(both, 1, START))
     assert (found.clock, found.knows, found.fact) == ("1970", both.knows, plain.fact)
 
