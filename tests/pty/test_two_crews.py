@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime, timedelta, timezone
 from fractions import Fraction
@@ -78,20 +78,14 @@ class Crew:
         assert done.returncode == code, done.stdout + done.stderr
         return done.stdout
 
-    def share(self, folder: Path) -> dict[str, Any]:
-        """Shares by the folder; what came of it."""
-        found: dict[str, Any] = json.loads(self.says("share", str(folder), "--json"))
+    def share(self, where: Path | str) -> dict[str, Any]:
+        """Shares by the folder, or with the office; what came of it."""
+        found: dict[str, Any] = json.loads(self.says("share", str(where), "--json"))
         return found
 
 
-@pytest.mark.thorough
-@pytest.mark.parametrize("first", ["north", "south"])
-def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(tmp_path: Path, first: str) -> None:
-    between = tmp_path / "on the stick"
-    between.mkdir()
-    # South's clock is an hour ahead, and nobody knows.
-    north, south = Crew(tmp_path, "north", TEN), Crew(tmp_path, "south", TEN + timedelta(hours=1))
-
+def worked_day(north: Crew, south: Crew, share: Callable[[Crew], object]) -> None:
+    """A day of two crews with a move each and a turning point that both stand on, up to the evening."""
     # North begins at the door, reads two points, and leaves a turning point for the other crew.
     with north.opened("Read and understood?") as screen:
         key(screen, b"NK\r", "DOOR: what does the site rod")
@@ -101,10 +95,10 @@ def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(t
         key(screen, b"51-1/2\r", taken("51 1/2 in", "−1 1/2 in"))
         key(screen, MARK, "New mark TP1: what does the rod read there?")
         key(screen, b"58\r", "TP1 is a mark.")
-    north.share(between)
+    share(north)
 
     # South can't see the door: it stands on North's turning point, then moves to the two benchmarks.
-    south.share(between)
+    share(south)
     with south.opened("Read and understood?") as screen:
         key(screen, b"SL\r", "what does the site rod")
         key(screen, b"tp1 of north\r", "TP1 of north: what does the site rod")
@@ -132,8 +126,8 @@ def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(t
     # An hour later South hears that North's rod read 50 1/4 at the door, and puts that right in its own log.
     set_clock(north.clock, TEN + timedelta(hours=2))
     set_clock(south.clock, TEN + timedelta(hours=3))
-    north.share(between)
-    south.share(between)
+    share(north)
+    share(south)
     with south.opened("C5: the rod should read 50") as screen:
         key(screen, LOG, "log of yard")
         screen.settle()
@@ -142,13 +136,24 @@ def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(t
         key(screen, b"50-1/4\r", "points move, at most by 1/4 in")
         key(screen, ENTER, "corrects ")
 
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("first", ["north", "south"])
+def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(tmp_path: Path, first: str) -> None:
+    between = tmp_path / "on the stick"
+    between.mkdir()
+    # South's clock is an hour ahead, and nobody knows.
+    north, south = Crew(tmp_path, "north", TEN), Crew(tmp_path, "south", TEN + timedelta(hours=1))
+
+    worked_day(north, south, lambda crew: crew.share(between))
+
     # In the evening they share, in whichever order, until nothing is new.
     crews = (north, south) if first == "north" else (south, north)
     for crew in (*crews, crews[0]):
         crew.share(between)
     assert [crew.share(between)["taken in"] for crew in crews] == [0, 0]
 
-    reports = [_report(crew) for crew in crews]
+    reports = [report_of(crew) for crew in crews]
     assert reports[0] == reports[1]
     assert crews[0].says("log", "--json") == crews[1].says("log", "--json")
     # Four points are too high, so the review asks for an answer.
@@ -157,10 +162,10 @@ def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(t
     for crew in crews:
         crew.says("verify")
 
-    _is_right(reports[0], reviews[0], _keyed())
+    is_right(reports[0], reviews[0], keyed())
 
 
-def _keyed() -> Work:
+def keyed() -> Work:
     """What the two crews keyed, with the door as it was put right."""
     points = {"C1": "-1", "C2": "-1 1/2", "C3": "-2", "C4": "-2 1/2", "C5": "-3", "C6": "-3 1/2", "C7": "-4"}
     work = Work({"DOOR": "0", "CURB": "-12"}, points, "1/8")
@@ -184,14 +189,14 @@ def _keyed() -> Work:
     return work
 
 
-def _report(crew: Crew) -> dict[str, Any]:
+def report_of(crew: Crew) -> dict[str, Any]:
     target = crew.job.parent / f"day of {crew.name}.json"
     crew.says("report", "-o", str(target))
     found: dict[str, Any] = json.loads(target.read_text(encoding="utf-8"))
     return found
 
 
-def _is_right(report: dict[str, Any], review: dict[str, Any], work: Work) -> None:
+def is_right(report: dict[str, Any], review: dict[str, Any], work: Work) -> None:
     """Every figure of the report is what the plain sums say."""
     stood = sorted(
         (
