@@ -8,7 +8,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from tests.bench import commands, disk, exchange, plan, scale, screens
+from tests.bench import commands, disk, exchange, office, plan, scale, screens
 from tests.bench.measure import Measure, table
 
 
@@ -22,6 +22,7 @@ def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20, 
         screens.burst(folder, changes),
         *plan.measure(rounds, side),
         *exchange.measure(rounds, points=5 * side * side),
+        *office.measure(rounds, rows=side * side),
     ]
 
 
