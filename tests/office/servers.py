@@ -28,8 +28,11 @@ def programs(into: Path) -> Path:
     with contextlib.suppress(OSError):
         subprocess.run([found / "postgres", "--version"], user=other_user(), check=True, capture_output=True)
         return found
-    shutil.copytree(found.parent, into / "programs", ignore=shutil.ignore_patterns("include", "pgxs", "doc"))
-    return into / "programs" / "bin"
+    package, site = found.parents[1], found.parents[2]
+    for each in site.glob(f"{package.name}*"):  # beside it lie the libraries that its programs load
+        if each.is_dir() and each.suffix != ".dist-info" and not (into / each.name).exists():
+            shutil.copytree(each, into / each.name, ignore=shutil.ignore_patterns("include", "pgxs", "doc"))
+    return into / found.relative_to(site)
 
 
 @contextlib.contextmanager

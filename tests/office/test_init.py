@@ -12,6 +12,7 @@ from gradecheck.office.address import Address
 from gradecheck.office.connection import Link, RefusedError
 from gradecheck.office.here import Here
 from gradecheck.office.init import init
+from gradecheck.office.jobs import add_job, is_new, jobs, let_work
 from tests.office.conftest import empty, url
 
 
@@ -76,7 +77,7 @@ def test_who_is_no_superuser_but_may_make_roles_can_make_an_office(
         link.rows("create role chief login createrole password 'plumb-line'")
         link.rows(f"alter database {at.database} owner to chief")
     kept = passwords.read_text(encoding="ascii")
-    passwords.write_text(f"*:*:*:chief:plumb-line\n{kept}", encoding="ascii")
+    passwords.write_text(f"*:*:*:chief:plumb-line\n*:*:*:plumb:plumb-line\n{kept}", encoding="ascii")
     try:
         with Link(dataclasses.replace(at, user="chief")) as link:
             assert init(link).new
@@ -84,8 +85,17 @@ def test_who_is_no_superuser_but_may_make_roles_can_make_an_office(
             assert link.rows("select gradecheck.is_office()") == [(True,)]
             with pytest.raises(RefusedError):
                 link.rows("delete from gradecheck.entry")
+            job = add_job(link, "Wickering Yard")
+            assert is_new(link, "plumb")
+            link.new_role("plumb", "plumb-line", "gradecheck_laptop")
+            let_work(link, job, ["plumb"])
+            assert not is_new(link, "plumb")
+            assert jobs(link) == [job]
+        with Link(dataclasses.replace(at, user="plumb", named=at.named)) as link:
+            assert jobs(link) == [job]
         with Link(at) as link:
             link.rows("drop schema gradecheck cascade")
+            link.rows("drop role plumb")
             for role in ("gradecheck_owner", "gradecheck_office", "gradecheck_laptop", "chief"):
                 link.rows(f"drop owned by {role}")
             for role in ("gradecheck_owner", "gradecheck_office", "gradecheck_laptop"):
