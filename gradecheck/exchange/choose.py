@@ -487,8 +487,11 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
         )
         return []
     points = [each for each in drawing.points if each.layer in chosen]
-    named = {(each.layer, each.at) for each in points if each.texts}
-    alone = [each for each in points if each.texts or (each.layer, each.at) not in named]
+    alone = [each for each in points if each.texts]
+    if 0 < len(alone) < len(points):
+        named = {(each.layer, each.at) for each in alone}
+        alone = [each for each in points if each.texts or (each.layer, each.at) not in named]
+    alone = alone or points
     if alone:
         return alone
     corners = dict.fromkeys(corner for layer, face in drawing.faces if layer in chosen for corner in face)

@@ -5,6 +5,7 @@ Nothing is decided here: which column or layer is what, and what a number counts
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -108,6 +109,9 @@ def refuse(file: str, says: str, line: int = 1, column: int = 1) -> NoReturn:
 def exact(number: float | str) -> Fraction | None:
     """The shortest decimal that the number is, which is what was typed; None for what is no finite number."""
     text = number if isinstance(number, str) else repr(float(number))
+    if found := _PLAIN.fullmatch(text):  # what nearly all of them are
+        part = found[2] or ""
+        return Fraction(int(found[1] + part), 10 ** len(part))
     if len(text) > _LONGEST or "_" in text or not text.isascii():
         return None
     try:
@@ -119,5 +123,6 @@ def exact(number: float | str) -> Fraction | None:
     return Fraction(*said.as_integer_ratio())
 
 
+_PLAIN = re.compile(r"(-?[0-9]{1,15})(?:\.([0-9]{1,15}))?", re.ASCII)
 _LONGEST = 40
 """Characters of a number, and digits before or behind its point."""

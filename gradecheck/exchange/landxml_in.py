@@ -184,18 +184,19 @@ class _Reader:
         return self.names[-1] if self.names else ""
 
     def _corner(self, text: str) -> Corner:
-        numbers = [exact(word) for word in text.split()]
-        if not 2 <= len(numbers) <= 3 or None in numbers:
+        numbers = [number for word in text.split() if (number := exact(word)) is not None]
+        if not 2 <= len(numbers) <= 3 or len(numbers) < len(text.split()):
             raise _RefusedError(
                 _(
                     "“{text}” is no place; north, east and elevation belong here.",
                     text=visible(text.strip()[:40]),
                 )
             )
-        north, east, *up = (number for number in numbers if number is not None)
-        if max(map(abs, (north, east, *up))) >= 10**10:
+        north, east, *up = numbers
+        # By whole numbers: fractions take ten times as long to compare.
+        if any(abs(number.numerator) >= 10**10 * number.denominator for number in numbers):
             raise _RefusedError(_("“{text}” is too large for a site.", text=visible(text.strip()[:40])))
-        return east, north, up[0] if up and up[0] > _NO_HEIGHT else None
+        return east, north, up[0] if up and up[0].numerator > _NO_HEIGHT * up[0].denominator else None
 
     def _point(self, text: str) -> None:
         self._count()
