@@ -240,6 +240,7 @@ def day(session: Session, options: Day) -> Reply:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Report(OnJob):
     day: str | None = option("--day", metavar=DAY, help=_("the last with entries where none is named"))
+    all: bool = flag("--all", _("the report of the whole job: all its days"))
     output: Path | None = output_option(
         "FILE", _("ends in .pdf, .html, .csv, .json or .txt; else ten lines are printed")
     )
@@ -255,7 +256,9 @@ def report(session: Session, options: Report) -> Reply:
 
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
         raise Refusal(_("--paper is for a daily report on paper: -o FILE.pdf."))
-    report = report_of(session, day_named(options.day))
+    if options.all and options.day is not None:
+        raise Refusal(_("--all is all days; leave --day out."))
+    report = report_of(session, day_named(options.day), whole=options.all)
     if options.output is None:
         return Reply(lambda: day_json(report), text=message(report))
     written = write_daily_report(session, options.output, paper=options.paper or "letter", report=report)

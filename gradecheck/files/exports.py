@@ -24,8 +24,11 @@ from gradecheck.session.session import Session
 ENDINGS = (".pdf", ".html", ".csv", ".json", ".txt")
 
 
-def report_of(session: Session, day: date | None = None) -> DailyReport:
-    """The report of a day, the last with entries where none is named. Raises Refusal where nothing was recorded."""
+def report_of(session: Session, day: date | None = None, *, whole: bool = False) -> DailyReport:
+    """The report of a day, the last with entries where none is named, or of the whole job.
+
+    Raises Refusal where nothing was recorded.
+    """
     lines = session.all_lines()
     days = days_of(lines)
     if not days:
@@ -34,7 +37,7 @@ def report_of(session: Session, day: date | None = None) -> DailyReport:
         raise Refusal(
             _("Nothing was recorded on {day}; the last day with entries is {days}.", day=day, days=days[-1])
         )
-    return daily_report(session.state, lines, day or days[-1])
+    return daily_report(session.state, lines, None if whole else day or days[-1])
 
 
 def ending_of(path: Path, endings: Iterable[str]) -> str:

@@ -105,7 +105,9 @@ class DailyReport:
     """Everything on the report, in the strings that screens show; what there is nothing of is empty."""
 
     job: str
+    title: str
     day: str
+    """Of the whole job its first and last."""
     weekday: str
     unit: str
     lengths: str
@@ -117,6 +119,8 @@ class DailyReport:
     summary: tuple[StageRow, ...]
     map: AreaMap | None
     """The whole site as it was found, each area at the topmost stage read."""
+    is_whole: bool
+    """Whether it is of all days of the job."""
     is_last: bool
     """Whether it is the last day with entries; what is open is told of that day alone."""
     open: tuple[str, ...]
@@ -144,16 +148,20 @@ def days_of(lines: Sequence[LogLine]) -> list[date]:
     return [date.fromisoformat(day) for day in reversed(days)]
 
 
-def daily_report(state: State, lines: Sequence[LogLine], day: date) -> DailyReport:
-    """The report of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`."""
+def daily_report(state: State, lines: Sequence[LogLine], day: date | None) -> DailyReport:
+    """The report of that day; `lines` are all of the journal, in order. What is judged now is judged by `state`.
+
+    Without a day it is the report of the whole job.
+    """
     book = DayBook(state, lines, day)
     dug = {name: found for name in state.plan.areas if (found := over_dug(state, name)) is not None}
     areas, layouts = areas_of_day(book, dug), tuple(_layouts(book))
     last = lines and book.is_of(lines[-1].entry)
     return DailyReport(
         job=state.plan.job,
-        day=book.day,
-        weekday=WEEKDAYS[day.weekday()],
+        title=_("Daily report") if day is not None else _("Report of the whole job"),
+        day=book.day or _whole(days_of(lines)),
+        weekday=WEEKDAYS[day.weekday()] if day is not None else "",
         unit=state.plan.notation.units.value,
         lengths=UNIT_WORDS[state.plan.notation.units],
         rehearsal=_rehearsal(book),
@@ -163,6 +171,7 @@ def daily_report(state: State, lines: Sequence[LogLine], day: date) -> DailyRepo
         instrument=instrument_of_day(book),
         summary=tuple(stage_rows(state, lines, Chosen(book.day))),
         map=site_map(state),
+        is_whole=day is None,
         is_last=bool(last),
         open=tuple(still_open(state)) if last else (),
         laptops=tuple(laptop_lines(state, book.day)),
@@ -183,6 +192,12 @@ def daily_report(state: State, lines: Sequence[LogLine], day: date) -> DailyRepo
         signers=SIGNERS,
         trace=_trace(book),
     )
+
+
+def _whole(days: Sequence[date]) -> str:
+    """The days of a job in words."""
+    first, last = min(days, default=""), max(days, default="")
+    return f"{last}" if first == last else _("{first} to {last}", first=first, last=last)
 
 
 def _rehearsal(book: DayBook) -> str:

@@ -39,12 +39,15 @@ class Noted:
 
 
 class DayBook:
-    """The whole journal's lines, seen from one day by the clock on site. Asking changes nothing."""
+    """The whole journal's lines, seen from one day by the clock on site. Asking changes nothing.
 
-    def __init__(self, state: State, lines: Sequence[LogLine], day: date) -> None:
+    Without a day it is that of the whole job: all of it is of the day then.
+    """
+
+    def __init__(self, state: State, lines: Sequence[LogLine], day: date | None) -> None:
         self.state = state
         self.lines = lines
-        self.day = day.isoformat()
+        self.day = day.isoformat() if day is not None else None
         self.of_day = [line for line in lines if self.is_of(line.entry)]
         self._by_id = {line.entry.id: line for line in lines}
         self._by_seq = {line.entry.seq: line for line in lines}
@@ -84,7 +87,7 @@ class DayBook:
 
     def is_of(self, entry: Entry) -> bool:
         """Whether the entry was made on the day, or is a reading of the day that was entered later."""
-        if day_of(entry.at, entry.offset) == self.day:
+        if self.day is None or day_of(entry.at, entry.offset) == self.day:
             return True
         taken = taken_at(entry.fact.late) if isinstance(entry.fact, Reading) and entry.fact.late else None
         return taken is not None and day_of(*taken) == self.day
@@ -97,7 +100,7 @@ class DayBook:
         """One line as the log tells it."""
         row = log_row(self.state, line)
         told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
-        return Noted(row.seq, self._when(row), row.who, row.done, told, why)
+        return Noted(row.seq, self.when(row), row.who, row.done, told, why)
 
     def struck_or_corrected(self) -> tuple[Noted, ...]:
         """What was struck or corrected on the day, and what of the day was later; each with the reason given."""
@@ -114,7 +117,7 @@ class DayBook:
                 kind, why = "struck", fact.why
             else:
                 kind, why = "corrected", ", ".join(part for part in (_("now reads"), new.typed, new.then) if part)
-            found.append(Noted(new.seq, self._when(new), new.who, kind, was, why))
+            found.append(Noted(new.seq, self.when(new), new.who, kind, was, why))
         return tuple(found)
 
     def people(self) -> tuple[str, ...]:
@@ -125,5 +128,6 @@ class DayBook:
             counts[who] = counts.get(who, 0) + 1
         return tuple(f"{by} ({count(entries, 'entry', 'entries')})" for by, entries in counts.items())
 
-    def _when(self, row: LogRow) -> str:
+    def when(self, row: LogRow) -> str:
+        """When that was, with the date where it was another day."""
         return row.time if row.day == self.day else f"{row.day} {row.time}"

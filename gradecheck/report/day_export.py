@@ -36,7 +36,7 @@ def area_csv(report: DailyReport, area: AreaOfDay) -> str:
     upto = report.trace.journal_last, report.trace.journal_hash_short
     for stage in area.stages:
         for reading in stage.readings:
-            row = [reading.seq, report.day, reading.time, reading.by, area.name, stage.stage, reading.point,
+            row = [reading.seq, reading.day, reading.time, reading.by, area.name, stage.stage, reading.point,
                    reading.what, reading.setup or "", *_figures(reading, units), reading.then, reading.now,
                    "yes" if reading.doubt else "no", reading.remark, *upto]  # fmt: skip
             writer.writerow([safe_cell(cell) for cell in row])

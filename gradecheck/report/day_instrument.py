@@ -181,7 +181,7 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
         found.append(
             ShownRecheck(
                 seq=row.seq,
-                time=row.time,
+                time=book.when(row),
                 by=row.who,
                 setup=book.standing(setup.id) if setup else 0,
                 mark=fact.mark,

@@ -13,7 +13,7 @@ from gradecheck.measure.printed import some
 from gradecheck.report.checks import MARKS, CheckResult
 from gradecheck.report.daily_report import DailyReport, LayoutOfDay
 from gradecheck.report.day_book import Figure, Noted
-from gradecheck.report.day_readings import AreaMap, AreaOfDay, StageOfDay
+from gradecheck.report.day_readings import AreaMap, AreaOfDay, DayReading, StageOfDay
 
 MOST_ROWS = 12
 """Areas that the owner's page lists; the record lists them all."""
@@ -149,15 +149,13 @@ def owners_page(report: DailyReport) -> Iterator[Block]:
                 _("and {rows} more; {more}", rows=count(len(built.rows) - MOST_ROWS, "area"), more=MORE), quiet=True
             )
     else:
-        yield _words(_("Nothing was measured this day."))
+        yield _words(_nothing_measured(report))
     yield Heading(2, _("What is out"))
     out = what_is_out(report)
     yield (
         Items(_first(out, MOST_LINES))
         if out
-        else _words(
-            _("Nothing that was read this day is out.") if report.summary else _("Nothing was measured this day.")
-        )
+        else _words(_nothing_out(report) if report.summary else _nothing_measured(report))
     )
     if left := _not_checked(report):
         yield _words(_("NOT CHECKED: {first}.", first="; ".join(_first(left, MOST_LINES))))
@@ -277,7 +275,7 @@ def record(report: DailyReport) -> Iterator[Block]:
             yield Items(tuple(texts))
     yield from _instrument(report)
     for area in report.areas:
-        yield from _area(area)
+        yield from _area(area, whole=report.is_whole)
     if report.over_dig:
         yield Heading(2, _("Over-dig so far"))
         yield _table(
@@ -292,14 +290,24 @@ def record(report: DailyReport) -> Iterator[Block]:
     yield from _end(report)
 
 
+def _nothing_measured(report: DailyReport) -> str:
+    return _("Nothing was measured.") if report.is_whole else _("Nothing was measured this day.")
+
+
+def _nothing_out(report: DailyReport) -> str:
+    return _("Nothing that was read is out.") if report.is_whole else _("Nothing that was read this day is out.")
+
+
 def _instrument(report: DailyReport) -> Iterator[Block]:
     instrument = report.instrument
     if instrument.set_ups:
         yield Heading(2, _("Setups"))
     for each in instrument.set_ups:
         readings = count(each.readings, "reading")
+        if not report.is_whole:
+            readings = _("{readings} that day", readings=readings)
         said = _(
-            ", {when}, {by}: {stands}; {readings} that day. ",
+            ", {when}, {by}: {stands}; {readings}. ",
             when=each.when,
             by=each.by,
             stands=each.stands,
@@ -371,18 +379,22 @@ def _noted(rows: Sequence[Noted], what: str = "", why: str = "") -> Table:
     return _table(columns, ((str(row.seq), row.when, row.by, row.kind, row.what, row.why) for row in rows))
 
 
-def _area(area: AreaOfDay) -> Iterator[Block]:
+def _area(area: AreaOfDay, *, whole: bool) -> Iterator[Block]:
     yield Heading(2, area.name, area.what)
     if area.map is not None:
         yield Drawing(area.map, _("{stage}: off at each point", stage=area.map.stage))
     for stage in area.stages:
-        yield from _stage(area, stage)
+        yield from _stage(area, stage, whole=whole)
     if area.gauged:
         yield Heading(3, _("Steps measured"))
         yield _noted(area.gauged)
 
 
-def _stage(area: AreaOfDay, stage: StageOfDay) -> Iterator[Block]:
+def _moment(reading: DayReading, *, whole: bool) -> str:
+    return f"{reading.day} {reading.time}" if whole else reading.time
+
+
+def _stage(area: AreaOfDay, stage: StageOfDay, *, whole: bool) -> Iterator[Block]:
     yield Heading(
         3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
     )
@@ -397,7 +409,8 @@ def _stage(area: AreaOfDay, stage: StageOfDay) -> Iterator[Block]:
         yield _table(
             columns,
             (
-                (str(each.seq), each.time, each.by, each.point, each.what, _number(each.setup), each.target, each.rod,
+                (str(each.seq), _moment(each, whole=whole), each.by, each.point, each.what, _number(each.setup),
+                 each.target, each.rod,
                  each.found, each.off, each.then,
                  Cell(f"{'? ' if each.doubt else ''}{each.now}", strong=each.now != "ON GRADE" or each.doubt),
                  each.remark)
@@ -493,7 +506,8 @@ def _end(report: DailyReport) -> Iterator[Block]:
     trace = report.trace
     own = (
         _(
-            "This day: {entries}, no. {first} to no. {last}. ",
+            "{which}: {entries}, no. {first} to no. {last}. ",
+            which=_("All days") if report.is_whole else _("This day"),
             entries=count(trace.entries, "entry", "entries"),
             first=trace.first,
             last=trace.last,

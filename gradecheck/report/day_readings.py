@@ -34,6 +34,7 @@ class DayReading:
     """
 
     seq: int
+    day: str
     time: str
     by: str
     point: str
@@ -228,6 +229,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     mark = "" if is_exact(fact.rod, rod) else "~"
     return DayReading(
         seq=line.entry.seq,
+        day=row.day,
         time=row.time,
         by=state.who(line.entry.seq, shot.by),
         point=fact.point,

@@ -101,7 +101,7 @@ def day_page(report: DailyReport) -> str:
         *_blocks(record(report)),
         "</section>",
     ]
-    return _page(report.job, _("Daily report"), report.day, report.weekday, report.rehearsal, sections)
+    return _page(report.job, report.title, report.day, report.weekday, report.rehearsal, sections)
 
 
 def work_order_page(order: WorkOrder) -> str:

@@ -10,7 +10,6 @@ from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
-from gradecheck.catalogue import _
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.daily_report import DailyReport
@@ -46,7 +45,7 @@ def daily_report_pdf(report: DailyReport, paper: Paper = "letter") -> bytes:
     """
     front = list(owners_page(report))
     values = {
-        "title": _("Daily report"),
+        "title": report.title,
         "job": printed(report.job),
         "day": report.day,
         "weekday": report.weekday,
@@ -100,7 +99,7 @@ def _set(values: dict[str, Any], paper: Paper) -> bytes:
     import typst
 
     values["paper"] = "us-letter" if paper == "letter" else "a4"
-    moment = datetime.fromisoformat(values["day"]).replace(tzinfo=UTC)
+    moment = datetime.fromisoformat(values["day"][-len("2026-05-12") :]).replace(tzinfo=UTC)
     return bytes(
         typst.compile(
             files(__package__).joinpath(TEMPLATE).read_bytes(),

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import re
 import sys
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
@@ -251,3 +252,60 @@ def test_readings_of_a_struck_setup_are_told_as_not_judged(
     capsys.readouterr()
     assert main(["report", "yard"]) == 0
     assert "walk, finish: 3 of 3 read, 1 on grade; 2 not judged" in capsys.readouterr().out.splitlines()
+
+
+@pytest.fixture
+def two_days(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The same job with a second day: Y1 read again at the base, a point found 1/8 low, and signed at the path."""
+    monkeypatch.chdir(tmp_path)
+    site = a_day(tmp_path / "court")
+    site.start += timedelta(days=1)
+    site.session.record(actions.set_up(site.session.state, "DOOR", "50"))
+    site.read("Y1", "53-1/2")
+    site.session.close()
+    return Path("court")
+
+
+def test_the_report_of_the_whole_job_tells_all_its_days_each_reading_with_its_own(
+    two_days: Path, capsys: Out
+) -> None:
+    assert main(["report", "court", "--all"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "Quillmere Court, 2026-05-12 to 2026-05-13: 9 readings by RK, MT."
+    assert len(lines) <= 10
+    assert main(["report", "court", "--all", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["title"], told["day"], told["weekday"]) == (
+        "Report of the whole job", "2026-05-12 to 2026-05-13", "",
+    )  # fmt: skip
+    assert told["trace"]["entries"] == told["trace"]["journal_last"], "every entry is of the job"
+    [yard] = [area for area in told["areas"] if area["name"] == "yard"]
+    [base] = [stage for stage in yard["stages"] if stage["stage"] == "base"]
+    days = [(each["point"], each["day"]) for each in base["readings"]]
+    assert days == [("Y1", "2026-05-12"), ("Y1", "2026-05-13"), ("Y2", "2026-05-12"), ("Y3", "2026-05-12")]
+    assert base["earlier"] == []
+    for day, read in (("2026-05-12", 8), ("2026-05-13", 1)):
+        assert main(["report", "court", "--day", day]) == 0
+        assert f"{read} reading" in capsys.readouterr().out.splitlines()[0]
+
+
+@pytest.mark.parametrize("ending", ["pdf", "html", "csv", "json", "txt"])
+def test_the_report_of_the_whole_job_is_written_as_every_ending_says(
+    two_days: Path, capsys: Out, ending: str
+) -> None:
+    assert main(["report", "court", "--all", "-o", f"job.{ending}"]) == 0
+    written = sorted(Path().glob("job*"))
+    if ending == "csv":
+        rows = [row for path in written for row in csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig")))]
+        assert {row["day"] for row in rows} == {"2026-05-12", "2026-05-13"}
+        assert len(rows) == 9
+    elif ending == "html":
+        text = written[0].read_text(encoding="utf-8")
+        assert "Report of the whole job" in text
+        assert re.search(r"2026-05-13 \d\d:\d\d", text)
+        assert "this day" not in text.casefold()
+        assert "that day" not in text
+
+
+def test_a_day_and_all_days_are_not_asked_for_at_once(two_days: Path, capsys: Out) -> None:
+    assert refused(capsys, "court", "--all", "--day", "2026-05-12") == "--all is all days; leave --day out.\n"
