@@ -31,7 +31,7 @@ SHORT = re.compile(r"[A-Za-z][^ ]* +[^ ]*[A-Za-z]|^ [a-z]{2,}|[a-z]{2,} $|^[A-Z]
 NO_WORDS = re.compile(
     r"[<>]|\(\?|l: m|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
     r"SELECT|FROM|;\n|ORDER BY|WHERE|LEFT JOIN|^[a-z]+(-[a-z]+)*:|^[{}\w ]*: [{\[]|"
-    r"^\s*(select|insert into|delete from|update gradecheck|grant|alter|revoke|drop role|copy pg_temp|"
+    r"^\s*(select|insert into|delete from|update gradecheck|grant|alter|listen|revoke|drop role|copy pg_temp|"
     r"create (role|table|temp|schema|or))\b"
 )
 """Markup, patterns, SQL and lines of a job file."""

@@ -392,7 +392,7 @@ class GradeApp(App[int]):
         if self.sharing is not None:
             self.sharing.leave()
             self.sharing = None
-        folder = self.settings.folder_to_copy_to
+        folder = self.settings.meets_at
         if folder is not None and self._to_copy is None and not (session.state.record.rehearsal or self.board):
             from gradecheck.app.sharing_beside import SharingBeside  # few have a folder
 

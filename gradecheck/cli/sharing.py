@@ -17,6 +17,7 @@ from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.office import share as office_share
 from gradecheck.office.address import Address, address, is_address
+from gradecheck.office.connection import AwayError
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
 from gradecheck.report.plan_changes import offer_words, summary
@@ -60,7 +61,7 @@ def share(options: Share) -> Reply:
 
     Where there is no job yet, the whole job is brought back from there first.
     """
-    named = options.folder or read_settings().folder_to_copy_to
+    named = options.folder or read_settings().meets_at
     if named is None:
         raise Refusal(_('Say which folder: share JOB FOLDER, or name one in settings.toml: "copy to" = "FOLDER".'))
     folder = address(named) if isinstance(named, str) else named
@@ -92,7 +93,8 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
         try:
             shared = _shared_by(session, folder, gives_plan=gives_plan)
         except Refusal as wrong:
-            note(session.folder, str(wrong), whole=False, at=now())
+            refused = not isinstance(wrong, AwayError)
+            note(session.folder, str(wrong), whole=False, at=now(), refused=refused)
             raise
         except OSError as wrong:
             says = _(

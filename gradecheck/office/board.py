@@ -21,7 +21,6 @@ from gradecheck.sharing.bring_back import lay_one
 from gradecheck.sharing.progress import WrongProgressError, from_text
 from gradecheck.state.progress import Progress
 
-CHANNEL = "gradecheck"
 LOOKS_EVERY = 60
 """Seconds between looks where the server says nothing: a word of it may be lost."""
 TRIES_EVERY = 10.0
@@ -115,7 +114,7 @@ class OfficeBoard:
         if self._ear is None:
             try:
                 self._ear = Link(self._at)
-                self._ear.rows(f"listen {CHANNEL}")
+                self._ear.rows("listen gradecheck")
             except (BrokenOffError, RefusedError, Refusal):
                 self._deaf()
                 self._stopped.wait(TRIES_EVERY)

@@ -43,6 +43,18 @@ class BrokenOffError(Exception):
     """The connection ended, or an answer did not come in time: what was sent last may be there or not."""
 
 
+class AwayError(Refusal):
+    """Nobody answers: the laptop is offline, or the server does not run. That is nothing out of the way."""
+
+
+class UnreachedError(BrokenOffError):
+    """There is no connection; `away` where nobody is there, else something is not as it must be."""
+
+    def __init__(self, says: str, *, away: bool) -> None:
+        self.away = away
+        super().__init__(says)
+
+
 class RefusedError(Exception):
     """The server refused what it was sent, and would do so again; `state` is its five letters for why."""
 
@@ -66,6 +78,8 @@ _NOT_REACHED = (
     ("not permitted to log in", _("that name may not log in")),
 )
 """Why there is no connection, by words of libpq's own message; that itself may hold a password."""
+_AWAY = ("too many", "starting up", "shutting down")
+"""Of those what goes over by itself."""
 
 
 class Link:
@@ -228,10 +242,11 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
         return psycopg.connect("", autocommit=True, prepare_threshold=None, **told)
     except psycopg.Error as wrong:
         said = str(wrong)
-        why = next((why for word, why in _NOT_REACHED if word in said), _("nobody answers there"))
+        known = next(((word, why) for word, why in _NOT_REACHED if word in said), None)
+        why, away = (known[1], known[0] in _AWAY) if known is not None else (_("nobody answers there"), True)
     except (ValueError, OSError, UnicodeError):
-        why = _("there is no such address")
-    raise BrokenOffError(_("{address}: {why}", address=at, why=why)) from None
+        why, away = _("there is no such address"), True
+    raise UnreachedError(_("{address}: {why}", address=at, why=why), away=away) from None
 
 
 def _safety(at: Address, libpq: int) -> dict[str, str]:

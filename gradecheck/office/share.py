@@ -16,7 +16,7 @@ from gradecheck.office import jobs as offices
 from gradecheck.office.address import Address
 from gradecheck.office.chains import ForkError, chains, fetch, missing_there, on_server, send
 from gradecheck.office.confirmed import Confirmed, Seen, confirmed, keep
-from gradecheck.office.connection import BrokenOffError, Link, RefusedError
+from gradecheck.office.connection import AwayError, BrokenOffError, Link, RefusedError, UnreachedError
 from gradecheck.office.jobs import OfficeJob
 from gradecheck.plan.folder_names import folder_for
 from gradecheck.session.session import Session
@@ -69,7 +69,7 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
     What was done by then is in `shared`.
     """
     why = ""
-    reached = False
+    reached = away = False
     for tried in range(TRIES):
         if tried:
             time.sleep(BETWEEN)
@@ -80,18 +80,21 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
         except BrokenOffError as wrong:
             why = str(wrong)
             if not reached:
-                break  # nobody answers, which is nothing out of the way
+                away = isinstance(wrong, UnreachedError) and wrong.away
+                break
+            away = True
         except ForkError:
-            why = _("another laptop of the same name sends other entries")
+            why, away = _("another laptop of the same name sends other entries"), False
         except RefusedError as wrong:
-            why = why_refused(wrong)
+            why, away = why_refused(wrong), False
             if wrong.state not in _AGAIN:
                 break
+    refusal = AwayError if away else Refusal
     if shared is not None and (shared.taken or shared.put):
-        raise Refusal(
+        raise refusal(
             _("Not all was shared ({why}). Nothing here is lost; share again when that is mended.", why=why)
         )
-    raise Refusal(_("Nothing was shared ({why}). Nothing here is lost; share again when that is mended.", why=why))
+    raise refusal(_("Nothing was shared ({why}). Nothing here is lost; share again when that is mended.", why=why))
 
 
 def why_refused(wrong: RefusedError) -> str:

@@ -1,4 +1,4 @@
-"""How old the copy off the laptop is, as the title says it."""
+"""How old the copy off the laptop is, or what is still to be sent to the office, as the title says it."""
 
 from __future__ import annotations
 
@@ -21,3 +21,18 @@ def copy_age(at: datetime | None, now: datetime) -> tuple[str, bool]:
     return (
         _("copied {here:%H:%M}", here=here) if here.date() == now.date() else _("copied {here:%a %H:%M}", here=here)
     ), False
+
+
+def office_age(at: datetime | None, now: datetime, to_send: int) -> tuple[str, bool]:
+    """``office 14:03``, or ``12 to send`` where that was recorded since, and whether work could be lost."""
+    if at is None:
+        return _("NOT SENT YET"), True
+    if to_send and now - at >= OLD:
+        since = at.astimezone(now.tzinfo)
+        return _("{to_send} TO SEND SINCE {since:%a %H:%M}", to_send=to_send, since=since), True
+    if to_send:
+        return _("{to_send} to send", to_send=to_send), False
+    here = at.astimezone(now.tzinfo)
+    if here.date() == now.date():
+        return _("office {here:%H:%M}", here=here), False
+    return _("office {here:%a %H:%M}", here=here), False

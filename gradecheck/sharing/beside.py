@@ -15,7 +15,7 @@ _LEFT: list[subprocess.Popen[bytes]] = []
 """Shares that were begun as a job was left; nobody looks at them again."""
 
 
-def begin(job: Path, folder: Path) -> subprocess.Popen[bytes] | None:
+def begin(job: Path, folder: Path | str) -> subprocess.Popen[bytes] | None:
     """Begins to share the job by that folder; None where this machine has no room for another program."""
     beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
     # -P: nothing is loaded from the folder that the program happened to be started in.
@@ -29,7 +29,7 @@ def begin(job: Path, folder: Path) -> subprocess.Popen[bytes] | None:
         return None
 
 
-def begin_and_leave(job: Path, folder: Path) -> None:
+def begin_and_leave(job: Path, folder: Path | str) -> None:
     """The same where nobody looks at it again."""
     if (last := begin(job, folder)) is not None:
         _LEFT.append(last)
@@ -40,6 +40,6 @@ def share_what_is_finished(session: Session) -> None:
 
     A rehearsal, and a job that came from elsewhere and in which nothing was saved here, stay where they are.
     """
-    folder = read_settings().folder_to_copy_to
+    folder = read_settings().meets_at
     if folder is not None and not session.state.record.rehearsal and made_here(session.folder):
         begin_and_leave(session.folder.absolute(), folder)

@@ -38,6 +38,8 @@ class LastCopy:
     """The hash of that one."""
     gives: bool = False
     """Whether it was given out from here: this is the office."""
+    refused: bool = False
+    """Whether the last try was refused, by an office that could be reached."""
 
 
 def last_copy(job: Path) -> LastCopy:
@@ -51,10 +53,9 @@ def last_copy(job: Path) -> LastCopy:
             at = datetime.fromisoformat(told["at"]) if told["at"] else None
             if at is None or at.tzinfo is not None:
                 plans = tuple(map(str, told["plans"]))
-                gives = told.get("gives") is True
-                return LastCopy(
-                    at, str(told["says"]), told["whole"] is True, plans, int(told["number"]), told["plan"], gives
-                )
+                gives, refused = told.get("gives") is True, told.get("refused") is True
+                number, plan = int(told["number"]), told["plan"]
+                return LastCopy(at, str(told["says"]), told["whole"] is True, plans, number, plan, gives, refused)
     return LastCopy()
 
 
@@ -73,6 +74,7 @@ def note(
     plans: Iterable[str] = (),
     office: tuple[int, str] = (0, ""),
     gives: bool | None = None,
+    refused: bool = False,
 ) -> None:
     """Keeps what came of a try, and when; of one that was not whole the time before stays.
 
@@ -82,7 +84,7 @@ def note(
     known = tuple({**dict.fromkeys(before.plans), **dict.fromkeys(plans)})[-MOST_PLANS:]
     number, plan = office if office[0] else (before.number, before.plan)
     last = LastCopy(at.astimezone(UTC) if whole else before.at, says[:2_000], whole, known, number, plan,
-                    before.gives if gives is None else gives)  # fmt: skip
+                    before.gives if gives is None else gives, refused)  # fmt: skip
     told = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
     with contextlib.suppress(OSError):  # then nobody is told how old the copy is, and it is there all the same
         path = _path(job)

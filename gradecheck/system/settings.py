@@ -120,14 +120,16 @@ class Settings:
     laptop: str = ""
     """What this laptop is called, as ``north crew``: where several record one job, its marks are named by it."""
     copy_to: str = ""
-    """The folder where laptops meet, or where the copy off the laptop lies; empty where there is none."""
+    """Where laptops meet, or where the copy off the laptop lies: a folder, or an office's address; empty for none."""
     share_every: int = 10
     """Minutes."""
     faults: tuple[str, ...] = ()
 
     @property
-    def folder_to_copy_to(self) -> Path | None:
-        """That folder, None where there is none."""
+    def meets_at(self) -> Path | str | None:
+        """That folder, or the office's address as it was written; None where there is none."""
+        if names_server(self.copy_to):
+            return self.copy_to
         return Path(self.copy_to).expanduser() if self.copy_to else None
 
 
@@ -188,10 +190,20 @@ def _is_bool(value: object) -> bool:
     return isinstance(value, bool)
 
 
-def _is_folder(value: object) -> bool:
+def names_server(text: str) -> bool:
+    """Whether that is meant as the address of a server, and not as a folder."""
+    return _SERVER.match(text) is not None
+
+
+_SERVER = re.compile(r"\s*postgres(?:ql)?\s*:", re.IGNORECASE)
+
+
+def _is_place(value: object) -> bool:
     """Whether it names one wherever the program is started; whether it is there is told when it is shared by."""
     if not (isinstance(value, str) and value.isprintable() and value == value.strip()):
         return False
+    if names_server(value):
+        return True
     try:
         return Path(value).expanduser().is_absolute()
     except RuntimeError:  # nobody has that home
@@ -237,7 +249,11 @@ _KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
         _is_name,
         _("is a name of one to {most} letters, as north crew", most=LONGEST_NAME),
     ),
-    "copy to": ("copy_to", _is_folder, _("is the whole path of a folder, as /mnt/office/jobs or ~/Office")),
+    "copy to": (
+        "copy_to",
+        _is_place,
+        _("is the whole path of a folder, as /mnt/office/jobs or ~/Office, or postgresql://NAME@HOST/DATABASE"),
+    ),
     "share every": ("share_every", _is_minutes, _("is a whole number of minutes, 1 to 1440")),
 }
 

@@ -89,9 +89,11 @@ def test_every_key_is_taken(tmp_path: Path) -> None:
         ('laptop = " north"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
         ('laptop = "a=3"\n', ["line 1, column 10: laptop is a name of one to 20 letters, as north crew."]),
         ('"copy to" = "office/jobs"\n',
-         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office."]),
+         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office, "
+          "or postgresql://NAME@HOST/DATABASE."]),
         ('"copy to" = ""\n',
-         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office."]),
+         ["line 1, column 13: copy to is the whole path of a folder, as /mnt/office/jobs or ~/Office, "
+          "or postgresql://NAME@HOST/DATABASE."]),
         ('"share every" = 0\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
         ('"share every" = "5"\n', ["line 1, column 17: share every is a whole number of minutes, 1 to 1440."]),
         ('copy to = "/mnt"\n', 
@@ -132,5 +134,11 @@ def test_the_folder_to_share_by_may_lie_in_the_home_of_whoever_works_here(
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.setenv("USERPROFILE", str(tmp_path))
     settings, told = chosen(tmp_path, '"copy to" = "~/Office"\n"share every" = 3\n')
-    assert (settings.folder_to_copy_to, settings.share_every, told) == (tmp_path / "Office", 3, [])
-    assert (Settings().folder_to_copy_to, Settings().share_every) == (None, 10)
+    assert (settings.meets_at, settings.share_every, told) == (tmp_path / "Office", 3, [])
+    assert (Settings().meets_at, Settings().share_every) == (None, 10)
+
+
+def test_an_offices_address_may_stand_where_a_folder_does(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('"copy to" = "postgresql://north@db.example/office"\n')
+    settings = read_settings(tmp_path)
+    assert (settings.meets_at, settings.faults) == ("postgresql://north@db.example/office", ())
