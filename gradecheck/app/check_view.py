@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from gradecheck.catalogue import _
@@ -28,7 +28,7 @@ from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
-from gradecheck.state.tally import StageCount, counted, word_at
+from gradecheck.state.tally import DOUBT, StageCount, counted, word_at
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
@@ -233,16 +233,19 @@ class Tally:
         self._points = [point.name for point in state.plan.areas[area].points]
         self._at = {name: place for place, name in enumerate(self._points)}
         self._word = {name: self._judged(state, name) for name in self._points}
+        here = (spot for spot in state.spots if (spot.area, spot.stage) == (area, stage))
+        self._spots = {spot.point: self._judged(state, spot.point) for spot in here}
 
     @property
     def progress(self) -> StageCount:
         """The counts."""
-        return counted(self._word.values())
+        return replace(counted(self._word.values()), spots=list(self._spots.values()).count(DOUBT))
 
     def read(self, state: State, surface: Surface) -> None:
         """One point was read."""
-        if (surface.area, surface.stage) == (self.area, self.stage) and surface.point in self._word:
-            self._word[surface.point] = self._judged(state, surface.point)
+        if (surface.area, surface.stage) == (self.area, self.stage):
+            words = self._word if surface.point in self._word else self._spots
+            words[surface.point] = self._judged(state, surface.point)
 
     def left(self, after: str = "") -> list[str]:
         """The points that are not on grade, in the order of the route from behind that one round to it again."""

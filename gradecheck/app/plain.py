@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 
 from rich.cells import cell_len
-from textual.content import Content
+from textual.content import Content, Span
 from textual.css.styles import RulesMap
 from textual.strip import Strip
 from textual.style import Style
@@ -13,7 +14,7 @@ from textual.visual import RenderOptions
 
 from gradecheck.plan.names import visible
 
-__all__ = ["clean", "plain", "plain_lines"]
+__all__ = ["broken", "clean", "looked", "plain", "plain_lines"]
 
 _HYPHEN = re.compile(r"“[^”]*”|(?<![\w\-.])-(?=\d)")
 """A hyphen that stands for a minus; what is quoted stays as it was typed."""
@@ -44,6 +45,8 @@ class Text(Content):
         return self._broken(width).render_strips(width, height, style, options)
 
     def _broken(self, width: int) -> Content:
+        if all(cell_len(line) <= width for line in self.plain.split("\n")):
+            return Content(self.plain, list(self.spans))
         return Content("\n".join(piece for line in self.plain.split("\n") for piece in _pieces(line, width)))
 
 
@@ -60,9 +63,23 @@ def _pieces(line: str, width: int) -> list[str]:
     return [indent + piece.plain.rstrip(" ").replace(_JOINED, " ") for piece in wrapped]
 
 
+def broken(text: str, width: int) -> list[str]:
+    """One line of text as the lines it takes in that width, none of them broken within a figure."""
+    return _pieces(clean(text), width)
+
+
 def plain(text: str) -> Content:
     """The text for a widget, one line as it stands."""
     return Text(clean(text))
+
+
+def looked(lines: Sequence[str], looks: Iterable[tuple[str, str]]) -> Content:
+    """Several lines for a widget; whatever matches one of the patterns has its look, the earlier ones beneath."""
+    text = "\n".join(map(clean, lines))
+    found = (
+        Span(*each.span(), style) for pattern, style in looks for each in re.finditer(pattern, text, re.MULTILINE)
+    )
+    return Text(text, spans=list(found))
 
 
 def plain_lines(lines: list[str]) -> Content:

@@ -50,6 +50,12 @@ _SELECT_LINE = ("{name}, later.id FROM entry {with_later}").format(
     name=_SELECT.removesuffix(" FROM entry"), with_later=_WITH_LATER
 )
 
+_AREA = (
+    "coalesce(entry.area, (SELECT coalesce(struck.area, (SELECT first.area FROM entry AS first "
+    "WHERE first.id = struck.replaces)) FROM entry AS struck WHERE struck.id = entry.replaces))"
+)
+"""The area that an entry is about: a strike names none, what it strikes does."""
+
 
 class NotSavedError(JournalError):
     """The entry is not in the journal: what was typed must stay in front of the person who typed it."""
@@ -611,8 +617,8 @@ class Journal:
     def lines(self, area: str | None = None, before: int | None = None, limit: int = 500) -> list[LogLine]:
         """The latest entries (of one area, with what concerns all areas), in order, before that place."""
         query = (
-            f"{_SELECT_LINE} WHERE (:area IS NULL OR entry.area IS NULL OR entry.area = :area OR "
-            "folded(entry.area) = :folded) AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq "
+            f"{_SELECT_LINE} WHERE (:area IS NULL OR {_AREA} IS NULL OR {_AREA} = :area OR "
+            f"folded({_AREA}) = :folded) AND (:before IS NULL OR entry.seq < :before) ORDER BY entry.seq "
             "DESC LIMIT :limit"
         )
         with self._reading() as connection:
@@ -657,8 +663,9 @@ class Journal:
         for entry in reversed(log.entries[: before - 1] if before is not None else log.entries):
             if len(found) == limit:
                 break
-            if wanted is None or entry.area is None or entry.area.casefold() == wanted:
-                first = log.first_of(entry)
+            first = log.first_of(entry)
+            of = entry.area or (first.area if first is not None else None)
+            if wanted is None or of is None or of.casefold() == wanted:
                 counting = log.place(first).last if first is not None else None
                 later = next(iter(log.successors(entry)), counting)
                 # One that replaces what its author did not know has no place and never counts.

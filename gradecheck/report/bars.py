@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.state.tally import StageCount
 
 KINDS = (("calm", "█", "#"), ("work", "▒", "="), ("doubt", "?", "?"), ("quiet", "─", "."))
@@ -26,9 +26,10 @@ def bar_of(count: StageCount, cells: int, *, ascii_only: bool = False) -> str:
 def counts(count: StageCount) -> tuple[str, list[str]]:
     """``5 of 22`` on grade, and what else there is."""
     rest = ((count.out, "out"), (count.doubt, _("in doubt")), (count.unread, "unread"))
-    return _("{on_grade} of {points}", on_grade=count.on_grade, points=count.points), [
-        f"{number} {word}" for number, word in rest if number
-    ]
+    told = [f"{number} {word}" for number, word in rest if number]
+    if count.spots:
+        told.append(plural(count.spots, "{n} spot in doubt", "{n} spots in doubt"))
+    return _("{on_grade} of {points}", on_grade=count.on_grade, points=count.points), told
 
 
 def shared(numbers: Sequence[int], cells: int) -> list[int]:

@@ -20,7 +20,7 @@ from gradecheck.checks.layout import (
 from gradecheck.measure.judged import at_a_mark, judged_reading
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show
-from gradecheck.measure.quantities import Length, feet, millimetres
+from gradecheck.measure.quantities import ZERO, Length, feet, millimetres
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout
@@ -60,8 +60,15 @@ def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> Ta
         return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
     off, allowed = taped - target.length, allowed_off(target, layout.tolerance, state.plan.limits())
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
-    said = show(at_a_mark(off, allowed, notation), notation, plus=True)
+    said = _off(at_a_mark(off, allowed, notation), notation)
     return TapeRow(target.start, target.end, target.kind, wanted, tape(taped, notation), said, _WORDS[word])
+
+
+def _off(off: Length, notation: Notation) -> str:
+    """How far off a tape is, signed; of a foot or more as the tape counts it."""
+    if abs(off) < feet(1):
+        return show(off, notation, plus=True)
+    return f"{'-' if off < ZERO else '+'}{tape(abs(off), notation)}"
 
 
 def tape_line(row: TapeRow) -> str:

@@ -48,6 +48,9 @@ from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
 from gradecheck.state.state import State, Surface, shot_of
 
+IN_DOUBT = _("in doubt: ")
+"""Before what a reading in doubt comes out at now."""
+
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
@@ -375,7 +378,7 @@ def _now(state: State, first: Entry, fact: Reading) -> str:
     verdict = state.judge(shot, surface)
     if verdict is None:
         return state.why_not_judged(shot, surface)
-    doubt = _("in doubt: ") if state.in_doubt(shot) else ""
+    doubt = IN_DOUBT if state.in_doubt(shot) else ""
     return f"{doubt}{headline(verdict, state.plan.notation)}"
 
 

@@ -20,6 +20,8 @@ class StageCount:
     out: int
     doubt: int
     unread: int
+    spots: int = 0
+    """Spots on strings in doubt; they are none of the points."""
 
     @property
     def left(self) -> int:

@@ -670,3 +670,17 @@ async def test_a_refusal_that_names_what_was_typed_does_not_name_it_twice(pilot:
     assert words(app, "verdict").count("51+3/8") == 1
     await press(pilot, "escape", "51", "enter", "38", "enter")
     assert words(app, "verdict").count("38") == 1
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_what_is_left_is_said_to_its_end(size: tuple[int, int], jobs: Path, clock: Clock) -> None:
+    """Where there is no room for all names fewer are named, and how many more there are."""
+    app = app_for("check", jobs, clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "f2", "ctrl+l")
+        told = words(app)
+        assert told.startswith("10 left: Y1 unread, Y2 unread")
+        assert told.endswith("On F9, Ctrl+L prints them.")
+        named = told.count("unread")
+        assert (f" and {10 - named} more." in told) == (named < 10)
+        assert " ".join(told.split()[-3:]) in " ".join(shown(app).split())

@@ -111,3 +111,13 @@ async def test_what_was_found_is_not_said_once_the_text_is_taken_back(pilot: Pil
     await press(pilot, "7")
     await press(pilot, "backspace")
     assert words(app) == listed_there
+
+
+async def test_while_something_is_looked_for_the_box_is_no_point_s(pilot: Pilot[int], app: GradeApp) -> None:
+    assert words(app, "asked").strip() == "P1 reads"
+    await press(pilot, "ctrl+f")
+    assert words(app, "asked").strip() == "find"
+    await press(pilot, "y7", "enter")
+    assert words(app, "asked").strip() == "Y7 reads"
+    await press(pilot, "ctrl+f", "escape")
+    assert words(app, "asked").strip() == "Y7 reads"

@@ -13,15 +13,15 @@ from textual.binding import Binding
 from textual.command import CommandList, CommandPalette
 from textual.pilot import Pilot
 from textual.screen import Screen
-from textual.widgets import Static
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.bindings import GROUPS, KEYS, shown_key
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
-from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen
+from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen, guide_rows
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.sheet import Sheet
 from tests.app.driving import (
     JOB,
     SCREENS,
@@ -124,7 +124,8 @@ async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], j
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app, size) as pilot:
         await press(pilot, "f1")
-        text = " ".join(str(each.content) for each in app.screen.query("#keys Static").results(Static))
+        text = " ".join(each.text.replace("\n", " ") for each in app.screen.query(Sheet))
+        text = re.sub(" +", " ", text)
         for heading in (
             "AT A POINT: 51-3/8, Enter",
             "SETUP AND MARKS: F4, a mark, Enter, 51-3/8,",
@@ -133,10 +134,15 @@ async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], j
             "LEAVE AND HELP: Esc",
         ):
             assert heading in text
-        assert "  Ctrl+Z" in text
+        assert " Ctrl+Z" in text
         assert "^z" not in text
         assert "Ctrl+P" in text
-        assert text.index("Ctrl+Z") < text.index("SETUP AND MARKS") < text.index("  F4") < text.index("  F9")
+        assert (
+            text.index("Ctrl+Z")
+            < text.index("SETUP AND MARKS")
+            < text.index(" F4 Set up")
+            < text.index(" F9 Results")
+        )
 
 
 async def test_the_examples_of_the_help_are_in_the_unit_of_the_rod(jobs: Path, clock: Clock) -> None:
@@ -247,10 +253,10 @@ async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(
 @pytest.mark.parametrize(
     ("screen", "page", "says"),
     [
-        ("check", "keys", "# Keys on Check"),
-        ("set up", "moving", "**Kicked?**"),
-        ("day", "evening", "**The day**"),
-        ("jobs", "job-file", "# The job file"),
+        ("check", "keys", "Keys on Check"),
+        ("set up", "moving", "Kicked?"),
+        ("day", "evening", "The day"),
+        ("jobs", "job-file", "The job file"),
     ],
 )
 async def test_f1_twice_opens_the_guide_at_the_page_of_the_screen(
@@ -403,3 +409,21 @@ async def test_the_lowest_line_names_the_keys_that_are_shown_on(screen: str, job
             told.setdefault(binding.action, []).append(words)
         assert told
         assert all(any(each in f"{line} " for each in keyed) for keyed in told.values()), line
+
+
+async def test_the_guide_is_read_without_the_marks_of_its_file(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f1")
+    await press(pilot, "f1")
+    assert isinstance(app.screen, GuideScreen)
+    lines = shown(app).splitlines()
+    assert not any(mark in line for line in lines[1:] for mark in ("|", "`", "---", "# "))
+    assert any(re.fullmatch(r"  F5 +recheck a mark", line.rstrip(" ▁▂▃▄▅▆▇█")) for line in lines)
+
+
+def test_each_page_of_the_guide_is_all_there_but_for_its_marks() -> None:
+    for page in sorted((Path(__file__).parents[2] / "gradecheck" / "guide").glob("*.md")):
+        text = page.read_text("utf-8")
+        told = " ".join("".join(piece for piece, _ in row) for row in guide_rows(text))
+        marks = str.maketrans("", "", "|`#*-\\")
+        wanted = [word for word in text.translate(marks).split() if word not in ("sh", "yaml", "bat")]
+        assert told.translate(marks).split() == wanted, page.name

@@ -137,3 +137,30 @@ async def test_the_profile_runs_along_the_line_that_is_typed_and_is_no_block_of_
         assert words(app, "head") == " court · finish · profile A to D", "the line stays when the point does not"
         await press(pilot, "b to e to x", "enter")
         assert words(app, "head") == " court · finish · profile A to D"
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_the_legend_is_words_alone_on_as_many_lines_as_it_takes(
+    size: tuple[int, int], jobs: Path, clock: Clock
+) -> None:
+    app = _app(jobs, clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "51-1/2", "enter", "b", "enter", "50-1/2", "enter", "ctrl+e")
+        for _ in range(2):
+            assert "\N{REPLACEMENT CHARACTER}" not in shown(app)
+            await press(pilot, "ctrl+e")
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24)], ids="{0[0]}x{0[1]}".format)
+async def test_the_drawing_has_as_many_rows_as_there_are(size: tuple[int, int], jobs: Path, clock: Clock) -> None:
+    """What the signs mean takes more lines with each reading; the lowest points must not be drawn behind it."""
+    app = _app(jobs, clock)
+    async with running(app, size) as pilot:
+        await press(pilot, "51-1/2", "enter", "b", "enter", "50-1/2", "enter", "f5")
+        await press(pilot, "50-1/2", "enter", "escape")
+        await press(pilot, "ctrl+e")
+        view = app.screen.query_one(DrawingView)
+        assert view.drawing is not None
+        assert len(view.drawing.cells) == view.size.height
+        signs = [sign for line in shown(app).splitlines()[1 : 1 + view.size.height] for sign in "?·" if sign in line]
+        assert len(signs) >= 2

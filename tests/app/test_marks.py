@@ -83,12 +83,13 @@ async def test_readings_in_doubt_are_trusted_for_a_reason(jobs: Path, clock: Clo
         assert verdict(app) == "ON GRADE ?"
         await press(pilot, "ctrl+n")
         assert isinstance(app.screen, DoubtScreen)
-        assert "P1       finish    ON GRADE" in shown(app)
+        assert "P1       finish    read 51 1/16 in  ON GRADE" in shown(app)
         await press(pilot, "enter")
         assert words(app) == "Say in a few words why they can be trusted."
         await press(pilot, "taped from the wall, agrees", "enter")
         assert isinstance(app.screen, CheckScreen)
         assert verdict(app) == "ON GRADE"
+        assert words(app).startswith("1 reading trusted: taped from the wall, agrees.")
         assert recorded(jobs / "court")[-1] == ("doubt", "taped from the wall, agrees")
         await press(pilot, "ctrl+n")
         assert words(app) == "Nothing is in doubt."

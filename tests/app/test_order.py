@@ -360,3 +360,17 @@ async def test_a_refused_text_that_is_edited_is_taken(pilot: Pilot[int], job: Pa
     await press(pilot, "51-1/3", "enter")
     await press(pilot, "backspace", "16", "enter")
     assert [text for _, _, text in readings(job)] == ["51-1/16"]
+
+
+async def test_an_enter_before_its_screen_was_up_is_said_to_be_missing(jobs: Path, clock: Clock) -> None:
+    app = app_for("doubt", jobs, clock)
+    async with running(app) as pilot:
+        await press(pilot, "escape")
+        await press(pilot, "ctrl+n", "taped from the wall", "enter")
+        assert type(app.screen).__name__ == "DoubtScreen"
+        assert typed(app) == "taped from the wall"
+        assert words(app).startswith(
+            "“taped from the wall” is not entered: that Enter came before this screen was up."
+        )
+        await press(pilot, "enter")
+        assert recorded(jobs / "court")[-1] == ("doubt", "taped from the wall")

@@ -86,3 +86,17 @@ async def test_a_low_window_keeps_the_point_the_verdict_and_the_entry(
         assert any("P1 (by the hall): the rod should" in line for line in lines)
         assert any(line.strip() == "P1 reads   5" for line in lines)
         assert check(app).surface.point == "P1"
+
+
+async def test_in_a_low_window_who_decides_takes_no_row_from_the_list(jobs: Path, clock: Clock) -> None:
+    """It stands in the panel of a point that was not read; in a higher window it has a row of its own."""
+    app = app_for("check", jobs, clock)
+    sentence = "Local code and the drawings decide."
+    async with running(app, (60, 20)) as pilot:
+        at = next(place for place, line in enumerate(shown(app).splitlines()) if sentence in line)
+        assert shown(app).splitlines()[at].startswith("  P1  finish")
+        await press(pilot, "f2")
+        rows = [line for line in shown(app).splitlines() if "not read" in line and line[2:3] == "Y"]
+        assert len(rows) == 4, "three stood there when that sentence had a row of its own"
+        await resize(pilot, 80, 24)
+        assert any(line.strip() == sentence for line in shown(app).splitlines())

@@ -149,3 +149,12 @@ async def test_a_spot_in_doubt_stands_in_one_column_with_the_points(pilot: Pilot
     rows = [line for line in shown(app).splitlines() if "ON GRADE" in line]
     assert len(rows) == 2
     assert len({line.index("finish") for line in rows}) == 1
+
+
+async def test_a_spot_in_doubt_is_counted_beside_the_points(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, HALF, "enter", "51-1/2", "enter")
+    assert "in doubt" not in words(app, "counts")
+    await press(pilot, "f5")
+    await press(pilot, "50-1/2", "enter", "escape")
+    assert "1 IN DOUBT" in words(app, "head")
+    assert words(app, "counts").endswith("3 unread  1 spot in doubt")

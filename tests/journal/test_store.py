@@ -77,6 +77,14 @@ def test_the_log_of_an_area_holds_its_entries_and_those_about_all_areas(journal:
     assert [line.entry.id for line in journal.lines()] == ["w1", "all", "c1", "w2"]
 
 
+def test_the_log_of_an_area_has_no_strike_of_what_another_area_has(journal: Journal) -> None:
+    journal.append([*notes("w1", area="walk"), *notes("c1", area="court"), *notes("all")])
+    journal.append([draft(Void("keyed twice"), "v1", replaces="w1"), draft(Void("wrong"), "v2", replaces="all")])
+    journal.append([draft(Void("not so"), "v3", replaces="v1")])
+    assert [line.entry.id for line in journal.lines("walk")] == ["w1", "all", "v1", "v2", "v3"]
+    assert [line.entry.id for line in journal.lines("court")] == ["c1", "all", "v2"]
+
+
 def test_a_line_tells_which_entry_took_its_place(journal: Journal) -> None:
     journal.append(notes("a", "b"))
     journal.append([draft(Void("keyed twice"), "v", replaces="a")])

@@ -99,3 +99,10 @@ def test_a_tape_just_too_long_never_shows_what_is_allowed(
     session.record(actions.tape(session.state, "court", "A", "B", "144.26"))  # allowed 1/4
     [row] = [each for each in tape_rows(session.state, session.plan.layout["court"]) if each.taped]
     assert (row.off, row.word) == ("+5/16", "LONG")
+
+
+def test_what_is_off_by_a_foot_or_more_is_told_as_the_tape_counts_it(session: Session) -> None:
+    """24 1/2 in taped on a side of 12 ft is 119 1/2 in short, which no tape shows: 9 ft 11 1/2 in."""
+    for taped, off in (("24-1/2", "-9' 11 1/2\""), ("156", "+1'"), ("155-7/8", "+11 7/8"), ("144-1/2", "+1/2")):
+        session.record(actions.tape(session.state, "court", "a", "b", taped))
+        assert tape_rows(session.state, session.plan.layout["court"])[0].off == off

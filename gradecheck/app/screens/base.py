@@ -115,6 +115,8 @@ class EntryScreen(LeftOnceScreen[None]):
         """
         if self.query(Entry):
             self.entry.put(text, whole=whole)
+        if whole and text.strip() and not not_taken:
+            not_taken = _("“{text}” is not entered: that Enter came before this screen was up.", text=text.strip())
         if not_taken and self.query("#says"):
             self._tell_not_taken(not_taken)
             self.complain("")

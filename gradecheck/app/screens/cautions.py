@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.widgets import Static
 
 from gradecheck import actions
-from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.report.cautions import day_cautions
@@ -26,7 +25,7 @@ class CautionsScreen(PagedScreen):
         yield Title(_(" {job} · before you start today", job=self.session.plan.job))
         with Pages(id="cautions"):
             self._shown = day_cautions(self.session.plan)
-            yield Static(plain_lines([f"  {caution}" for caution in self._shown]))
+            yield Sheet([[(caution, "ink")] for caution in self._shown])
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="initials", placeholder=self._by or _("initials, as RK"))

@@ -43,6 +43,7 @@ from gradecheck.app.widgets.check_regions import (
     ToleranceBar,
     exactly,
     heights,
+    is_low,
 )
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -58,6 +59,7 @@ from gradecheck.journal.facts import Reading
 from gradecheck.measure.printed import offset_words
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.decides import said_on
 from gradecheck.report.instrument import look_again, setup_since
 from gradecheck.report.rows import at_offset, example_figures, grade_rod
 from gradecheck.session.session import BROUGHT_BACK_NOW
@@ -202,6 +204,7 @@ class CheckScreen(EntryScreen):
         size = self.app.size
         if self._shared == size:
             return
+        self.query_one("#asking").set_class(is_low(size.height), "low")
         self._shared, share = size, heights(size.width, size.height - touched(self.app))
         for id, rows in (("verdict", share.verdict), ("bar", share.bar), ("counts", share.progress)):
             region = self.query_one(f"#{id}")
@@ -336,7 +339,10 @@ class CheckScreen(EntryScreen):
         view, area, stage = self.view, self.route.area, self.route.stage
         self._seen_view = view
         dug = self._dig.text(area, stage, wide=self.size.width >= WIDE)
-        self.query_one(VerdictPanel).show(face_of(view, with_sure=self._show_sure))
+        low = is_low(self.app.size.height)
+        self.query_one(VerdictPanel).show(
+            face_of(view, with_sure=self._show_sure, beside=said_on("CheckScreen") * low)
+        )
         self.query_one(ToleranceBar).show(view.answer, dug)
         self.query_one(PointCard).show(view.card)
         counted = _(
@@ -345,8 +351,14 @@ class CheckScreen(EntryScreen):
             points=len(area.points),
         )
         self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
-        spot = self.session.state.spot(view.here) is not None
-        self.query_one(Asked).show(_("{point} reads", point=_("this spot") if spot else view.here.point))
+        self._label()
+
+    def _label(self) -> None:
+        """What the box fills."""
+        here = self.surface
+        spot = self.session.state.spot(here) is not None
+        reads = _("{point} reads", point=_("this spot") if spot else here.point)
+        self.query_one(Asked).show(_("find") if self._finds else reads)
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
@@ -355,8 +367,8 @@ class CheckScreen(EntryScreen):
         self.say("  ".join(filter(None, (self._hinted(), self._asked(), self._beginning(), self.session.remark))))
 
     def _hinted(self) -> str:
-        """That the reading just saved may be a slip, up to the next key."""
-        return f"{self.shown.point}: {self._hint}." if self._hint else ""
+        """That the reading just saved may be a slip, up to the next key; in a low window the panel alone says so."""
+        return f"{self.shown.point}: {self._hint}." if self._hint and not is_low(self.app.size.height) else ""
 
     def _beginning(self) -> str:
         """One caution more where nobody has read yet at a stage below the finish."""
@@ -637,11 +649,13 @@ class CheckScreen(EntryScreen):
     def action_find(self) -> None:
         """The next text is looked for, digits alone too."""
         self._finds = True
+        self._label()
         self.entry.wanted(*FOUND_BY)
         self.say(_("Find: {listed_areas}.", listed_areas=listed_areas(self.session.state, self.surface)))
 
     def _end_finding(self) -> None:
         self._finds = False
+        self._label()
         self.entry.wanted(*PLACEHOLDERS)
 
     def _show_found(self, typed: str) -> None:
@@ -794,7 +808,14 @@ class CheckScreen(EntryScreen):
             return
         from gradecheck.app.screens.doubt import DoubtScreen
 
-        self.app.push_screen(DoubtScreen())
+        screen = DoubtScreen()
+
+        def left(_: None) -> None:
+            if screen.answered:
+                self._ask()
+                self.say(f"{screen.answered}  {self._said}")
+
+        self.app.push_screen(screen, left)
 
     def action_log(self) -> None:
         """To the Log screen, for this area."""
@@ -867,18 +888,21 @@ class CheckScreen(EntryScreen):
             )
             return
         told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
-        more = _(" and {left} more", left=len(left) - LEFT_AT_MOST) if len(left) > LEFT_AT_MOST else ""
         along = _("Press Enter alone to go through them. On F9, Ctrl+L prints them.")
-        self.say(
-            _(
+
+        def says(named: int) -> str:
+            more = _(" and {left} more", left=len(left) - named) if len(left) > named else ""
+            return _(
                 "{left} left: {points}{more}.{strings} {along}",
                 left=len(left),
-                points=", ".join(told),
+                points=", ".join(told[:named]),
                 more=more,
                 strings=strings,
                 along=along,
             )
-        )
+
+        line = self.query_one("#says", Words)
+        self.say(next((each for each in map(says, range(len(told), 1, -1)) if line.holds(each)), says(1)))
 
     def action_person(self) -> None:
         """Another person signs the cautions, and is who checks from here on."""

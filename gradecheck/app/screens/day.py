@@ -52,6 +52,9 @@ if TYPE_CHECKING:
     from gradecheck.report.pdf import Paper
     from gradecheck.session.session import Session
 
+NARROW = 70
+"""Columns below which there is no room for whole names of areas."""
+
 
 class DayScreen(PagedScreen):
     """Ctrl+S signs off the stage marked >: what is accepted is listed first, and initials with Enter sign."""
@@ -93,20 +96,7 @@ class DayScreen(PagedScreen):
         """The stages, what is open below them, and one line to answer in."""
         yield Title()
         with Container(id="evening"):
-            stages = RowsView(
-                (
-                    Column(_("area"), 13),
-                    Column(_("stage"), 8),
-                    Column(_("read"), 6, "right"),
-                    Column(_("OK"), 4, "right", spare=True),
-                    Column(_("cut"), 4, "right", spare=True),
-                    Column(_("fill"), 4, "right", spare=True),
-                    Column(_("doubt"), 5, "right"),
-                    Column(_("worst"), 17),
-                    Column(_("signed"), 0),
-                ),
-                id="stages",
-            )
+            stages = RowsView(self._columns(), id="stages")
             stages.least = 3
             yield stages
             with Pages(id="open"):
@@ -116,6 +106,19 @@ class DayScreen(PagedScreen):
             yield Words(id="says")
             yield Entry(id="answer-box", placeholder=_("Ctrl+S signs off the stage marked >"))
         yield KeyLine()
+
+    def _columns(self) -> tuple[Column, ...]:
+        """Figures are as wide as the largest area makes them; in a narrow window areas' names give way."""
+        most = max((len(area.points) for area in self.session.plan.areas.values()), default=0)
+        return (
+            Column(_("area"), 13 if self.app.size.width >= NARROW else 10),
+            Column(_("stage"), 8),
+            Column(_("read"), max(6 if self.app.size.width >= NARROW else 5, len(f"{most}/{most}")), "right"),
+            *(Column(name, max(4, len(str(most))), "right", spare=True) for name in ("OK", "cut", "fill")),
+            Column(_("doubt"), 5, "right"),
+            Column(_("worst"), 17),
+            Column(_("signed"), 0),
+        )
 
     def on_mount(self) -> None:
         """Shows everything; what is recorded meanwhile follows."""
@@ -129,6 +132,7 @@ class DayScreen(PagedScreen):
 
     def on_resize(self) -> None:
         """There is more room now, or less."""
+        self.query_one(RowsView).columns = self._columns()
         self.call_after_refresh(self._picture)
 
     # -- showing

@@ -7,17 +7,17 @@ from collections.abc import Sequence
 from rich.cells import cell_len, set_cell_size
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.widgets import Static
 
 from gradecheck import actions
-from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
 from gradecheck.report.rows import answer
 
 
@@ -26,12 +26,14 @@ class DoubtScreen(PagedScreen):
 
     GUIDE = "moving"
     TITLE = _("Readings in doubt")
+    answered = ""
+    """What was answered, to be said where this screen was left for."""
 
     def compose(self) -> ComposeResult:
         """The readings in doubt, and one line for the reason."""
         yield Title(_(" {job} · readings in doubt", job=self.session.plan.job))
         with Pages(id="keys"):
-            yield Static(id="doubts")
+            yield Sheet(id="doubts")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="why", placeholder=_("why they can be trusted"))
@@ -46,16 +48,19 @@ class DoubtScreen(PagedScreen):
     def show(self) -> None:
         """Lists what is in doubt now."""
         state = self.session.state
-        lines = []
         names = [surface.point for surface, _shot in state.doubts()]
         room = max([8, *map(cell_len, names)])  # a spot on a string has a long one
+        rows: list[Row] = []
         for surface, _shot in state.doubts():
-            told = answer(state, surface)
-            name = set_cell_size(surface.point, room)
-            lines.append(f"  {name} {surface.stage:<9} {told.headline if told else ''}")
-        lines += [_("  {name:<8} mark", name=name) for name, _entry in state.doubt.marks()]
-        words = _("  Read since the last good recheck, before the laser was found to have moved:")
-        self.query_one("#doubts", Static).update(plain_lines([words, "", *lines]))
+            told, name = answer(state, surface), set_cell_size(surface.point, room)
+            said = (f" {told.headline}", "doubt") if told else ("", "ink")
+            read = _("read {rod}", rod=told.rod) if told else ""
+            rows.append([(name, "strong"), (f" {surface.stage:<9}", "quiet"), (f" {read:<16}", "ink"), said])
+        rows += [
+            [(set_cell_size(name, room), "strong"), (_(" mark"), "quiet")] for name, _shot in state.doubt.marks()
+        ]
+        words = _("Read since the last good recheck, before the laser was found to have moved:")
+        self.query_one("#doubts", Sheet).show([[(words, "ink")], [], *rows])
 
     @property
     def needs(self) -> Sequence[tuple[str, str]]:
@@ -64,5 +69,9 @@ class DoubtScreen(PagedScreen):
 
     async def commit(self, text: str) -> None:
         """Answers the doubt."""
+        readings, marks = len(self.session.state.doubts()), len(list(self.session.state.doubt.marks()))
         await self.keep(text, "doubt", actions.answer_doubt(self.session.state, text))
+        what = [plural(readings, "{n} reading", "{n} readings")] * bool(readings)
+        what += [plural(marks, "{n} mark", "{n} marks")] * bool(marks)
+        self.answered = _("{what} trusted: {why}.", what=", ".join(what), why=text.strip().rstrip("."))
         self.dismiss()

@@ -13,14 +13,23 @@ from gradecheck import actions
 from gradecheck.actions import Refusal, field_tests
 from gradecheck.actions.field_tests import FIELD_TESTS
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
+
+PEGS = ("A", "B", "A", "B", "A", "B")
+"""Which peg each step of the two-peg test is about."""
+PLACES = (
+    "midway        A ─────────── laser ─────────── B",
+    "second place  A ── laser ──────────────────── B",
+)
 
 
 class FieldTestScreen(EntryScreen):
@@ -42,7 +51,7 @@ class FieldTestScreen(EntryScreen):
         """The steps with their figures, and one line for the next."""
         yield Title()
         with VerticalScroll(id="keys", can_focus=False):
-            yield Static(id="steps")
+            yield Sheet()
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="figure", placeholder=_("reading or distance"))
@@ -56,8 +65,7 @@ class FieldTestScreen(EntryScreen):
         """Shows the steps so far and asks for the next."""
         title = _(" {job} · {name} test of the laser", job=self.session.plan.job, name=self._test.name)
         self.query_one("#head", Static).update(plain(title))
-        done = [f"  {step} {typed}" for step, typed in zip(self._test.steps, self._typed, strict=False)]
-        self.query_one("#steps", Static).update(plain_lines([f"  {self._test.what}", "", *done]))
+        self.query_one(Sheet).show([[(self._test.what, "ink")], [], *self._sketch(), *self._steps()])
         if len(self._typed) < len(self._test.steps):
             self.say(f"{self._test.steps[len(self._typed)]} …?")
             return
@@ -65,6 +73,24 @@ class FieldTestScreen(EntryScreen):
         assert isinstance(fact, InstrumentTested)
         verdict = field_tests.verdict_of(self.session.state, fact)
         self.say(_("{verdict} Enter records the test, Escape goes back one step.", verdict=verdict))
+
+    def _sketch(self) -> list[Row]:
+        """The laser's two places between the pegs, the one that is worked from marked."""
+        if len(self._test.steps) != len(PEGS):
+            return []
+        at = 0 if len(self._typed) < 2 else 1
+        return [*([(line, "strong" if at == place else "quiet")] for place, line in enumerate(PLACES)), []]
+
+    def _steps(self) -> list[Row]:
+        """Each step: those done with their figures, the one that is asked for marked, the others standing back."""
+        wide = max(map(len, self._test.steps))
+        rows: list[Row] = []
+        for at, step in enumerate(self._test.steps):
+            now = at == len(self._typed)
+            look = "strong" if now else "ink" if at < len(self._typed) else "quiet"
+            typed = self._typed[at] if at < len(self._typed) else "…" if now else ""
+            rows.append([(f"{at + 1}  {step:<{wide}}  ", look), (typed, "strong")])
+        return rows
 
     async def commit(self, text: str) -> None:
         """Takes the next figure, or records the test."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 import threading
 from collections.abc import Callable, Sequence
 from contextvars import copy_context
@@ -19,9 +20,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.catalogue import _
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.model import Plan
@@ -96,7 +99,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
             plain(_(" {name} · findings on {file_name}", name=self._job.name, file_name=FILE_NAME)), id="head"
         )
         with VerticalScroll(id="problems"):
-            yield Static(_("Looking …"), id="found")
+            yield Sheet([[(_("Looking …"), "ink")]])
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -112,7 +115,9 @@ class FindingsScreen(LeftOnceScreen[bool]):
 
     def _show(self, found: Found) -> None:
         nothing = _("No issues found; read the plan over yourself.")
-        self.query_one("#found", Static).update(plain_lines([*(found.lines or (nothing,)), "", DECIDES]))
+        lines = [_parts(line) for line in found.lines or (nothing,)]
+        spaced = [row for line in lines for row in (line, [])]
+        self.query_one(Sheet).show([*spaced, [(DECIDES, "quiet")]])
 
     def action_open(self) -> None:
         """Opens the job."""
@@ -121,3 +126,9 @@ class FindingsScreen(LeftOnceScreen[bool]):
     def action_back(self) -> None:
         """Back to the jobs."""
         self.dismiss(False)
+
+
+def _parts(line: str) -> Row:
+    """A finding with its place set off from what is said of it."""
+    place, colon, says = line.partition(": ")
+    return [(f"{place}{colon}", "strong"), (says, "ink")] if re.match(r"[\w./ ]*line \d+", place) else [(line, "ink")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.cells import cell_len
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import BindingType
@@ -13,7 +14,7 @@ from textual.widgets import OptionList, Static
 from gradecheck.actions import Refusal
 from gradecheck.app import early
 from gradecheck.app.bindings import bind, own, shown_key
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import looked, plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.entry import LONGEST
 from gradecheck.app.widgets.key_line import KeyLine
@@ -32,6 +33,16 @@ COUNTS_AFTER = 0.4
 """Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
 MOST_POINTS = 4_000
 """Points of a plan that is looked at unasked: about a second, measured; one with more only by Ctrl+X."""
+
+LOOKS = (
+    (r"^    .*$", "$quiet not bold"),
+    (r"█+|#+(?=[=?.]* )", "$calm"),
+    (r"▒+|=+(?=[?.]* )", "$work"),
+    (r"(?<=[█▒#= ])\?+(?=[─. ])", "$doubt"),
+    (r"\d+ of \d+", "$ink bold"),
+    (r"\d+ IN DOUBT|SETUP DISAGREES [^ ]+(?: \d+/\d+)?", "$doubt bold"),
+)
+"""What is below a job's name stands back; its bars have the colors they have on Check."""
 
 
 class JobList(OptionList):
@@ -94,7 +105,7 @@ class JobsScreen(LeftOnceScreen[None]):
         jobs.clear_options()
         at = self.jobs.index(self._marked) if self._marked in self.jobs else 0
         self._marked = self.jobs[at] if self.jobs else None
-        jobs.add_options([plain_lines(self._describe(job)) for job in self.jobs])
+        jobs.add_options([looked(self._describe(job), LOOKS) for job in self.jobs])
         if self.jobs:
             jobs.highlighted = at
             self._say(_("Enter opens the job."))
@@ -276,7 +287,7 @@ class JobsScreen(LeftOnceScreen[None]):
 
     def _show_again(self, job: Path) -> None:
         self.query_one(OptionList).replace_option_prompt_at_index(
-            self.jobs.index(job), plain_lines(self._describe(job))
+            self.jobs.index(job), looked(self._describe(job), LOOKS)
         )
 
     async def on_option_list_option_selected(self) -> None:
@@ -291,7 +302,7 @@ class JobsScreen(LeftOnceScreen[None]):
                 self._show_again(job)
 
     def _describe(self, job: Path) -> list[str]:
-        name = f"{'>' if job == self._marked else ' '} {self._told(job)}"
+        name = f"{'>' if job == self._marked else ' '} {self._told(job, self.size.width - 4)}"
         board = self._boards.get(job)
         if board is None:
             return [name, *[""] * touched(self.app)]  # two rows high for a finger
@@ -299,7 +310,8 @@ class JobsScreen(LeftOnceScreen[None]):
 
         return [name, *lines_of(board, self.size.width - 2, ascii_only=self.host.ascii_only)]
 
-    def _told(self, job: Path) -> str:
+    def _told(self, job: Path, room: int) -> str:
+        """The job in one line where it can be: how large it is goes first."""
         read = self._read[job]
         if isinstance(read, PlanProblemsError):
             return _(
@@ -316,7 +328,8 @@ class JobsScreen(LeftOnceScreen[None]):
             points=count(points, "point"),
             units=plan.notation.units,
         )
-        return f"{says}, {count(found.count, 'finding')}" if found and found.count else says
+        more = f", {count(found.count, 'finding')}" if found and found.count else ""
+        return f"{says}{more}" if cell_len(says + more) <= room else f"{job.name}: {plan.job}{more}"
 
 
 def _read(job: Path) -> Loaded | PlanProblemsError:

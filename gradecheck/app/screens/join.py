@@ -13,17 +13,24 @@ from textual.widgets import Static
 
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.catalogue import _
 from gradecheck.report.joining import joined_lines, taken_lines
 from gradecheck.session.joining import looked_at
 
 ASKED = _("Which folder or log? Type it, then Enter: the other laptop's job on a stick, or its journal.db.")
+
+EXAMPLES = (
+    ("/media/stick/west-court", _("the other laptop's job, on a stick")),
+    ("~/Downloads/journal.db", _("its log alone, as it came by mail")),
+)
 
 
 class JoinScreen(PagedScreen):
@@ -41,7 +48,7 @@ class JoinScreen(PagedScreen):
         """What was taken in, what is open between the laptops, and the box."""
         yield Static(id="head")
         with Pages(id="open"):
-            yield Static(id="told")
+            yield Sheet(id="told")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="other", placeholder=_("a folder, or a journal.db"))
@@ -57,14 +64,19 @@ class JoinScreen(PagedScreen):
     def show(self) -> None:
         """Shows what was taken in, and what is open between the laptops."""
         laptops = self.session.state.laptops
-        lines = [*self._taken, *([""] if self._taken else [])]
+        rows: list[Row] = [[(line, "strong")] for line in self._taken] + [[]] * bool(self._taken)
         if laptops is None:
-            lines += [_("This job has the entries of one laptop."), "",
-                      _("What the other one recorded is kept as it was"),
-                      _("written there; nothing of either is rewritten.")]  # fmt: skip
+            rows += [
+                heading(_("This job has the entries of one laptop.")),
+                [],
+                [(_("What the other one recorded is kept as it was written there; nothing is rewritten."), "ink")],
+                [],
+                heading(_("WHAT TO TYPE")),
+                *([(f"  {place:<26}", "strong"), (f"  {means}", "quiet")] for place, means in EXAMPLES),
+            ]
         else:
-            lines += list(joined_lines(laptops)) or [_("Nothing is open between the laptops.")]
-        self.query_one("#told", Static).update(plain_lines(lines))
+            rows += [[(line, "ink")] for line in joined_lines(laptops) or [_("Nothing is open between the laptops.")]]
+        self.query_one("#told", Sheet).show(rows)
 
     async def commit(self, text: str) -> None:
         """Reads what lies there, takes it in, and says what came of it."""

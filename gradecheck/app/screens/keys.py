@@ -7,19 +7,21 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
-from textual.widgets import Static
+from textual.containers import Container, VerticalScroll
 
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 
 INCHES = _("13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3")
 DECIMALS = _("4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m")
+WIDEST = 34
+"""Cells of a table's column but the last, at most as a rule; a longer cell pushes what is beside it."""
 FIGURES = {
     Units.IN: ("51-3/8", "3/8"), Units.FT_IN: ("4' 3-3/8", "3/8"), Units.FT: ("4.35", "0.03"),
     Units.MM: ("1351", "9"), Units.CM: ("135.1", "0.9"), Units.M: ("1.351", "0.009"),
@@ -35,6 +37,8 @@ TYPING = (
 
 class KeysScreen(LeftOnceScreen[None]):
     """Escape goes back."""
+
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
 
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape,enter", "dismiss", _("Back"), id="back"),
@@ -63,23 +67,77 @@ class KeysScreen(LeftOnceScreen[None]):
     def compose(self) -> ComposeResult:
         """The keys, then the ways to type."""
         yield Title(_(" Keys · {title}", title=self._title))
-        with VerticalScroll(id="keys"):
-            width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
-            lines = []
-            for name, example, rows in self._keys:
-                lines.append(f" {name}{f': {example.format(**self._figures)}' if example else ''}")
-                lines += [f"  {key:<{width}} {does}" for key, does in rows]
-            yield Static(plain_lines(lines))
-            yield Static(
-                plain_lines(
-                    ["", *(f"  {line}" for line in (_("Readings: {lengths}", lengths=self._lengths), *TYPING))]
-                )
-            )
+        width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
+        blocks = [self._block(name, example, rows, width) for name, example, rows in self._keys]
+        typing = (_("Readings: {lengths}", lengths=self._lengths), *TYPING)
+        blocks.append([heading(_("TYPING")), *([(f"  {line}", "ink")] for line in typing)])
+        left = halved([len(block) for block in blocks])
+        with VerticalScroll(id="keys"), Container(id="key-columns"):
+            yield Sheet(parted(blocks[:left]))
+            yield Sheet(parted(blocks[left:]))
         yield KeyLine()
+
+    def _block(self, name: str, example: str, rows: Sequence[tuple[str, str]], width: int) -> list[Row]:
+        told = f": {example.format(**self._figures)}" if example else ""
+        keys: list[Row] = [[(f"  {key:<{width}}", "strong"), (f" {does}", "ink")] for key, does in rows]
+        return [[(name, "strong"), (told, "quiet")], *keys]
 
     def action_guide(self) -> None:
         """The guide, in the place of the keys."""
         self.app.switch_screen(GuideScreen(self._page))
+
+
+def guide_rows(text: str) -> list[Row]:
+    """A page of the guide for the screen: headings stand out, tables are set in columns, no marks are left."""
+    rows: list[Row] = []
+    table: list[list[str]] = []
+    code = False
+    for line in [*text.splitlines(), ""]:
+        if line.startswith("|"):
+            cells = [each.strip() for each in line.strip("|").replace("\\|", "\0").split("|")]
+            if not all(set(each) <= set("-: ") for each in cells):
+                table.append([_unmarked(each.replace("\0", "|")) for each in cells])
+            continue
+        if table:
+            rows += _columns(table)
+            table = []
+        if line.startswith("```"):
+            code = not code
+        elif line.startswith("#") and not code:
+            rows.append(heading(_unmarked(line.lstrip("# "))))
+        else:
+            rows.append([(line, "ink")] if code else [(_unmarked(line), "ink")] if line else [])
+    return rows[:-1]
+
+
+def _columns(table: list[list[str]]) -> list[Row]:
+    head, *body = table
+    wide = [min(max(len(row[at]) for row in table if at < len(row)), WIDEST) for at in range(len(head))]
+    looks = ["strong", *["ink"] * len(head)]
+
+    def row(cells: list[str], looks: Sequence[str]) -> Row:
+        *before, last = cells
+        return [
+            *((f"{cell:<{wide[at]}}  ", looks[at]) for at, cell in enumerate(before)),
+            (last, looks[len(before)]),
+        ]
+
+    return [row(head, ["quiet"] * len(head)), *(row(each, looks) for each in body)]
+
+
+def _unmarked(line: str) -> str:
+    return line.replace("`", "").replace("**", "")
+
+
+def halved(sizes: Sequence[int]) -> int:
+    """How many of the blocks stand in the left one of two columns, so that neither is much longer."""
+    ways = range(1, len(sizes)) or range(1)
+    return min(ways, key=lambda at: max(sum(sizes[:at]) + at, sum(sizes[at:]) + len(sizes) - at))
+
+
+def parted(blocks: Sequence[list[Row]]) -> list[Row]:
+    """The blocks below each other, a blank line behind each."""
+    return [row for block in blocks for row in (*block, [])]
 
 
 class GuideScreen(LeftOnceScreen[None]):
@@ -107,7 +165,7 @@ class GuideScreen(LeftOnceScreen[None]):
         text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
         yield Title(_(" Guide · {page}", page=self._page))
         with VerticalScroll(id="keys", can_focus=False):
-            yield Static(plain_lines([f"  {line}" for line in text.splitlines()]))
+            yield Sheet(guide_rows(text))
         yield KeyLine()
 
     def action_turn(self, by: int) -> None:

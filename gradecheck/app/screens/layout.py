@@ -23,6 +23,7 @@ from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.checks.squaring import Move
+from gradecheck.measure.printed import show
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import layout_results, line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
@@ -53,19 +54,20 @@ class LayoutScreen(PagedScreen):
     def compose(self) -> ComposeResult:
         """The tapes, what they say, and the box."""
         yield Title()
+        rounded = show(self.session.plan.notation.graduation, self.session.plan.notation, unit=True)
         with Container(id="layout"):
             table = RowsView(
                 (
                     Column(_("tape"), 11),
                     Column("", 9, spare=True),
                     Column(_("target"), 13, "right"),
-                    Column(_("taped"), 12, "right"),
+                    Column(_("taped"), 11, "right"),
                     Column(_("off"), 9, "right"),
-                    Column(_("verdict"), 0),
+                    Column(_("to {rounded}", rounded=rounded), 0),
                 ),
                 id="tapes",
             )
-            table.least = 9  # "ON LENGTH" in whole
+            table.least = 10  # "ON LENGTH" in whole, and what it is said to
             yield table
             yield DrawingView(id="sketch")
             with Pages(id="open"):
@@ -146,14 +148,7 @@ class LayoutScreen(PagedScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        texts = (
-            _("{start} to {end}", start=row.start, end=row.end),
-            row.kind,
-            row.wanted,
-            row.taped,
-            row.off,
-            row.word,
-        )
+        texts = (f"{row.start} to {row.end}", row.kind, row.wanted.removeprefix("~"), row.taped, row.off, row.word)
         return Cells(texts, TONES.get(row.word, ""))
 
     def _told(self) -> list[str]:
@@ -189,7 +184,7 @@ class LayoutScreen(PagedScreen):
                     start=row.start,
                     end=row.end,
                     kind=row.kind,
-                    wanted=row.wanted,
+                    wanted=row.wanted.removeprefix("~"),
                 )
             )
 

@@ -20,6 +20,7 @@ from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
+from gradecheck.app.widgets.check_regions import WIDE
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
@@ -30,10 +31,13 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
 from gradecheck.journal.store import LogLine
 from gradecheck.report.instrument import disagreement, preview_line
-from gradecheck.report.log import LogRow, became, in_full, log_row, names_in, set_up_of
+from gradecheck.report.log import IN_DOUBT, LogRow, became, in_full, log_row, names_in, set_up_of
 
 PAGE = 200
 """Entries fetched at a time."""
+TONES = {"?": "tone-doubt", "FAILED": "tone-doubt", "CUT": "tone-work", "FILL": "tone-work", "ON GRADE": "tone-calm",
+         "OK": "tone-calm"}  # fmt: skip
+"""The color of a judgment, by how it begins."""
 SHORTEST = 8
 """Cells for what was done before who did it and its kind have any: a point and its stage must be seen."""
 PAGES_AT_ONCE = 20
@@ -81,24 +85,32 @@ class LogScreen(EntryScreen):
     def compose(self) -> ComposeResult:
         """The entries, and one line for a note or a reason."""
         yield Title()
-        table = RowsView(
-            (
-                Column(_("no."), max(4, len(str(self.session.seq)) + 1), "right"),
-                Column(_("when"), 11),
-                Column(_("by"), 4, spare=True),
-                Column(_("kind"), 9, spare=True),
-                Column(_("what"), 0),
-                Column(_("entered"), 12),
-                Column(_("now / then"), 15),
-            ),
-            id="entries",
-        )
+        table = RowsView(self._columns(), id="entries")
         table.least = SHORTEST
         yield table
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="note", placeholder=_("a note for the log; Ctrl+F finds an entry"))
         yield KeyLine()
+
+    def _columns(self) -> tuple[Column, ...]:
+        """What the window has room for: where it is wide, the judgment then stands beside that of today."""
+        return (
+            Column(_("no."), max(4, len(str(self.session.seq)) + 1), "right", quiet=True),
+            Column(_("when"), 11, quiet=True),
+            Column(_("by"), 4, spare=True, quiet=True),
+            Column(_("kind"), 9, spare=True, quiet=True),
+            Column(_("what"), 0),
+            Column(_("entered"), 12),
+            Column(_("now / then"), 34 if self.app.size.width >= WIDE else 15),
+        )
+
+    def on_resize(self) -> None:
+        """There is more room now, or less."""
+        table = self.query_one(RowsView)
+        if table.columns != (columns := self._columns()):
+            table.columns = columns
+            table.refresh()
 
     def on_mount(self) -> None:
         """Shows the newest entries and follows the log."""
@@ -152,7 +164,9 @@ class LogScreen(EntryScreen):
     def _cells(self, index: int) -> Cells:
         row = self._row(index)
         # Today's judgment first: it must be seen where there is no room for both.
-        judged = row.then if row.now in ("", row.then) else _("{now}, was {then}", now=row.now, then=row.then)
+        judged = row.now if row.now == f"{IN_DOUBT}{row.then}" else row.then
+        judged = judged if row.now in ("", row.then, judged) else _("{now}, was {then}", now=row.now, then=row.then)
+        told = became(row, self.rows) or judged.replace(IN_DOUBT, "? ")
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
@@ -160,9 +174,10 @@ class LogScreen(EntryScreen):
                 row.by,
                 row.done,
                 row.told,
-                row.typed,
-                became(row, self.rows) or judged,
+                row.typed.removeprefix(f"{row.told.split(' ', 1)[0]}="),
+                told,
             ),
+            next((tone for begins, tone in TONES.items() if told.startswith(begins)), ""),
             struck=row.struck,
         )
 

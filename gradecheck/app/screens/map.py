@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from gradecheck.app.bindings import bind
 from gradecheck.app.check_view import CheckView
-from gradecheck.app.plain import plain
+from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
@@ -82,6 +82,12 @@ class MapScreen(EntryScreen):
         self._line: tuple[str, tuple[str, ...]] | None = None
         """The area and the points from which to which the profile runs, where someone chose them."""
         self._shown: Surface | None = None
+        self._drawn_on = (0, 0)
+        """Columns and rows that the drawing was made for."""
+        self._told: list[str] = []
+        """What the signs mean in the drawing."""
+        self._fitted: list[str] = []
+        """What the signs mean in the drawing that was last made anew for its room."""
         self._head = Title()
         self._drawing = DrawingView(id="map")
         self._key = Static(id="key")
@@ -128,15 +134,22 @@ class MapScreen(EntryScreen):
             along = stations(state, here.area, here.stage, names, current=here.point)
             drawn = profile(along, self.session.plan.notation, columns, rows, braille=braille)
             view.show(drawn.drawing)
-            key = "\n".join((profile_key(braille=braille), *drawn.remarks))
+            key = [profile_key(braille=braille), *drawn.remarks]
             what = _("profile {start} to {end}", start=names[0], end=names[-1]) if len(names) > 1 else "profile"
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
-            key, what = "\n".join(plan.key), "map"
-        self._key.update(plain(key))
+            key, what = list(plan.key), "map"
+        self._key.update(plain_lines(key))
+        self._drawn_on, self._told = (columns, rows), key
         self._head.update(plain(f" {here.area} · {here.stage} · {what}"))
         self._ask()
+
+    def on_drawing_view_resized(self) -> None:
+        """Where what the signs mean takes other rows than before, draws for what is left, once."""
+        if self._drawn_on not in ((0, 0), self._drawing.size) and self._told != self._fitted:
+            self._fitted = self._told
+            self.show()
 
     def _along(self, here: Surface) -> list[str]:
         """The points of the profile: on the line that was chosen, else on the longest one through this point."""

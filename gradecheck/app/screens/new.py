@@ -13,12 +13,14 @@ from textual.widgets import Static
 
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.screens.paged import PagedScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.pages import Pages
+from gradecheck.app.widgets.region import Row
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.catalogue import _
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.interview import Interview
@@ -45,7 +47,7 @@ class NewScreen(PagedScreen):
         """The answers so far, what can be answered, and the question."""
         yield Static(plain(_(" a new job in {folder}", folder=self._folder)), id="head")
         with Pages(id="keys"):
-            yield Static(id="so-far")
+            yield Sheet(id="so-far")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="answer-box")
@@ -59,17 +61,21 @@ class NewScreen(PagedScreen):
         question = self.interview.question
         given = self.interview.so_far
         wide = max((len(about) for about, _ in given), default=0)
-        lines = [f"  {about:<{wide}}   {said}" for about, said in given]
+        how = _("Enter keeps what is offered. Nothing is written before the last answer.")
+        rows: list[Row] = [] if given else [[(how, "quiet")]]
+        rows += [[(f"{about:<{wide}}   ", "quiet"), (said, "strong")] for about, said in given]
         if question is None:
             self.entry.placeholder = ""
             self.say(_("Enter writes {job}. Escape goes back one question.", job=self._job / FILE_NAME))
         else:
             wide = max((len(word) for word, _ in question.choices), default=0)
-            choices = [f"    {word:<{wide}}   {means}" for word, means in question.choices]
-            lines += ["", *choices] if choices else []
+            choices: list[Row] = [
+                [(f"  {word:<{wide}}   ", "strong"), (means, "ink")] for word, means in question.choices
+            ]
+            rows += [[], *choices] if choices else []
             self.entry.placeholder = question.default
             self.say(question.asks + (_(" Enter: {default}.", default=question.default) if question.default else ""))
-        self.query_one("#so-far", Static).update(plain_lines(lines))
+        self.query_one("#so-far", Sheet).show(rows)
         self.query_one(Pages).scroll_end(animate=False)
 
     @property

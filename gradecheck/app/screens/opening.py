@@ -83,7 +83,7 @@ class OpeningScreen(EntryScreen):
 
     def _tell(self, entries: int) -> None:
         if self.is_attached:
-            self.query_one("#progress", Line).say(_(" Reading the log: {entries:,} entries so far.", entries=entries))
+            self.query_one("#progress", Line).say(_("Reading the log: {entries:,} entries so far.", entries=entries))
 
     def _opened(self, session: Session) -> None:
         if self.is_attached:

@@ -9,14 +9,15 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Vertical
+from textual.containers import Vertical, VerticalScroll
 
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Line, Words
+from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.files.job_copy import copy_job
@@ -39,7 +40,8 @@ class OtherFolderScreen(EntryScreen):
     def compose(self) -> ComposeResult:
         """Where the job lies, and the box."""
         yield Title()
-        yield Line(id="progress")
+        with VerticalScroll(id="keys", can_focus=False):
+            yield Sheet()
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="folder", placeholder=_("a new folder"))
@@ -48,8 +50,21 @@ class OtherFolderScreen(EntryScreen):
     def on_mount(self) -> None:
         """Proposes a place in the home folder."""
         self.query_one(Title).update(_(" {job} · go on in another folder", job=self.session.plan.job))
-        self.query_one("#progress", Line).say(_(" The job is in {folder}", folder=self.session.folder))
-        self.say(_("Which folder? Press Enter alone for {proposed}", proposed=self._proposed()))
+        proposed = self._proposed()
+        places = ((_("The job is in "), str(self.session.folder)), (_("The copy goes to "), str(proposed)))
+        self.query_one(Sheet).show(
+            [
+                *([(name, "quiet"), (place, "strong")] for name, place in places),
+                [],
+                [
+                    (
+                        _("Plan and log are copied whole, and work goes on in the copy. The old one stays as it is."),
+                        "ink",
+                    )
+                ],
+            ]
+        )
+        self.say(_("Which folder? Press Enter alone for {proposed}", proposed=proposed))
 
     def _proposed(self) -> Path:
         name = self.session.folder.name or "job"

@@ -11,12 +11,13 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from gradecheck.app.bindings import bind
-from gradecheck.app.plain import plain, plain_lines
+from gradecheck.app.plain import plain
 from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.catalogue import _
+from gradecheck.app.widgets.sheet import Sheet, heading
+from gradecheck.catalogue import _, plural
 from gradecheck.plan.load import FILE_NAME
-from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.plan.problems import PlanProblemsError, Problem
 
 
 class ProblemsScreen(LeftOnceScreen[None]):
@@ -43,13 +44,14 @@ class ProblemsScreen(LeftOnceScreen[None]):
             id="head",
         )
         with VerticalScroll(id="problems"):
-            yield Static(
-                plain_lines(
-                    [
-                        _("line {line}, column {column}: {says}", line=each.line, column=each.column, says=each.says)
-                        for each in self._problems
-                    ]
-                )
+            wide = max((len(_place(each)) for each in self._problems), default=0)
+            number = plural(len(self._problems), "{n} problem", "{n} problems")
+            yield Sheet(
+                [
+                    heading(number, _("The job opens once nothing here is left to fix.")),
+                    [],
+                    *([(f"{_place(each):<{wide}}  ", "strong"), (each.says, "ink")] for each in self._problems),
+                ]
             )
         yield KeyLine()
 
@@ -59,3 +61,7 @@ class ProblemsScreen(LeftOnceScreen[None]):
             self.dismiss()
         else:
             self.host.close_job()
+
+
+def _place(problem: Problem) -> str:
+    return _("line {line}, column {column}:", line=problem.line, column=problem.column)

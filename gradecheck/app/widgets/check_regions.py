@@ -25,6 +25,8 @@ CARD_BESIDE = (38, 64)
 """Columns of the card beside the list, at least and at most."""
 
 
+LOW = 22
+"""Rows below which a window is low."""
 LETTERS = 6
 """Rows of the rod's figure in large letters, with the line above it."""
 
@@ -42,13 +44,18 @@ class Heights:
     """Columns of the card where the list stands beside it, else 0."""
 
 
+def is_low(rows: int) -> bool:
+    """Whether a window is so low that no row may go to words alone."""
+    return rows < LOW
+
+
 def heights(width: int, rows: int) -> Heights:
     """How a window of that size is shared out: the list goes first, then the progress, then the bar.
 
     The verdict grows with the window; the point under the hand and the box never go.
     """
     verdict = 13 if rows >= 34 and width >= WIDE else 10 if rows >= 29 else 7
-    left = rows - 5 - verdict  # band, rule, line, box and keys
+    left = rows - (4 if is_low(rows) else 5) - verdict  # band, who decides, line, box and keys
     card = 2 if left >= 2 else 1
     bar = 1 if left - card >= 1 else 0
     progress = 1 if left - card - bar >= 1 else 0

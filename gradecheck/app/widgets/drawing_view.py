@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from rich.segment import Segment
+from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -31,6 +32,13 @@ class DrawingView(Widget, can_focus=False):
     COMPONENT_CLASSES = {"current", "strong", "quiet", "tone-work", "tone-calm", "tone-doubt"}
 
     drawing: Drawing | None = None
+
+    class Resized(Message):
+        """There is other room for the drawing now."""
+
+    def on_resize(self) -> None:
+        """Tells whoever draws."""
+        self.post_message(self.Resized())
 
     def show(self, drawing: Drawing | None) -> None:
         """Shows another drawing, or none."""

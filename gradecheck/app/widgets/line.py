@@ -21,6 +21,11 @@ class Line(Static):
 class Words(Static):
     """A sentence on as many lines as it needs, three at most; the screen is laid out anew only when they change."""
 
+    def holds(self, text: str) -> bool:
+        """Whether all of it would be seen."""
+        room = self.content_size.width
+        return room > 0 and plain(text).get_height({}, room) <= TALLEST
+
     def say(self, text: str) -> None:
         """Shows the text."""
         content, room = plain(text), self.content_size.width

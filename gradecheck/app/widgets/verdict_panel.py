@@ -71,8 +71,11 @@ class VerdictPanel(Region):
         return [[(text.translate(ASCII), look) for text, look in row] for row in rows] if self.ascii_only else rows
 
 
-def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
-    """The face for what Check shows; `with_sure` adds how sure the answer is."""
+def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Face:
+    """The face for what Check shows; `with_sure` adds how sure the answer is.
+
+    `beside` stands in the corner where no reading stands in the panel.
+    """
     name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
         asked = view.note.removesuffix(KEEPS)  # the line above the box says that too; here it goes first
@@ -81,9 +84,9 @@ def face_of(view: CheckView, *, with_sure: bool = False) -> Face:
     told = view.answer
     if told is None:
         if view.note:
-            return Face(Shape.EMPTY, name, "", "", (view.note,))
+            return Face(Shape.EMPTY, name, beside, "", (view.note,))
         notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
-        return Face(Shape.EMPTY, name, "", "", notes)
+        return Face(Shape.EMPTY, name, beside, "", notes)
     shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
     corner = _("saved {time}", time=view.saved_at).rstrip()
     if view.late_by:
