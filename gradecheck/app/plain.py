@@ -12,12 +12,10 @@ from textual.strip import Strip
 from textual.style import Style
 from textual.visual import RenderOptions
 
+from gradecheck.measure.printed import with_true_minus
 from gradecheck.plan.names import visible
 
 __all__ = ["broken", "clean", "looked", "plain", "plain_lines"]
-
-_HYPHEN = re.compile(r"“[^”]*”|(?<![\w\-.])-(?=\d)")
-"""A hyphen that stands for a minus; what is quoted stays as it was typed."""
 
 _JOINED = "\ue000"
 """Stands for a space that no line breaks at; `clean` lets none through. Textual breaks at a no-break space too."""
@@ -28,7 +26,7 @@ _WITHIN_A_FIGURE = re.compile(
 
 def clean(text: str) -> str:
     """The text as it is drawn: nothing hidden, and one minus before all figures, the true one."""
-    return _HYPHEN.sub(lambda found: "\N{MINUS SIGN}" if found[0] == "-" else found[0], visible(text))
+    return with_true_minus(visible(text))
 
 
 class Text(Content):

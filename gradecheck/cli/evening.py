@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
+from gradecheck.measure.printed import with_true_minus
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -260,7 +261,7 @@ def report(session: Session, options: Report) -> Reply:
         raise Refusal(_("--all is all days; leave --day out."))
     report = report_of(session, day_named(options.day), whole=options.all)
     if options.output is None:
-        return Reply(lambda: day_json(report), text=message(report))
+        return Reply(lambda: day_json(report), text=with_true_minus(message(report)))
     written = write_daily_report(session, options.output, paper=options.paper or "letter", report=report)
     share_what_is_finished(session)
     trace = report.trace

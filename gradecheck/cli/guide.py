@@ -50,7 +50,7 @@ def guide(options: Guide) -> Reply:
                 meant=suggestion(options.topic, TOPICS),
             )
         )
-    return Reply({"topic": topic, "text": page(topic)}, [page(topic)])
+    return Reply({"topic": topic, "text": page(topic)}, text=f"{page(topic)}\n")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -65,7 +65,7 @@ def schema(options: Schema) -> Reply:
 
     path = options.output
     if path is None:
-        return Reply(lambda: {"schema": job_schema(), "written": None}, [schema_text().rstrip()])
+        return Reply(lambda: {"schema": job_schema(), "written": None}, text=f"{schema_text().rstrip()}\n")
     if path.suffix.casefold() != ".json":  # nothing of a job ends so
         raise Refusal(_("A schema is written to a file that ends in .json; {name} does not.", name=path.name))
     write_whole(path.parent, {path.name: schema_text().encode()})

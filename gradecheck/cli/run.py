@@ -88,8 +88,9 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         return code
     except (Refusal, JournalError, PlanProblemsError) as wrong:
         from gradecheck.cli.shared import printable
+        from gradecheck.measure.printed import with_true_minus
 
-        print(printable(str(wrong)), file=sys.stderr)
+        print(with_true_minus(printable(str(wrong))), file=sys.stderr)
         return 2
     except AnswerLostError as lost:
         if call.saved:
@@ -132,9 +133,10 @@ def _show(call: _Call, reply: Reply, options: Any) -> int:
         print_json(call.verb, reply.json() if callable(reply.json) else reply.json)
     elif reply.lines or reply.text:
         from gradecheck.cli.shared import printable
+        from gradecheck.measure.printed import with_true_minus
 
         for line in reply.lines:
-            print(printable(line))
+            print(with_true_minus(printable(line)))
         sys.stdout.write(printable(reply.text))
     return reply.code
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -10,6 +11,15 @@ from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import FOOT, INCH, ZERO, Length
 
 _SUFFIX = {Units.IN: " in", Units.FT_IN: "", Units.FT: " ft", Units.MM: " mm", Units.CM: " cm", Units.M: " m"}
+
+
+_HYPHEN = re.compile(r"“[^”]*”|(?<![\w\-./\\])-(?=\d)")
+"""A hyphen that stands for a minus; what is quoted stays as it was typed."""
+
+
+def with_true_minus(text: str) -> str:
+    """The text with one minus before all figures, the true one: no hyphen or dash is taken for it."""
+    return _HYPHEN.sub(lambda found: "\N{MINUS SIGN}" if found[0] == "-" else found[0], text) if "-" in text else text
 
 
 def nearest(length: Length, step: Length) -> Length:

@@ -164,16 +164,16 @@ def test_what_was_added_is_read_like_any_other(begun: Path, capsys: Out) -> None
 
 def test_a_target_and_a_tolerance_are_changed_for_a_reason(job: Path, capsys: Out) -> None:
     said = _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill", "--by", "RK")
-    assert said == "T1 now -2 1/2 in: door sill\n"
+    assert said == "T1 now −2 1/2 in: door sill\n"
     told = _json(capsys, "change", str(job), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
-    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
+    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 −1/4: clay"}
     assert _json(capsys, "change", str(job), "T2=-5", "--why", "kerb")["kind"] == "target"
     assert _run(capsys, "changes", str(job)).splitlines() == [
         "The plan in the job file is the current plan.",
         "Changed on site:",
-        "  T1 now -2 1/2 in: door sill",
-        "  terrace base tolerance now +1/2 -1/4: clay",
-        "  T2 now -5 in: kerb",
+        "  T1 now −2 1/2 in: door sill",
+        "  terrace base tolerance now +1/2 −1/4: clay",
+        "  T2 now −5 in: kerb",
     ]
 
 
@@ -335,15 +335,15 @@ def test_targets_are_those_that_hold_on_site_and_say_which_were_changed_there(ch
     told = out.splitlines()
     rows = [" ".join(line.split()) for line in told if not line.startswith("    ")]
     assert rows == [
-        "terrace T1 finish -2 1/2 +1/8 -1/8 by the door (changed on site)",
-        "terrace T1 base -4 7/8 +1/2 -1/4 by the door (changed on site)",
-        "terrace T1 subgrade -10 7/8 +1/2 -1/2 by the door (changed on site)",
-        "terrace T2 finish ~-4 13/16 +1/8 -1/8",
-        "terrace T2 base ~-7 3/16 +1/2 -1/4 (changed on site)",
-        "terrace T2 subgrade ~-13 3/16 +1/2 -1/2",
-        "steps S1 finish ~-10 13/16 +1/8 -1/8 nosing 1",
-        "steps S2 finish ~-16 13/16 +1/8 -1/8 foot",
-        "steps N1 finish -6 +1/8 -1/8 at the foot (added on site)",
+        "terrace T1 finish −2 1/2 +1/8 −1/8 by the door (changed on site)",
+        "terrace T1 base −4 7/8 +1/2 −1/4 by the door (changed on site)",
+        "terrace T1 subgrade −10 7/8 +1/2 −1/2 by the door (changed on site)",
+        "terrace T2 finish ~−4 13/16 +1/8 −1/8",
+        "terrace T2 base ~−7 3/16 +1/2 −1/4 (changed on site)",
+        "terrace T2 subgrade ~−13 3/16 +1/2 −1/2",
+        "steps S1 finish ~−10 13/16 +1/8 −1/8 nosing 1",
+        "steps S2 finish ~−16 13/16 +1/8 −1/8 foot",
+        "steps N1 finish −6 +1/8 −1/8 at the foot (added on site)",
     ]
     assert "    T1 = by the surface, changed on site: door sill" in told
     shown = _json(capsys, "targets", str(changed))
@@ -450,8 +450,8 @@ def test_a_job_file_that_waits_is_shown_as_it_is_with_a_word_that_it_waits(
     waits = "The job file was changed since it was accepted, and this is how it is now;"
     out, err = _answered(capsys, verb, str(changed))
     assert waits in " ".join((out + err).split())
-    assert "-2 1/2" in out, "what was changed on site stands over it"
-    assert "-2 3/8" in out, "T2 falls half as much"
+    assert "−2 1/2" in out, "what was changed on site stands over it"
+    assert "−2 3/8" in out, "T2 falls half as much"
     _run(capsys, "changes", str(changed), "--accept")
     out, err = _answered(capsys, verb, str(changed))
     assert waits not in " ".join((out + err).split())

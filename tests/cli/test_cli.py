@@ -138,14 +138,14 @@ def test_examine_tells_every_problem_with_its_line_and_ends_with_1(job: Path, ca
 def test_targets_give_every_surface_with_its_sum(job: Path, capsys: Out) -> None:
     lines = said(capsys, "targets", "court")
     assert [line.split()[:4] for line in lines] == [
-        ["path", "P1", "finish", "-1"],
-        ["path", "P2", "finish", "-1"],
-        ["yard", "Y1", "finish", "-13"],
-        ["yard", "Y1", "base", "-15"],
-        ["yard", "Y1", "subgrade", "-21"],
+        ["path", "P1", "finish", "−1"],
+        ["path", "P2", "finish", "−1"],
+        ["yard", "Y1", "finish", "−13"],
+        ["yard", "Y1", "base", "−15"],
+        ["yard", "Y1", "subgrade", "−21"],
     ]
-    assert lines[0].endswith("+1/8 -1/8    by the hall")
-    assert lines[4].endswith("-21 7/8  +1/2 -3/4")
+    assert lines[0].endswith("+1/8 −1/8    by the hall")
+    assert lines[4].endswith("−21 7/8  +1/2 −3/4")
     working = said(capsys, "targets", "court", "--area", "yard", "--stage", "subgrade", "--working")
     assert "Y1 = P2 −1 1/2 − 2 × 6 in = −13 1/2 in" in working[1]
     assert "Y1 subgrade = finish −13 1/2 − 2 3/8 in paver − 6 in base = −21 7/8 in" in working[2]
@@ -202,13 +202,13 @@ def test_setup_on_two_marks_ends_with_1_where_they_disagree(job: Path, capsys: O
 
 def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
     (first, _) = said(capsys, "setup", "court", "DOOR=20", "--rod", "grade rod", "--by", "RK")
-    assert first == "grade rod on DOOR 20 in; rod zero -20 in"
+    assert first == "grade rod on DOOR 20 in; rod zero −20 in"
     (line,) = said(capsys, "read", "court", "P1=19-3/16")
     assert has(line, "CUT 3/16")
 
 
 def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
-    assert said(capsys, "recheck", "court", "DOOR=50-1/16") == ["DOOR is off by -1/16 in (allowed 1/8 in): setup OK."]
+    assert said(capsys, "recheck", "court", "DOOR=50-1/16") == ["DOOR is off by −1/16 in (allowed 1/8 in): setup OK."]
     said(capsys, "read", "court", "P1=51")
     told = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)
     assert (told["mark"], told["good"], told["off"]) == ("DOOR", False, length(-12.7, "-1/2 in"))
@@ -274,8 +274,8 @@ def test_instrument_records_a_field_test(job: Path, capsys: Out) -> None:
 def test_read_answers_each_reading_in_order(stood: Path, capsys: Out) -> None:
     lines = said(capsys, "read", "court", "P1=51", "p2=51-11/16")
     assert [" ".join(line.split()) for line in lines] == [
-        "P1 finish ON GRADE found -1 in, rod 51 in",
-        "P2 finish FILL 3/16 found -1 11/16 in, rod 51 11/16 in",
+        "P1 finish ON GRADE found −1 in, rod 51 in",
+        "P2 finish FILL 3/16 found −1 11/16 in, rod 51 11/16 in",
     ]
 
 

@@ -85,7 +85,7 @@ def test_it_is_said_how_much_was_made_up_and_that_it_proves_nothing(job: Path, c
     assert main(["rehearse", "court", "-o", "out", "--seed", "-4", "--readings", "40"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith("Rehearsal in out: ")
-    assert lines[1] == "Made up from seed -4: practice only, not a record of work."
+    assert lines[1] == "Made up from seed −4: practice only, not a record of work."
 
 
 def test_the_evening_s_commands_take_a_rehearsal_as_any_job(job: Path, capsys: Out) -> None:

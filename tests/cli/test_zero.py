@@ -116,7 +116,7 @@ def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsy
     assert told == {"entry": 4, "mark": "KERB", "off": length(-3.175, "-1/8 in"), "good": True, "in doubt": []}
     said(capsys, "read", "yard", "C1=51")
     assert said(capsys, "recheck", "yard", "door=48-1/4", code=1) == [
-        "DOOR is OFF BY -1/4 in (allowed 1/8 in): 1 reading in doubt since the last good recheck. Set up again."
+        "DOOR is OFF BY −1/4 in (allowed 1/8 in): 1 reading in doubt since the last good recheck. Set up again."
     ]
     assert main(["read", "yard", "C2=51-1/4"]) == 2
     assert "may have moved; set up again" in capsys.readouterr().err
@@ -187,7 +187,7 @@ def test_correct_in_its_place_with_dry_only_says_what_would_change(quiet: Path, 
         "decides": "Local code and the drawings decide.",
     }
     assert said(capsys, "correct", "yard", "2", "47", "--dry") == [
-        "2 points move, at most by -1 in; 2 verdicts change."
+        "2 points move, at most by −1 in; 2 verdicts change."
     ]
     assert journal(quiet) == before
     told = answer(capsys, "correct", "yard", "2", "47")
@@ -326,7 +326,7 @@ def test_a_recheck_is_off_by_what_a_rod_can_show(quiet: Path, capsys: Out) -> No
     assert said(capsys, "recheck", "yard", "DOOR=48")[0].startswith("DOOR is off by ~0 in (allowed 1/8 in)")
     # An eighth and a 48th too low: that is no eighth, which would be allowed.
     (line,) = said(capsys, "recheck", "yard", "DOOR=48-3/16", code=1)
-    assert line.startswith("DOOR is OFF BY ~-3/16 in (allowed 1/8 in)")
+    assert line.startswith("DOOR is OFF BY ~−3/16 in (allowed 1/8 in)")
 
 
 def test_the_log_tells_a_mark_put_right_from_the_zero_that_is_shown(quiet: Path, capsys: Out) -> None:
@@ -367,7 +367,7 @@ def test_circuit_tells_closure_page_check_and_corrections_apart(walked: Path, ca
     assert said(capsys, "circuit", "yard") == [
         "A - TP1 - TP2 - TP3 - B: 4 setups, misclosure 0.04 ft, allowed 0.04 ft: it closes.",
         "  page check: the sums agree",
-        "  shared out by setups: TP1 -0.01, TP2 -0.02, TP3 -0.03, B -0.04",
+        "  shared out by setups: TP1 −0.01, TP2 −0.02, TP3 −0.03, B −0.04",
     ]
     (told,) = answer(capsys, "circuit", "yard")["circuits"]
     assert told == {

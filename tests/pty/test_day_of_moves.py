@@ -156,7 +156,7 @@ STORY = [
     "setup on DOOR, CURB, site rod DOOR=50 CURB=62",
     "reading C1 finish 51 ON GRADE",
     "reading C2 finish 51-1/2 ON GRADE",
-    "mark TP1 TP1=58",
+    "mark TP1 58",
     "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=40",
     "backsight on TP1, site rod TP1=48",
@@ -167,9 +167,9 @@ STORY = [
     "backsight on CURB, site rod CURB=57-1/8",
     "backsight on TP1, site rod TP1=53",
     "setup on CURB, TP1, site rod CURB=57 1/8… now no. 29",
-    "reading C5 finish 48 in doubt: ON G…",
+    "reading C5 finish 48 ? ON GRADE",
     "reading C6 finish (questioned) 48-3/8 ON GRADE, was …",
-    "recheck CURB off by −15/16 CURB=58 FAILED",
+    "recheck CURB off by −15/16 58 FAILED",
     "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=47",
     "backsight on CURB, site rod CURB=59",
@@ -275,7 +275,7 @@ def doubts_answered(day: Day) -> None:
         key(terminal, b"c5\r", "C5: the rod should read 50")
         key(terminal, b"49-7/8\r", "1 IN DOUBT")
         key(terminal, TRUST, "Why can they be trusted?")
-        assert has(terminal.text(), "C6       finish    CUT 3/16")
+        assert re.search("C6 +finish +read 48 3/8 in +CUT 3/16", terminal.text())
         assert "C5 " not in terminal.text()
         day.kept += [("backsight", "CURB=59"), ("set-up", ""), ("reading", "49-7/8")]
     with day.opened("1 IN DOUBT") as terminal:
