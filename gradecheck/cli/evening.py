@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.measure.printed import with_true_minus
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -29,6 +28,7 @@ from gradecheck.cli.options import (
 from gradecheck.cli.shared import chosen, day_named, length_json, meant_stage, point_names
 from gradecheck.journal.facts import SignedOff
 from gradecheck.journal.store import LogLine
+from gradecheck.measure.printed import with_true_minus
 from gradecheck.report.log import LogRow, log_row
 from gradecheck.report.review import (
     Chosen,
