@@ -323,6 +323,21 @@ class GradeApp(App[int]):
         """Whether it is a copy of a job of the board, only looked at."""
         return self._looked_at is not None and job == self._looked_at[0]
 
+    async def join_to(self, job: Path) -> None:
+        """Where what another laptop recorded on a job is taken in, the job not being opened for work.
+
+        It is read beside the screen. Raises `PlanProblemsError` or `JournalError`.
+        """
+        from gradecheck.app.screens.join import JoinScreen  # few ever see it
+
+        below, before = self.screen, self.session
+        session = await asyncio.to_thread(self.read_job, job)
+        if self.screen is not below or self.session is not before:  # another key has led on meanwhile
+            session.close()
+            return
+        self._adopt(session)
+        self.push_screen(JoinScreen(), lambda _: below.action_again() if isinstance(below, JobsScreen) else None)
+
     def take_up(self, session: Session, typed: str = "") -> None:
         """Goes to Check with what was read, and with what was typed meanwhile in its box."""
         self._adopt(session)
@@ -397,6 +412,8 @@ class GradeApp(App[int]):
             from gradecheck.app.sharing_beside import SharingBeside  # few have a folder
 
             self.sharing = SharingBeside(self, session, folder, self.settings.share_every)
+            if self.screen_stack:
+                self.screen.refresh_bindings()
 
     @property
     def now(self) -> datetime:
@@ -412,6 +429,10 @@ class GradeApp(App[int]):
         """The same at a person's wish; what came of it is told."""
         if self.sharing is not None:
             self.tell_shared(self.sharing.ask())
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """There is nothing to share by where the settings name no folder."""
+        return self.sharing is not None if action == "share" else super().check_action(action, parameters)
 
     def tell_shared(self, says: str) -> None:
         """Says what came of a share on the screen that is up, where that has a line for it."""
@@ -650,10 +671,7 @@ class GradeApp(App[int]):
         self._close_messages_no_wait()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
-        """Every action of the screen, by name; and to share now, where the settings name a folder."""
-        if self.sharing is not None:
-            yield SystemCommand(_("Share now"), _("Copy new entries to the folder and bring in new ones from it"),
-                                self.action_share)  # fmt: skip
+        """Every action of the screen, by name."""
         for node, bound in bindings.offered(self, screen):
             act = node.act if isinstance(node, EntryScreen) else partial(self.run_action, default_namespace=node)
             keys = ", ".join(dict.fromkeys(bindings.shown_key(each.key) for each in bound))

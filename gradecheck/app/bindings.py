@@ -42,6 +42,7 @@ KEYS: dict[str, tuple[str, str]] = {
     "sign": ("ctrl+s", _("Sign")),
     "theme": ("ctrl+t", _("Light/dark")),
     "weather": ("ctrl+w", _("Weather")),
+    "share": ("ctrl+v", _("Share now")),
     "checks": ("ctrl+x", _("Checks")),
     "plan": ("ctrl+y", _("Plan")),
     "undo": ("ctrl+z", _("Undo")),
@@ -94,7 +95,9 @@ GROUPS = (
         ("checks", _("Ctrl+X looks once more")),
     ),
     _group(
-        _("JOB AND PLAN"), "plan other-folder", ("plan other-folder", _("the job file was changed: Ctrl+Y shows how"))
+        _("JOB AND PLAN"),
+        "plan other-folder share",
+        ("plan other-folder", _("the job file was changed: Ctrl+Y shows how")),
     ),
     _group(
         _("LEAVE AND HELP"),
@@ -166,9 +169,14 @@ def offered(app: App[int], screen: Screen[object]) -> Iterable[tuple[DOMNode, li
         every = [binding for bindings in own(node).values() for binding in bindings]
         for binding in sorted(every, key=lambda each: (not each.show, not each.tooltip)):
             # Ours carry an id; those that Textual gives every screen do not.
-            if binding.id and binding.description:
+            if binding.id and binding.description and is_there(app, binding):
                 found.setdefault(binding.action.removeprefix("app."), (node, []))[1].append(binding)
     return found.values()
+
+
+def is_there(app: App[int], binding: Binding) -> bool:
+    """Whether it can be done at all: to share now is, where the settings name a folder."""
+    return binding.id != "share" or app.check_action("share", ()) is True
 
 
 def does(bound: Sequence[Binding]) -> str:

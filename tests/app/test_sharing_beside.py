@@ -12,6 +12,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from textual.pilot import Pilot
 
 from gradecheck.actions.points import add_point
 from gradecheck.app import sharing_beside
@@ -21,7 +22,7 @@ from gradecheck.sharing import beside
 from gradecheck.sharing.last_copy import last_copy, note
 from gradecheck.sharing.share import share
 from gradecheck.system.settings import Settings
-from tests.app.driving import Clock, press, recorded, running, settle, words
+from tests.app.driving import Clock, press, recorded, running, settle, shown, words
 
 
 async def until(true: Callable[[], object]) -> None:
@@ -196,7 +197,32 @@ async def test_the_palette_offers_it_where_a_folder_is_named(shares: GradeApp, a
     for each, offered in ((shares, True), (app, False)):
         async with running(each):
             names = [command.title for command in each.get_system_commands(each.screen)]
-            assert ("Share now" in names) is offered
+            assert names.count("Share now") == offered
+            assert ("Ctrl+V Share now" in shown(each).splitlines()[-1]) is offered
             await asyncio.sleep(0.1)
             if offered:
                 await until(lambda each=each: each.copies == 1)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+async def test_a_key_shares_at_once_on_every_screen_and_says_what_came_of_it(
+    size: tuple[int, int], shares: GradeApp, meeting: Path
+) -> None:
+    async with running(shares, size) as pilot:
+        await until(lambda: shares.copies == 1)
+        for number, key in enumerate(("f6", "f9", "f5"), 2):
+            await press(pilot, key)
+            assert "Ctrl+V Share now" in shown(shares).splitlines()[-1]
+            await press(pilot, "ctrl+v")
+            await until(lambda number=number: shares.copies == number)
+            await settle(pilot)
+            assert "taken in" in words(shares) or "othing new" in words(shares), words(shares)
+            await press(pilot, "escape")
+
+
+async def test_where_no_folder_is_named_the_key_does_nothing(pilot: Pilot[int], app: GradeApp) -> None:
+    before = shown(app)
+    await press(pilot, "ctrl+v")
+    assert shown(app) == before
+    await press(pilot, "f1")
+    assert "Ctrl+V" not in shown(app)

@@ -10,15 +10,17 @@ from typing import Any
 import pytest
 
 from gradecheck import actions
+from gradecheck.app.app import GradeApp
 from gradecheck.app.check_view import Panel, Tally, check_view
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.day import DayScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.join import JoinScreen
 from gradecheck.app.widgets.check_regions import PointCard
 from gradecheck.app.widgets.verdict_panel import face_of
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
-from tests.app.driving import Clock, app_for, press, running, settle, shown, typed, words
+from tests.app.driving import Clock, app_for, press, ready_job, running, settle, shown, typed, words, write_job
 from tests.joining.crews import W1, W2, Crews, crew, two
 from tests.whole import has
 
@@ -172,3 +174,33 @@ async def test_what_was_taken_in_is_worked_out_aside_its_conflicts_on_day(
         await app.record(app.session.correct(last.id, "51-1/8"))
         await settle(pilot)
         assert "Conflict" not in shown(app)
+
+
+async def test_from_the_list_of_jobs_it_is_taken_in_without_opening_the_job(jobs: Path, clock: Clock) -> None:
+    job = ready_job(jobs / "court", clock)
+    other = other_laptop(job, clock)
+    other.record(actions.reading(other.state, P1, "51"))
+    other.close()
+    app = GradeApp(jobs, clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+b")
+        while not isinstance(app.screen, JoinScreen):
+            await pilot.pause(0.01)
+        await settle(pilot)
+        await press(pilot, str(other.folder), "enter")
+        await app.screen.settled()
+        assert words(app).startswith("1 taken in.")
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+        while "1 of 3" not in shown(app):  # the board is read again
+            await pilot.pause(0.05)
+        assert "Enter opens the job." in shown(app)
+
+
+async def test_a_job_that_can_not_be_read_is_told_instead_of_joined(jobs: Path, clock: Clock) -> None:
+    (write_job(jobs / "court") / "job.yaml").write_text("job: [", encoding="utf-8")
+    app = GradeApp(jobs, clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+b")
+        while type(app.screen).__name__ != "ProblemsScreen":
+            await pilot.pause(0.01)

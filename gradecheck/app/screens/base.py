@@ -50,6 +50,7 @@ class EntryScreen(LeftOnceScreen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", show=True),
         bind("keys", "app.keys", show=True),
+        bind("share", "app.share", _("Copy new entries to the folder and bring in new ones from it")),
     ]
 
     def __init__(self) -> None:

@@ -65,7 +65,7 @@ class EditScreen(PagedScreen):
     TITLE_WORDS = _("Edit")
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("plan", "write", _("Show what would change in the job file, and write it"), word=_("Write"), show=True),
-        bind("undo", "take_back", _("Take the last change back"), show=True),
+        bind("undo", "take_back", _("Take the last change back")),
         bind("strike", "delete", _("Delete the row marked >"), word=_("Delete"), show=True),
         bind("correct", "rename", _("Rename the row marked >, everywhere"), word=_("Rename"), show=True),
         bind("more", "place", _("Put the row marked > behind another"), word=_("Move"), show=True),

@@ -59,6 +59,7 @@ class JobsScreen(LeftOnceScreen[None]):
         bind("checks", "findings", _("Findings on the job's plan"), word=_("Findings"), show=True),
         bind("plan", "new", _("Begin a new job, question by question"), word=_("New"), show=True),
         bind("correct", "edit", _("Edit the job's plan"), word=_("Edit"), show=True),
+        bind("other-folder", "join", _("What another laptop recorded on the job is taken in"), word=_("Join")),
         bind("more", "again", _("Read the folder again"), word=_("Reload")),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
@@ -233,6 +234,19 @@ class JobsScreen(LeftOnceScreen[None]):
         try:
             self.app.push_screen(EditScreen(job, self.action_again))
         except Refusal as wrong:
+            self.complain(str(wrong))
+
+    async def action_join(self) -> None:
+        """Goes to where what another laptop recorded on the highlighted job is taken in."""
+        job = self._chosen
+        if job is None:
+            return
+        self._say(_("Reading {name} …", name=job.name))
+        try:
+            await self.host.join_to(job)
+        except PlanProblemsError as wrong:
+            self._show_problems(job, wrong)
+        except JournalError as wrong:
             self.complain(str(wrong))
 
     # -- findings

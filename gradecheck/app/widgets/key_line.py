@@ -11,7 +11,7 @@ from textual import events
 from textual.binding import Binding
 from textual.screen import Screen
 
-from gradecheck.app.bindings import need, shown_key
+from gradecheck.app.bindings import is_there, need, own, shown_key
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends, joined, tapped, touched, width_of
 
 BETWEEN = "   "
@@ -68,12 +68,20 @@ class KeyLine(Region):
         """Each action once, under the first of its keys: those to be shown before the others."""
         found: dict[str, Binding] = {}
         needed = {each.action for each in self._needs()}
-        active = [each.binding for each in self.screen.active_bindings.values()]
-        for binding in sorted(active, key=lambda each: (not each.show, each.key in _LAST)):
+        # The box hands the screen's keys on, also those that Textual's own would edit with.
+        keys = {key: each for key, bound in own(self.screen).items() for each in bound if is_there(self.app, each)}
+        others = {key: each.binding for key, each in self.screen.active_bindings.items()}
+        active = list((keys | {key: each for key, each in others.items() if key not in keys}).values())
+        for binding in sorted(active, key=lambda each: (not _is_shown(each), each.key in _LAST)):
             # Ours have an id; what moves a list along is known from every list.
-            if binding.description and (binding.show or (binding.id and binding.key not in _MOVES)):
+            if binding.description and (_is_shown(binding) or (binding.id and binding.key not in _MOVES)):
                 found.setdefault(binding.action.removeprefix("app."), binding)
         return [binding for binding in found.values() if binding.action not in needed]
+
+
+def _is_shown(binding: Binding) -> bool:
+    """Whether it comes before those less often needed; to share now does wherever it can be done."""
+    return binding.show or binding.id == "share"
 
 
 def _pair(binding: Binding, *, needed: bool = False) -> Row:
