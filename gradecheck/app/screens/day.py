@@ -64,15 +64,15 @@ class DayScreen(PagedScreen):
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (116, "-wide")]
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        bind("sign", "sign", _("Sign off the chosen stage"), show=True),
+        bind("day", "write", _("Write the daily report next to the job file"), word=_("Report"), show=True),
+        bind("checks", "checks", _("Slopes, flatness, steps and over-dig there"), show=True),
         bind("more", "other_day", _("What was read today, on an earlier day, or ever"), word=_("Day"), show=True),
         bind("other", "layout", _("Sides and diagonals to be taped, chalk lines"), word=_("Layout"), show=True),
-        bind("person", "other_person", _("What one person read, or all")),
-        bind("sign", "sign", _("Sign off the chosen stage"), show=True),
-        bind("checks", "checks", _("Slopes, flatness, steps and over-dig there"), show=True),
-        bind("other-folder", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
         bind("weather", "describe", _("Note the weather and who was there"), show=True),
+        bind("person", "other_person", _("What one person read, or all")),
+        bind("other-folder", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
         bind("left", "write_left", _("Write what is left as a work order, next to the job file")),
-        bind("day", "write", _("Write the daily report next to the job file"), word=_("Report"), show=True),
         bind("up", "move(-1)", word=_("Stage before")),
         bind("down", "move(1)", word=_("Stage after")),
     ]

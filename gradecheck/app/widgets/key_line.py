@@ -70,8 +70,9 @@ class KeyLine(Region):
         needed = {each.action for each in self._needs()}
         # The box hands the screen's keys on, also those that Textual's own would edit with.
         keys = {key: each for key, bound in own(self.screen).items() for each in bound if is_there(self.app, each)}
-        others = {key: each.binding for key, each in self.screen.active_bindings.items()}
-        active = list((keys | {key: each for key, each in others.items() if key not in keys}).values())
+        others = {key: each for key, each in self.screen.active_bindings.items() if key not in keys}
+        of_a_list = [each.binding for each in others.values() if each.node is not self.app and each.binding.id]
+        active = [*of_a_list, *keys.values(), *(each.binding for each in others.values() if each.node is self.app)]
         for binding in sorted(active, key=lambda each: (not _is_shown(each), each.key in _LAST)):
             # Ours have an id; what moves a list along is known from every list.
             if binding.description and (_is_shown(binding) or (binding.id and binding.key not in _MOVES)):
