@@ -42,7 +42,10 @@ LEFT_OUT = {
     "up down page-up page-down strike undo go-on find left stage area accuracy other open", "recheck undo",
     "undo strike", "strike up", "up down", "set-up recheck mark doubt correct datum",
     "log day sign checks weather more person", "day log", "plan other-folder",
+    "plan other-folder share",
     "back keys theme quit leave", "back keys", "go on", "stay until on grade",
+    # Looks, as the style sheet names them.
+    "$quiet not bold", "$ink bold", "$doubt bold",
     # Names that two parts of the program, or two programs, know a thing by.
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",

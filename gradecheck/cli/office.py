@@ -7,10 +7,23 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from gradecheck.actions import Refusal
+from gradecheck.actions.entered import stage_named
 from gradecheck.catalogue import _, count, plural
 from gradecheck.checks.ties import Ties, crossing
 from gradecheck.cli.on_site import plan_on_site
-from gradecheck.cli.options import OnJob, Options, Reply, area_option, as_path, flag, named, stage_option, verb
+from gradecheck.cli.options import (
+    OnJob,
+    Options,
+    Reply,
+    area_option,
+    as_path,
+    flag,
+    named,
+    option,
+    stage_option,
+    verb,
+)
 from gradecheck.cli.shared import chosen, length_json, length_text, meant_stage, open_plan, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
@@ -32,6 +45,7 @@ from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import example_figures, shown
 from gradecheck.report.rules import all_rules, rule_lines, rules_of
 from gradecheck.report.setting_out import tie_row, ties
+from gradecheck.state.strings import NoSpotError, on_string
 
 
 @verb(OnJob, by_code=True)
@@ -89,14 +103,28 @@ class Targets(OnJob):
     stage: str | None = stage_option()
     working: bool = flag("--working", _("show each sum"))
     ties: bool = flag("--ties", _("the two tapes that find each point, in place of its elevations"))
+    on_string: str | None = option(
+        "--on-string", metavar="SPOT", help=_("a spot between two points, as “P4 to P8 at 3 ft” or half way")
+    )
 
 
-@verb(Targets, apart=(("ties", "stage"), ("ties", "working")))
+@verb(
+    Targets,
+    apart=(
+        ("ties", "stage"),
+        ("ties", "working"),
+        ("on_string", "area"),
+        ("on_string", "ties"),
+        ("on_string", "working"),
+    ),
+)
 def targets(options: Targets) -> Reply:
     """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
     on_site = plan_on_site(options.job)
     if options.ties:
         return _ties(on_site.plan, chosen(on_site.plan, options.area))
+    if options.on_string is not None:
+        return _on_string(on_site.plan, options.on_string, options.stage)
     plan, changed = on_site.plan, changed_surfaces(on_site.changes, on_site.plan)
     surfaces = list(_surfaces(plan, options.area, options.stage))
     if on_site.remark:
@@ -110,6 +138,41 @@ def targets(options: Targets) -> Reply:
         return [{**row, "on site": changed.get((row["area"], row["point"], row["stage"]), "")} for row in found]
 
     return Reply(rows, _target_lines(plan, surfaces, changed, with_working=options.working))
+
+
+def _on_string(plan: Plan, typed: str, stage: str | None) -> Reply:
+    """What the plan wants at a spot on a string, straight between the targets of its ends. Raises Refusal."""
+    try:
+        spot = on_string(plan, typed, plan.notation.units)
+    except NoSpotError as wrong:
+        raise Refusal(str(wrong)) from wrong
+    if spot is None:
+        raise Refusal(_("“{typed}” is no spot on a string; write it like P4 to P8 half way.", typed=typed))
+    stages = reversed(spot.area.stages) if stage is None else (stage_named(spot.area, stage),)
+    told = []
+    for each in stages:
+        first, last = (target(spot.area, end, each) for end in (spot.start, spot.end))
+        told.append((each, spot.height(first.wanted, last.wanted), first.tolerance))
+    lines = (
+        f"{spot.area.name:<16} {spot.name:<8} {each:<9} {shown(wanted.height, plan.notation):>12}  "
+        f"+{show(allowed.high, plan.notation)} -{show(allowed.low, plan.notation)}"
+        for each, wanted, allowed in told
+    )
+    return Reply(
+        lambda: [
+            {
+                "area": spot.area.name,
+                "point": spot.name,
+                "stage": each,
+                "wanted": length_json(wanted.height, plan.notation),
+                "high": length_json(allowed.high, plan.notation),
+                "low": length_json(allowed.low, plan.notation),
+                "example": bool(spot.area.examples),
+            }
+            for each, wanted, allowed in told
+        ],
+        lines,
+    )
 
 
 def _ties(plan: Plan, areas: Sequence[Area]) -> Reply:

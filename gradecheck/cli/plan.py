@@ -20,6 +20,7 @@ from gradecheck.exchange.grade_points import grade_points
 from gradecheck.exchange.writers import BEGINNINGS, ENDINGS
 from gradecheck.files.exports import ending_of
 from gradecheck.files.whole_files import write_whole
+from gradecheck.measure.printed import with_true_minus
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
@@ -211,7 +212,8 @@ def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence
     lines = grade_plan_lines(
         plan, areas, max(columns, 20), max(rows - 4, 8), notes, braille=not plain, tapes=options.ties
     )
-    return "".join(f"{line}\n" for line in lines)
+    text = "".join(f"{line}\n" for line in lines)
+    return text if plain else with_true_minus(text)
 
 
 # -- files

@@ -39,6 +39,8 @@ from gradecheck.report.rows import minus, rounding
 from gradecheck.report.setting_out import StakeLabel
 from gradecheck.report.svg import MOST_NAMED, map_svg
 
+SHORT = 12
+"""Rows up to which a table stands on a phone as a block for each row; a longer one is moved across."""
 WIDE = 620.0
 """Width of a drawing; on a phone it is moved across rather than read with a glass."""
 STYLE = """
@@ -72,6 +74,15 @@ code { font-size: 0.85rem; overflow-wrap: anywhere; }
 .rehearsal + p { text-align: center; margin-top: 0; }
 .rehearsal { text-align: center; font-size: 1.8rem; font-weight: bold; letter-spacing: 0.3rem; margin: 0; }
 @media (max-width: 40rem) { table { font-size: 0.8rem; } .text { min-width: 6rem; } }
+@media screen and (max-width: 40rem) {
+  .short table, .short tbody, .short tr { display: block; font-size: 0.9rem; }
+  .short thead { display: none; }
+  .short tr { border-bottom: 1px solid #000; padding: 0.4rem 0; display: flex; flex-wrap: wrap; gap: 0 1.2rem; }
+  .short td { padding: 0; white-space: normal; text-align: left; min-width: 0; overflow-wrap: anywhere; }
+  .short td:first-child { flex: 1 0 100%; font-weight: bold; }
+  .short td:not(:first-child)::before { content: attr(data-of) " "; color: #444; font-size: 0.8rem; }
+  .short td:empty { display: none; }
+}
 @page { margin: 15mm; }
 @media print {
   html { font-size: 8.5pt; }
@@ -155,6 +166,10 @@ def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections:
     return "\n".join(parts) + "\n"
 
 
+def _plain(text: str) -> str:
+    return minus(visible(text))
+
+
 def _text(text: str) -> str:
     return escape(minus(visible(text)))
 
@@ -206,7 +221,8 @@ def _fact(said: str) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     kinds = [_kind(column) for column in table.columns]
-    yield '<div class="wide"><table><thead><tr>'
+    short = len(table.rows) <= SHORT
+    yield f'<div class="{"wide short" if short else "wide"}"><table><thead><tr>'
     yield "".join(f'<th scope="col"{kind}>{_text(column.head)}</th>'
                   for column, kind in zip(table.columns, kinds, strict=True))  # fmt: skip
     yield "</tr></thead><tbody>"
@@ -214,7 +230,9 @@ def _table(table: Table) -> Iterator[str]:
         cells = []
         for column, kind, cell in zip(table.columns, kinds, row, strict=True):
             text = _text(rounding(cell.text) if column.figure else cell.text)
-            cells.append(f"<td{kind}><strong>{text}</strong></td>" if cell.strong else f"<td{kind}>{text}</td>")
+            named = f" data-of={quoteattr(_plain(column.head))}" if short else ""
+            cells.append(f"<td{kind}{named}><strong>{text}</strong></td>" if cell.strong
+                         else f"<td{kind}{named}>{text}</td>")  # fmt: skip
         yield f"<tr>{''.join(cells)}</tr>"
     yield "</tbody></table></div>"
 

@@ -166,7 +166,7 @@ def test_a_target_and_a_tolerance_are_changed_for_a_reason(job: Path, capsys: Ou
     said = _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill", "--by", "RK")
     assert said == "T1 now −2 1/2 in: door sill\n"
     told = _json(capsys, "change", str(job), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
-    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 −1/4: clay"}
+    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
     assert _json(capsys, "change", str(job), "T2=-5", "--why", "kerb")["kind"] == "target"
     assert _run(capsys, "changes", str(job)).splitlines() == [
         "The plan in the job file is the current plan.",

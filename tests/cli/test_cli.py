@@ -166,6 +166,15 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
     }
 
 
+def test_targets_at_a_spot_on_a_string_lie_straight_between_those_of_its_ends(job: Path, capsys: Out) -> None:
+    """P1 lies at -1 and P2 at -1 1/2, half way -1 1/4; a quarter of the way -1 1/8."""
+    lines = said(capsys, "targets", "court", "--on-string", "p1 to p2 half way")
+    assert [" ".join(line.split()) for line in lines] == ["path P1 to P2 half way finish −1 1/4 +1/8 −1/8"]
+    (told,) = answer(capsys, "targets", "court", "--on-string", "P1 to P2 1/4 of the way", "--stage", "finish")
+    assert (told["area"], told["stage"]) == ("path", "finish")
+    assert told["wanted"] == length(-28.575, "-1 1/8 in")
+
+
 # -- the instrument
 
 
@@ -577,6 +586,8 @@ NOT_UNDERSTOOD = [
     pytest.param(["log", "court", "--day", "yesterday"], "“yesterday” is not a day", id="no day"),
     pytest.param(["targets", "court", "--area", "pat"], "Did you mean “path”?", id="no area, but nearly"),
     pytest.param(["targets", "court", "--stage", "lawn"], "There is no stage “lawn”", id="no stage"),
+    pytest.param(["targets", "court", "--on-string", "P1"], "“P1” is no spot on a string", id="no spot"),
+    pytest.param(["targets", "court", "--on-string", "P1 to Y1 half way"], "runs in one area", id="two areas"),
     pytest.param(["targets", "elsewhere"], "There is nothing at elsewhere", id="no job"),
     pytest.param(["setup", "elsewhere", "DOOR=50"], "There is nothing at elsewhere", id="no job to work on"),
     pytest.param(["verify", "elsewhere"], "There is no folder elsewhere", id="no folder"),

@@ -137,7 +137,7 @@ def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(report: Da
     assert [each.attrib["content"] for each in root.iter(f"{HTML}meta") if each.attrib.get("name") == "viewport"] == [
         "width=device-width, initial-scale=1"
     ]
-    wide = [div for div in root.iter(f"{HTML}div") if div.get("class") == "wide"]
+    wide = [div for div in root.iter(f"{HTML}div") if "wide" in (div.get("class") or "").split()]
     assert sum(1 for div in wide for _ in div.iter(f"{HTML}table")) == len(list(root.iter(f"{HTML}table")))
     assert all(svg.get("viewBox") for svg in root.iter(f"{SVG}svg"))
 
@@ -148,3 +148,13 @@ def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
     site.session.close()
     assert "Nothing was measured this day." in told
     assert "no entries this day" in told
+
+
+def test_on_a_phone_a_short_table_is_a_block_for_each_row_with_its_names(sheet: DaySheet) -> None:
+    """Nothing of what was built stands out of sight; each figure has the name of its column with it."""
+    page = day_page(sheet)
+    table = page[page.index("What was built") :].split("</table>")[0]
+    heads = re.findall(r'<th scope="col"[^>]*>([^<]*)</th>', table)
+    for row in table.split("<tr>")[2:]:
+        assert re.findall(r'<td[^>]* data-of="([^"]*)">', row) == heads
+    assert 'class="wide short"' in page[: page.index("What is out")]

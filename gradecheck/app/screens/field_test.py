@@ -27,8 +27,8 @@ from gradecheck.journal.facts import InstrumentTested
 PEGS = ("A", "B", "A", "B", "A", "B")
 """Which peg each step of the two-peg test is about."""
 PLACES = (
-    "midway        A ─────────── laser ─────────── B",
-    "second place  A ── laser ──────────────────── B",
+    _("midway        A ─────────── laser ─────────── B"),
+    _("second place  A ── laser ──────────────────── B"),
 )
 
 
