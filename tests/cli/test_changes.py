@@ -357,8 +357,8 @@ def test_targets_are_those_that_hold_on_site_and_say_which_were_changed_there(ch
 
 CHANGES = [
     "Changed on site, and shown so:",
-    "  T1 now -2 1/2 in: door sill",
-    "  terrace base tolerance now +1/2 -1/4: clay",
+    "  T1 now −2 1/2 in: door sill",
+    "  terrace base tolerance now +1/2 −1/4: clay",
     "  N1 added: T2 −4.8 − 60 in × 2% = −6 in",
 ]
 
@@ -369,11 +369,15 @@ def test_the_sheet_is_as_it_stands_on_site_and_says_so_at_its_head(changed: Path
     lines = out.splitlines()
     assert lines[2:6] == CHANGES
     rows = {" ".join(line.split()) for line in lines}
-    assert {"T1 by the door -2 1/2 -4 7/8 -10 7/8", "may be low 1/8 1/4 1/2", "N1 at the foot -6"} <= rows
+    assert {"T1 by the door −2 1/2 −4 7/8 −10 7/8", "may be low 1/8 1/4 1/2", "N1 at the foot −6"} <= rows
     alone = _answered(capsys, "plan", str(changed), "--area", "steps")[0].splitlines()
     assert alone[2:4] == [CHANGES[0], CHANGES[3]]
     told = _json(capsys, "plan", str(changed))
-    assert told["on site"] == [line.strip() for line in CHANGES[1:]]
+    assert told["on site"] == [
+        "T1 now -2 1/2 in: door sill",
+        "terrace base tolerance now +1/2 -1/4: clay",
+        "N1 added: T2 −4.8 − 60 in × 2% = −6 in",
+    ]
     assert told["areas"][0]["points"][0]["stages"]["finish"]["mm"] == -63.5
 
 
@@ -406,7 +410,7 @@ def test_a_change_that_was_struck_or_made_again_is_told_as_it_stands(changed: Pa
     struck = next(row for row in _json(capsys, "log", str(changed)) if row["subject"].startswith("terrace base"))
     _run(capsys, "strike", str(changed), str(struck["seq"]), "--why", "no clay there")
     lines = _run(capsys, "plan", str(changed)).splitlines()
-    assert lines[3:6] == ["  T1 now -3 in: new sill", "  N1 added: T2 −4.8 − 60 in × 2% = −6 in", ""]
+    assert lines[3:6] == ["  T1 now −3 in: new sill", "  N1 added: T2 −4.8 − 60 in × 2% = −6 in", ""]
 
 
 @pytest.mark.parametrize("verb", ["targets", "plan"])

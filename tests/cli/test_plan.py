@@ -55,7 +55,7 @@ def test_the_sheet_is_printed_as_wide_as_the_terminal_and_writes_nothing(job: Pa
     before = files(job)
     lines = said(capsys, "yard").splitlines()
     assert lines[0] == "Thrushfield Lane yard: grade plan"
-    assert "LOOSE  by the tap       -3   -5 3/8   -11 3/8" in lines
+    assert "LOOSE  by the tap       −3   −5 3/8   −11 3/8" in lines
     assert max(map(len, lines)) <= 60
     assert any("\u2800" <= c <= "\u28ff" for line in lines for c in line)
     assert files(job) == before
