@@ -75,7 +75,9 @@ class JoinScreen(PagedScreen):
                 *([(f"  {place:<26}", "strong"), (f"  {means}", "quiet")] for place, means in EXAMPLES),
             ]
         else:
-            rows += [[(line, "ink")] for line in joined_lines(laptops) or [_("Nothing is open between the laptops.")]]
+            rows += [
+                [(line, "ink")] for line in list(joined_lines(laptops)) or [_("Nothing is open between the laptops.")]
+            ]
         self.query_one("#told", Sheet).show(rows)
 
     async def commit(self, text: str) -> None:
