@@ -150,9 +150,9 @@ def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
     assert "no entries this day" in told
 
 
-def test_on_a_phone_a_short_table_is_a_block_for_each_row_with_its_names(sheet: DaySheet) -> None:
+def test_on_a_phone_a_short_table_is_a_block_for_each_row_with_its_names(report: DailyReport) -> None:
     """Nothing of what was built stands out of sight; each figure has the name of its column with it."""
-    page = day_page(sheet)
+    page = day_page(report)
     table = page[page.index("What was built") :].split("</table>")[0]
     heads = re.findall(r'<th scope="col"[^>]*>([^<]*)</th>', table)
     for row in table.split("<tr>")[2:]:
