@@ -88,7 +88,8 @@ class SharingBeside:
         return begin(self._job, self._folder)
 
     def _see(self) -> None:
-        assert self._running is not None
+        if self._running is None:
+            return  # this look stood in line behind the one that saw the end
         if self._running.poll() is None:
             if time.monotonic() - self._began > AT_MOST:
                 self._running.kill()  # and is looked at again: one that hangs in a drive ends when that lets it
