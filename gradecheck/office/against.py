@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
 from gradecheck.joining.names import identity
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import Chain, Held, Outcome
@@ -12,14 +14,25 @@ from gradecheck.office import jobs as offices
 from gradecheck.office.address import Address
 from gradecheck.office.chains import chains, fetch, hashes_of
 from gradecheck.office.confirmed import confirmed
-from gradecheck.office.connection import Link
-from gradecheck.office.share import asked
+from gradecheck.office.connection import BrokenOffError, Link, RefusedError
+from gradecheck.office.share import why_refused
 from gradecheck.sharing.against import Compared, There, held_against, plans_known, written_by
 
 
 def at_office(at: Address, job: Path, laptop: str, compared: Compared) -> Callable[[Chain], Iterable[Held]]:
     """Holds a log against what lies on that server. What that raises is a Refusal."""
-    return lambda ours: asked(at, lambda link: [*_held(link, job, laptop, ours, compared)])
+
+    def held(ours: Chain) -> Iterable[Held]:
+        try:
+            with Link(at) as link:
+                return [*_held(link, job, laptop, ours, compared)]
+        except BrokenOffError as wrong:
+            why = str(wrong)
+        except RefusedError as wrong:
+            why = why_refused(wrong)
+        raise Refusal(_("Nothing was compared ({why}); try again when that is mended.", why=why))
+
+    return held
 
 
 def _held(link: Link, job: Path, laptop: str, ours: Chain, compared: Compared) -> Iterable[Held]:

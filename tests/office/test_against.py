@@ -141,6 +141,14 @@ def test_a_server_that_holds_less_than_it_said_is_named_and_gets_it_again(
     assert answer(capsys, "share", "south", crews.south)["less there"] == []
 
 
+def test_a_server_that_is_not_there_compares_nothing(crews: Crews, capsys: Out) -> None:
+    nobody = "postgresql://south@127.0.0.1:1/jobs"
+    [why] = said(capsys, "verify", "south", "--against", nobody, code=2)
+    assert why == f"Nothing was compared ({nobody}: nobody answers there); try again when that is mended."
+    [why] = said(capsys, "verify", "nowhere", "--against", crews.south, code=2)
+    assert why == "There is no folder nowhere; check the name of the job."
+
+
 def test_another_job_is_not_compared(crews: Crews, capsys: Out, yards: pytest.MonkeyPatch) -> None:
     shutil.copytree("south", "other")
     path = Path("other", "job.yaml")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import logging
 import socket
@@ -14,7 +15,7 @@ import pytest
 from gradecheck.actions import Refusal
 from gradecheck.office import connection
 from gradecheck.office.address import Address, address
-from gradecheck.office.connection import BrokenOffError, Link, Waits
+from gradecheck.office.connection import BrokenOffError, Link, RefusedError, Waits
 from gradecheck.office.here import Here, Server
 from tests.cli.test_join import Out, said, yards
 from tests.faults.relay import SILENT, Cut, Relay
@@ -31,6 +32,34 @@ def test_a_server_that_takes_the_call_and_says_nothing_is_given_up() -> None:
         with pytest.raises(BrokenOffError):
             Link(Address("127.0.0.1", str(silent.getsockname()[1]), "north", "jobs"), SHORT)
         assert time.monotonic() - began < 10
+
+
+@pytest.mark.parametrize(
+    "says",
+    [b"", b"N", b"S", b"HTTP/1.1 400 Bad Request\r\n\r\n", b"R\0\0\0\x08\0\0\0\0", b"E\x7f\xff\xff\xff", bytes(4096),
+     b"R\0\0\0\x08\0\0\0\0Z\0\0\0\x05I" + b"D" * 99, b"\xff" * 9000, b"E\0\0\0\x20SFATAL\0Mhunter2\x1b[31m\0\0"],
+    ids=["nothing", "no TLS", "TLS", "a web server", "let in", "a length beyond all", "zeros", "nonsense behind",
+         "ones", "a message"],
+)  # fmt: skip
+def test_what_is_no_postgresql_is_given_up_with_a_sentence_of_ours(says: bytes) -> None:
+    def answer(calls: socket.socket) -> None:
+        with contextlib.suppress(OSError):
+            while True:
+                call, _ = calls.accept()
+                with call:
+                    call.recv(4096)
+                    call.sendall(says)
+
+    with socket.create_server(("127.0.0.1", 0)) as calls:
+        thread = threading.Thread(target=answer, args=(calls,), daemon=True)
+        thread.start()
+        began = time.monotonic()
+        with pytest.raises((BrokenOffError, RefusedError, Refusal)) as wrong:
+            Link(Address("127.0.0.1", str(calls.getsockname()[1]), "north", "jobs"), SHORT)
+        assert "hunter2" not in str(wrong.value)
+        assert str(wrong.value).isprintable()
+        assert time.monotonic() - began < 10
+        calls.shutdown(socket.SHUT_RDWR)
 
 
 def test_where_nobody_answers_it_is_said_at_once() -> None:

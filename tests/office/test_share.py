@@ -154,6 +154,33 @@ def test_what_one_took_from_a_third_is_sent_for_it(crews: Crews, yards: pytest.M
     assert answer(capsys, "share", "north", crews.north)["put there"] == 1
 
 
+@pytest.mark.parametrize("name", ["'); drop table entry; --", "%s %(x)s {0} $1", "\\x00 \\", 'a"b; select 1'])
+def test_names_with_sql_in_them_come_as_they_were_written(
+    office: Address, yards: pytest.MonkeyPatch, capsys: Out, name: str
+) -> None:
+    quoted = "'" + name.replace("'", "''") + "'"
+    text = JOB.replace("Wickering Yard", quoted).replace("{walk:", f"{{{quoted}:")
+    for folder in ("desk", "first"):
+        Path(folder).mkdir()
+        Path(folder, "job.yaml").write_text(text, encoding="utf-8")
+    laptop("first", yards)
+    said(capsys, "setup", "first", "DOOR=50")
+    said(capsys, "read", "first", "W1=53")
+    said(capsys, "strike", "first", "3", "--why", name)
+    laptop("desk", yards)
+    url = f"{office}?passfile={office.named['passfile']}"
+    assert answer(capsys, "office", "add", url, "desk")["job"] == name
+    laptop("first", yards)
+    said(capsys, "share", "first", url)
+    laptop("second", yards)
+    said(capsys, "share", "second", url)
+    assert log(capsys, "second") == log(capsys, "first")
+    assert answer(capsys, "log", "second") == answer(capsys, "log", "first")
+    assert {row["area"] for row in answer(capsys, "targets", "second")} == {name}
+    with Link(office) as link:
+        assert link.rows("select name from gradecheck.job", ()) == [(name,)]
+
+
 def test_a_laptop_without_the_job_is_told_so(crews: Crews, capsys: Out, yards: pytest.MonkeyPatch) -> None:
     with Link(crews.address) as link:
         link.rows("delete from gradecheck.member where role = %s", (crews.role("south"),))
