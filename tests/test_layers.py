@@ -164,7 +164,7 @@ def test_the_commands_run_without_the_screen_being_loaded() -> None:
 
 @pytest.mark.parametrize("module", ["app.app", "session.session", "report.checks", "cli.records"])
 def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
-    heavy = ("pydantic", "yaml", "pint", "numpy", "shapely", "typst")
+    heavy = ("pydantic", "yaml", "pint", "numpy", "shapely", "typst", "psycopg")
     code = f"import sys, gradecheck.{module}\nprint([name for name in {heavy} if name in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"

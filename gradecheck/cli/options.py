@@ -59,6 +59,13 @@ def as_path(typed: str) -> Path:
     return Path(typed)
 
 
+def as_meeting_place(typed: str) -> Path | str:
+    """The folder named, or the address of a server as it was typed; what is wrong with that is never repeated."""
+    from gradecheck.office.address import is_address
+
+    return typed if is_address(typed) else as_path(typed)
+
+
 class _MayBeLeftOut(argparse.Action):
     """A word that may be left out. One with nargs “?” argparse takes for left out once an option stands before it."""
 

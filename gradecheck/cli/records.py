@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count, plural
@@ -15,6 +16,7 @@ from gradecheck.cli.options import (
     OnJob,
     Reply,
     area_option,
+    as_meeting_place,
     as_path,
     flag,
     named,
@@ -24,10 +26,9 @@ from gradecheck.cli.options import (
     verb,
 )
 from gradecheck.cli.shared import chosen, tell
-from gradecheck.cli.sharing import as_meeting_place
 from gradecheck.files.job_copy import copy_job
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.recovery.against import Held
+from gradecheck.journal.recovery.against import Chain, Held
 from gradecheck.journal.recovery.health import copies, examine
 from gradecheck.journal.recovery.missing import is_of_a_log
 from gradecheck.journal.recovery.remains import Lost
@@ -35,8 +36,6 @@ from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.office.address import address
-from gradecheck.office.against import at_office
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.names import as_known
@@ -44,8 +43,10 @@ from gradecheck.report.log import LogRow, briefly, log_csv, log_json, log_row
 from gradecheck.report.soundness import fault, lines
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
-from gradecheck.sharing.against import Compared, in_folder, is_meeting_place
 from gradecheck.system.settings import this_laptop
+
+if TYPE_CHECKING:
+    from gradecheck.sharing.against import Compared
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -99,12 +100,9 @@ def verify(options: Verify) -> Reply:
         asked = given(options.hash) if options.hash is not None else None
     except NoHashError as wrong:
         raise Refusal(str(wrong)) from wrong
-    journal, against, elsewhere, compared = _journal(options.job), None, None, Compared()
-    if isinstance(options.against, str):
-        elsewhere = at_office(address(options.against), job_folder(options.job), this_laptop(), compared)
-    elif options.against is not None and is_meeting_place(options.against):
-        elsewhere = in_folder(options.against, job_folder(options.job), this_laptop(), compared)
-    elif options.against is not None:
+    journal, against = _journal(options.job), None
+    elsewhere, compared = _where_laptops_meet(options)
+    if elsewhere is None and isinstance(options.against, Path):
         against = options.against if _is_a_log(options.against) else _journal(options.against)
         if os.path.realpath(against) == os.path.realpath(journal) and not os.path.islink(against):
             raise Refusal(_("--against names the log of JOB itself; name one that was kept somewhere else."))
@@ -139,6 +137,21 @@ def verify(options: Verify) -> Reply:
     }
     says = [*lines(found, options.job), *_elsewhere_lines(compared)]
     return Reply(answer, says, code=0 if found.sound and not compared.less else 1)
+
+
+def _where_laptops_meet(options: Verify) -> tuple[Callable[[Chain], Iterable[Held]] | None, Compared]:
+    """What holds the log against what lies where laptops share it; None where something else is named."""
+    from gradecheck.sharing.against import Compared, in_folder, is_meeting_place  # hardly ever needed
+
+    compared, job = Compared(), job_folder(options.job)
+    if isinstance(options.against, str):
+        from gradecheck.office.address import address
+        from gradecheck.office.against import at_office
+
+        return at_office(address(options.against), job, this_laptop(), compared), compared
+    if options.against is not None and is_meeting_place(options.against):
+        return in_folder(options.against, job, this_laptop(), compared), compared
+    return None, compared
 
 
 def _elsewhere_lines(compared: Compared) -> Iterator[str]:

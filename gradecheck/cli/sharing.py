@@ -13,10 +13,10 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count
-from gradecheck.cli.options import OnJob, Reply, as_path, flag, named, verb
+from gradecheck.cli.options import OnJob, Reply, as_meeting_place, flag, named, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.office import share as office_share
-from gradecheck.office.address import Address, address, is_address
+from gradecheck.office.address import Address, address
 from gradecheck.office.connection import AwayError
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
@@ -36,11 +36,6 @@ GIVEN_UP = 1
 
 Place = Path | Address
 """Where laptops meet: a folder, or an office's server."""
-
-
-def as_meeting_place(typed: str) -> Path | str:
-    """The folder named, or the address of a server as it was typed; what is wrong with that is never repeated."""
-    return typed if is_address(typed) else as_path(typed)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
