@@ -15,13 +15,15 @@ import pytest
 from gradecheck.checks.layout import to_tape
 from gradecheck.cli.rehearse import rehearsed
 from gradecheck.ground.surfaces import distance
-from gradecheck.journal.facts import Entry, Reading, Rechecked, Rehearsed, SetupMade, Taped
+from gradecheck.journal.facts import Entry, Note, Reading, Rechecked, Rehearsed, SetupMade, Taped
 from gradecheck.measure.quantities import ZERO, Length, millimetres
 from gradecheck.measure.verdict_words import Word
 from gradecheck.rehearsal import Rehearsal
 from gradecheck.report.log import log_row
+from gradecheck.report.review import still_open
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
+from gradecheck.state.orders import area_orders
 from gradecheck.state.state import Shot, State, fold
 from tests.thorough import some
 
@@ -231,6 +233,21 @@ def test_a_day_has_everything_in_it_that_a_crew_s_day_has(
         assert len({entry.by for entry in site.entries}) in (2, 3)
         # The laser was moved on purpose, and once more after the kick.
         assert kinds["set-up"] >= 3
+
+
+@each_seed
+def test_the_demo_with_layers_has_something_to_find_of_each(tmp_path: Path, rehearse: Rehearse, seed: int) -> None:
+    """A hold point gone past, an undercut by order, passes of each lift, haul in loads, cut from the ground."""
+    with rehearse(tmp_path / "site", "quince-street", seed, readings=300) as site:
+        notes = [fact for fact in site.facts if isinstance(fact, Note) and fact.on_layers]
+        assert [fact.past_hold for fact in notes if fact.past_hold] == ["subgrade"]
+        assert [fact.undercut.ordered_by for fact in notes if fact.undercut] == ["the engineer"]
+        assert {fact.compacted.stage for fact in notes if fact.compacted} == {"base lift 1", "base"}
+        assert any("HOLD POINT GONE PAST" in line for line in still_open(site.state))
+        found = area_orders(site.state, site.session.plan.areas["forecourt"])
+        assert found.earthwork is not None
+        assert found.soil is not None
+        assert found.soil.loads
 
 
 def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path, rehearse: Rehearse) -> None:

@@ -14,7 +14,7 @@ from gradecheck.journal.facts import Rehearsed
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length
-from gradecheck.plan.model import FINISH, Area
+from gradecheck.plan.model import FINISH, SUBGRADE, Area
 from gradecheck.rehearsal.crew import Crew, Taken
 from gradecheck.rehearsal.laser import Laser
 from gradecheck.rehearsal.layouts import tape_layouts
@@ -114,6 +114,7 @@ class _Days:
         self.laser = Laser(crew)
         self.laser.near = self._leg.area
         self._added: dict[str, list[str]] = {}
+        self._ordered: set[str] = set()
         self._reads: list[Callable[[Surface], None]] = []
         self._events: list[tuple[int, Callable[[], None]]] = []
         for share, event in (
@@ -139,6 +140,7 @@ class _Days:
             for leg in today:
                 self._begin(leg, 0.3 * WORKING_DAY / len(today))
                 self._pass_holds(leg)
+                self._order(leg)
                 self._walk(leg, [point for each, point in share if each is leg])
                 self._compact(leg)
             self._look_again(self.readings * day // self.days)
@@ -180,7 +182,6 @@ class _Days:
             if surface in self.crew.ground.known and surface not in self.crew.ground.planted:
                 continue  # a point added on this very leg was read when it was added
             if surface == self.soft:
-                self._order(surface)
                 self.crew.read_soft_spot(surface)
                 self.crew.record(
                     actions.note(_("soft spot at {point} dug out, stone goes in", point=point), leg.area)
@@ -216,14 +217,15 @@ class _Days:
             self.clock.wait(300)
             self.crew.record(actions.compaction(self.session.state, area.name, leg.stage, "4", _("plate, damp")))
 
-    def _order(self, surface: Surface) -> None:
-        """A soft spot is undercut by order, where the area's layers are followed closely."""
-        area = self.session.plan.areas[surface.area]
-        if area.holds:
+    def _order(self, leg: Leg) -> None:
+        """Where the dig is a hold point the engineer looks at it first, and orders one spot dug deeper."""
+        area = self.session.plan.areas[leg.area]
+        if leg.stage == SUBGRADE and SUBGRADE in area.holds and leg.area not in self._ordered:
+            self._ordered.add(leg.area)
             units = self.session.plan.notation.units
             depth = "6 in" if units.imperial else "150 mm"
             who, why = _("the engineer"), _("soft ground")
-            self.crew.record(actions.order_undercut(self.session.state, area.name, surface.point, depth, who, why))
+            self.crew.record(actions.order_undercut(self.session.state, area.name, leg.points[0], depth, who, why))
 
     def _look_again(self, until: int) -> None:
         """Reads what lies open once more, along the routes, until so many readings were taken."""

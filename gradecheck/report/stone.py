@@ -121,7 +121,7 @@ def order_lines(found: AreaOrders, notation: Notation) -> Iterator[str]:
         text = stone_text(each.loose, each.mass, each.money, units)
         carried = _(": {loads}", loads=count(loads(each.loose, found.truck), "load")) if found.truck else ""
         yield _(
-            "  order {name}: {text} loose, {compacted} compacted, over {area}{carried}",
+            "  order {name}: {text} loose, over {area} ({compacted} compacted){carried}",
             name=each.name,
             text=text,
             compacted=volume_text(each.compacted, units),
