@@ -60,9 +60,12 @@ def uses(tree: Mapping[str, Plain]) -> Iterator[Use]:
             yield Use("area", area, ("layout", name, "outline of"), False, says)
     for stage in _map(tree, "tolerances"):
         yield Use("layer", stage, ("tolerances", stage), True, _("the tolerances"))
+    yield from _in_list("layer", tree.get("hold points"), ("hold points",), _("the hold points"))
     for name, build_up in _map(tree, "build-ups").items():
-        for layer in _map(_map(build_up).get("loose")):
-            yield Use("layer", layer, ("build-ups", name, "loose", layer), True, _("the build-up {name}", name=name))
+        for key in ("loose", "lifts"):
+            for layer in _map(_map(build_up).get(key)):
+                says = _("the build-up {name}", name=name)
+                yield Use("layer", layer, ("build-ups", name, key, layer), True, says)
     for name, area in _map(tree, "areas").items():
         yield from _of_area(name, _map(area), walls, edges)
 
@@ -104,6 +107,10 @@ def _of_area(name: str, area: Mapping[str, Plain], walls: set[str], edges: set[s
     for key, says in (("flight", _("the steps of {name}", name=name)), ("ramp", _("the ramp of {name}", name=name))):
         if isinstance(start := _map(area.get(key)).get("from"), str):
             yield Use("point", start, (*home, key, "from"), False, says)
+    for string, entry in _map(area.get("strings")).items():
+        way = (*home, "strings", string, "along")
+        yield from _in_list("point", _map(entry).get("along"), way, _("the string {string}", string=string))
+    yield from _in_list("layer", area.get("hold points"), (*home, "hold points"), of)
     yield from _in_list("point", area.get("route"), (*home, "route"), _("the route of {name}", name=name))
     yield from _in_list("point", area.get("along"), (*home, "along"), _("the way along {name}", name=name))
 
