@@ -302,6 +302,7 @@ def test_a_sign_with_a_space_never_stands_inside_a_length(pieces: list[str], job
     assert "+" not in inside
 
 
+@example("12' 3 1/2\"", IN)
 @given(st.text(max_size=40), units)
 def test_no_text_gives_anything_but_a_length_or_a_sentence(text: str, job: Units) -> None:
     try:

@@ -145,6 +145,7 @@ _PIECES = st.sampled_from(
 
 @example("1 -1/2", IN)
 @example("+1 - 1/2", IN)
+@example("+1/2 -1/4", IN)
 @given(st.lists(_PIECES, max_size=9).map("".join), units)
 def test_signs_and_numbers_are_one_of_the_four_or_refused(text: str, job: Units) -> None:
     found = either(text, job)

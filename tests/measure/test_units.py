@@ -8,7 +8,7 @@ from math import isclose, radians, tan
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.measure.typed import LENGTH_UNITS
@@ -273,6 +273,7 @@ def test_a_slope_written_in_another_way_is_refused_with_the_spelling_that_works(
     assert str(refused.value) == f"“{text}” is not a slope; write it like {spelling}."
 
 
+@example("1/4 in/ft")
 @given(st.text(max_size=30))
 def test_no_text_gives_anything_but_a_slope_or_a_sentence(text: str) -> None:
     says = "It was read."

@@ -356,6 +356,7 @@ PIECES = [
 
 @given(st.lists(st.one_of(st.sampled_from(PIECES), st.text(max_size=4)), max_size=40).map("".join))
 @example('{"type":"Feature","geometry":{"type":"Polygon","coordinates":[[[0,0],[1,1],[0,0],[0,0]]]}}')
+@example('{"type":"Feature","properties":{"name":"P1"},\n"geometry":{"type":"Point","coordinates":[1,2]}}')
 def test_any_text_is_a_plan_or_a_list_of_problems_in_the_file(text: str) -> None:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     try:

@@ -406,6 +406,7 @@ PIECES = ["name", "x (ft)", "elevation", "F1", "12", "-3 1/4", "1e999", "=1+1", 
 @given(st.lists(st.one_of(st.sampled_from(PIECES), st.text(max_size=6)), max_size=60).map("".join))
 @example('"' * 500)
 @example('name,x\n"\n"\n"\n')
+@example("name,x,y,note\nF2,12,-3 1/4,by the oak\nF1,0,0,\n")
 def test_any_text_is_points_or_a_list_of_problems_in_the_file(text: str) -> None:
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     try:

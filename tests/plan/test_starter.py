@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import combinations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.checks.not_checked import not_limited
@@ -189,6 +189,7 @@ TEXTS = st.text(max_size=30).map(str.strip)
 
 
 @given(title=TEXTS, zero=TEXTS, zero_is=TEXTS, names=st.lists(TEXTS, max_size=3), kind=st.sampled_from(KINDS))
+@example(title="Quillmere Court", zero="DOOR", zero_is="threshold of the hall", names=["yard", "path"], kind="walk")
 def test_any_names_are_read_back_or_refused_with_a_sentence(
     title: str, zero: str, zero_is: str, names: list[str], kind: AreaKind
 ) -> None:
