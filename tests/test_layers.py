@@ -6,6 +6,7 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -92,9 +93,13 @@ def _imports(node: ast.AST) -> Iterator[str]:
                 yield f"{source}{alias.name}" if f"{source}{alias.name}" in SOURCES else source.removesuffix(".")
 
 
+parsed = cache(ast.parse)
+"""The tree of a module, for all that look at every module."""
+
+
 def faults(module: str, text: str) -> list[str]:
     """What in a module of that name points the wrong way or does what a pure one may not."""
-    tree, room = ast.parse(text), _room(module)
+    tree, room = parsed(text), _room(module)
     pure = room in PURE_ROOMS and module not in NOT_PURE
     found = []
     for name in _imports(tree):

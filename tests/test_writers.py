@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from tests.test_layers import SOURCES
+from tests.test_layers import SOURCES, parsed
 
 ROOM = "places"
 SQLITE = {"journal.file", "journal.recovery.private_copies", "journal.recovery.copying"}
@@ -38,7 +38,7 @@ OF_MODULES = {"os": {"open", "replace", "rename", "link", "remove", "write", "fd
 
 def around(module: str, text: str) -> list[str]:
     """The calls in a module of that name that write files, or open databases, without going through the room."""
-    return [f"{module}:{line} {what}" for line, what in sorted(_writers(module, ast.parse(text)))]
+    return [f"{module}:{line} {what}" for line, what in sorted(_writers(module, parsed(text)))]
 
 
 def _writers(module: str, tree: ast.AST) -> Iterator[tuple[int, str]]:

@@ -6,10 +6,11 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
+from textual.css.stylesheet import Stylesheet
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
-from tests.app.driving import Clock, ready_job, running
+from tests.app.driving import Clock, parse_once, ready_job, running
 
 
 @pytest.fixture(autouse=True)
@@ -20,6 +21,12 @@ def colour_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.setenv("COLORTERM", "truecolor")
     monkeypatch.setattr("textual.constants.COLOR_SYSTEM", "auto")
+
+
+@pytest.fixture(autouse=True)
+def styles_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hundreds of apps have the same style sheets."""
+    monkeypatch.setattr(Stylesheet, "_parse_rules", parse_once)
 
 
 @pytest.fixture

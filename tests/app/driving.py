@@ -12,9 +12,12 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
+from typing import Any
 
 from textual import events
 from textual.app import App
+from textual.css.model import RuleSet
+from textual.css.stylesheet import Stylesheet
 from textual.geometry import Size
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -104,6 +107,18 @@ def ready_job(folder: Path, clock: Clock, text: str = JOB) -> Path:
     job = write_job(folder, text)
     make_ready(job, clock)
     return job
+
+
+_PARSED: dict[object, list[RuleSet]] = {}
+_parse_rules = Stylesheet._parse_rules
+
+
+def parse_once(self: Stylesheet, *css: Any, **how: Any) -> list[RuleSet]:
+    """The rules of a style sheet, which each app would understand anew; in place of `Stylesheet._parse_rules`."""
+    known = (css, *how.items(), *self._variables.items())
+    if known not in _PARSED:
+        _PARSED[known] = _parse_rules(self, *css, **how)
+    return _PARSED[known]
 
 
 @contextlib.asynccontextmanager

@@ -108,7 +108,7 @@ THREE = JOB.replace("build-ups:", "  KERB: {elevation: -6, what: top of the kerb
 """The same job with a third mark."""
 
 
-@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+@pytest.mark.parametrize("size", some([(60, 20), (80, 24), (120, 40)], [(60, 20)]), ids="{0[0]}x{0[1]}".format)
 async def test_marks_that_disagree_are_said_in_large_letters(size: tuple[int, int], jobs: Path, clock: Clock) -> None:
     """48 on DOOR, and PIN at -4 3/8 reads 52 13/16: it gives 48 7/16, which is 7/16 more."""
     app = GradeApp(jobs, ready_job(jobs / "court", clock, THREE), clock=clock)
@@ -163,7 +163,7 @@ async def test_of_three_marks_the_odd_one_is_named_and_f8_drops_it(jobs: Path, c
         assert "DISAGREE" not in words(app, "head")
 
 
-@pytest.mark.parametrize("why", ["yes", "y", "ok", "PINN"])
+@pytest.mark.parametrize("why", some(["yes", "y", "ok", "PINN"], ["yes", "PINN"]))
 async def test_what_is_no_reason_does_not_stand_a_setup_whose_marks_disagree(
     why: str, pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
@@ -177,7 +177,9 @@ async def test_what_is_no_reason_does_not_stand_a_setup_whose_marks_disagree(
     assert isinstance(app.screen, CheckScreen)
 
 
-@pytest.mark.parametrize("key", ["f5", "f6", "f7", "f9", "ctrl+e", "ctrl+y", "ctrl+r", "ctrl+x"])
+@pytest.mark.parametrize(
+    "key", some(["f5", "f6", "f7", "f9", "ctrl+e", "ctrl+y", "ctrl+r", "ctrl+x"], ["f6", "f9", "ctrl+r"])
+)
 async def test_every_title_says_that_the_setup_disagrees_until_another_replaces_it(
     key: str, pilot: Pilot[int], app: GradeApp
 ) -> None:

@@ -6,12 +6,19 @@ import sys
 from pathlib import Path
 
 import pytest
+from textual.css.stylesheet import Stylesheet
 
 from gradecheck.cli import main
-from tests.app.driving import write_job
+from tests.app.driving import parse_once, write_job
 from tests.faults.sent_in import Office
 
 collect_ignore_glob = ["test_*.py"] if sys.platform == "win32" else []
+
+
+@pytest.fixture(autouse=True)
+def styles_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Hundreds of apps have the same style sheets."""
+    monkeypatch.setattr(Stylesheet, "_parse_rules", parse_once)
 
 
 @pytest.fixture

@@ -46,6 +46,7 @@ def typed(site: Site) -> list[str]:
 # -- bursts
 
 
+@pytest.mark.thorough
 def test_two_hundred_readings_in_one_write_are_booked_right_and_in_order(tmp_path: Path) -> None:
     site = ready_border(tmp_path / "job", 220)
     with opened(site) as terminal:
