@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import threading
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -27,7 +28,12 @@ TRIES_EVERY = 10.0
 """Seconds between tries to listen where nobody answers."""
 GATHERS = 0.2
 """Seconds that words of the server are gathered; many laptops share at once."""
-_BEST = "select distinct on (job) job, role::text, got from gradecheck.progress order by job, entries desc, role"
+FIRST = 100
+"""Jobs that are shown first, those that came last: more than any screen has room for."""
+_BEST = (
+    "select job, role, got from (select distinct on (job) job, role::text, got from gradecheck.progress "
+    "order by job, entries desc, role) best order by got desc, job limit %s"
+)
 _ALL = "select job, role::text, got from gradecheck.progress"
 _CONTENT = (
     "select job, role::text, got, entries, content from gradecheck.progress "
@@ -57,23 +63,25 @@ class OfficeBoard:
         return str(self._at)
 
     def look(self, *, first: bool = False) -> Board:
-        """The board as it is now; `first` of each job the row that shows it, the others at the next look.
+        """The board as it is now; `first` some jobs, of each the row that shows it, all else at the next look.
 
         Where the server can't be asked, as it was, and why. It never raises.
         """
         with self._looking:
             try:
                 with Link(self._at) as link:
-                    self._last = self._seen(link, _BEST if first else _ALL)
+                    self._last = self._seen(link, first=first)
             except (BrokenOffError, RefusedError, Refusal) as wrong:
                 why = why_refused(wrong) if isinstance(wrong, RefusedError) else str(wrong)
                 trouble = _("The office can't be looked at ({why}).", why=why)
                 return Board(self._last.jobs, self._last.passed_over, trouble)
             return self._last
 
-    def _seen(self, link: Link, query: str) -> Board:
+    def _seen(self, link: Link, *, first: bool) -> Board:
         names = {str(job): str(name) for job, name in link.rows("select job, name from gradecheck.job")}
-        rows: list[Row] = [(job, role, got) for job, role, got in link.rows(query)]
+        rows: list[Row] = [
+            (job, role, got) for job, role, got in (link.rows(_BEST, (FIRST,)) if first else link.rows(_ALL))
+        ]
         self._fetch(link, [row for row in rows if row not in self._read])
         jobs: dict[str, list[Kept]] = {key: [] for key in names}
         wrong_rows = []
@@ -85,7 +93,7 @@ class OfficeBoard:
                 wrong_rows.append(_("{job} by {role}: {why}", job=names.get(key, key), role=row[1], why=read))
         self._read = {row: self._read[row] for row in rows if row in self._read}
         self._names = names
-        uncounted = sum(not kept for kept in jobs.values())
+        uncounted = 0 if first else sum(not kept for kept in jobs.values())
         trouble = (
             plural(
                 uncounted,
@@ -95,7 +103,8 @@ class OfficeBoard:
             if uncounted
             else ""
         )
-        return board_of([(key, kept, 0) for key, kept in jobs.items()], wrong_rows, trouble)
+        board = board_of([(key, kept, 0) for key, kept in jobs.items()], wrong_rows, trouble)
+        return replace(board, goes_on=len(names) > len(board.jobs)) if first else board
 
     def _fetch(self, link: Link, new: Iterable[Row]) -> None:
         """Reads what is in those rows; what came anew meanwhile is read as it is by then, at the next look."""

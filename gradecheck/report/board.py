@@ -63,6 +63,8 @@ class Board:
     passed_over: tuple[str, ...] = ()
     trouble: str = ""
     """Why it may be old: the meeting place can't be looked at."""
+    goes_on: bool = False
+    """Whether more jobs are there, which come at the next look."""
 
 
 def board_of(

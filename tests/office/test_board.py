@@ -20,6 +20,7 @@ from tests.app.driving import MORNING, press, running, shown
 from tests.app.test_board import until
 from tests.cli.test_join import Out, answer, laptop, said, yards
 from tests.office.conftest import Crews, url
+from tests.office.made import fill
 from tests.report.test_board import HOSTILE, NOW, row
 from tests.report.test_page import read
 
@@ -76,6 +77,16 @@ def test_first_the_row_that_is_shown_then_the_others(shared: Crews) -> None:
     assert (job.row.entries, len(job.rows)) == (6, 1)
     [job] = board.look().jobs
     assert (job.row.entries, len(job.rows)) == (6, 2)
+
+
+def test_of_many_jobs_those_that_came_last_are_shown_first(crews: Crews) -> None:
+    fill(crews.address, 130, 0)
+    board = OfficeBoard(address(crews.office))
+    first = board.look(first=True)
+    assert (len(first.jobs), first.goes_on, first.trouble) == (100, True, "")
+    every = board.look()
+    # The job of the two yards is there without counts.
+    assert (len(every.jobs), every.goes_on, every.trouble.split()[0]) == (130, False, "1")
 
 
 def test_only_rows_that_are_new_are_read_again(shared: Crews, yards: pytest.MonkeyPatch, capsys: Out) -> None:

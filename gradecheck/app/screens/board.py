@@ -144,6 +144,7 @@ class BoardScreen(LeftOnceScreen[None]):
         head = _(" board · {place}", place=self._source.name)
         if board is not None and self._at is not None:
             number = count(len(board.jobs), "job")
+            number = _("{number} so far", number=number) if board.goes_on else number
             head = _(
                 " board · {number} · looked {at:%H:%M} · {place}", number=number, at=self._at, place=self._source.name
             )
