@@ -15,7 +15,7 @@ import pytest
 from gradecheck.journal.file import create
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.recovery.copying import copied, copy_open, copy_whole
-from gradecheck.places import LEFT_OVER, made_whole
+from gradecheck.places import LEFT_OVER, Folder, made_whole, stage
 from tests.journal.damage import write
 
 
@@ -62,6 +62,14 @@ def test_a_stick_without_links_has_the_name_on_disk_as_well(
     with made_whole(tmp_path / "a") as new:
         new.write_text("whole", encoding="utf-8")
     assert done == ["a named", "folder synced"]
+
+
+@pytest.mark.parametrize("durable", [True, False])
+def test_what_is_staged_is_on_disk_before_it_has_its_name(tmp_path: Path, done: list[str], durable: bool) -> None:
+    with Folder(tmp_path) as folder:
+        name = stage(folder, b"whole", durable=durable)
+    assert done == ["file synced"] * durable
+    assert (tmp_path / name).read_bytes() == b"whole"
 
 
 def test_a_new_journal_is_on_disk_with_its_name(path: Path, done: list[str]) -> None:

@@ -83,6 +83,7 @@ def test_a_thousand_points_each_from_the_last_are_followed_to_the_end() -> None:
     [
         ("-3 1/4 in", "−3 1/4 in as given"),
         ("{from: DOOR, fall: 1/4 in/ft, over: 12 ft}", "DOOR 0 − 12 ft × 1/4 in/ft = −3 in"),
+        ("{from: DOOR, fall: 0%, over: 12 ft}", "DOOR 0 − 12 ft × 0% = 0 in"),
         ("{from: DOOR, rise: 2%, over: 180}", "DOOR 0 + 180 in × 2% = 3.6 in"),
         ("{from: DOOR, up: 4, riser: 6}", "DOOR 0 + 4 × 6 in = 24 in"),
         (
@@ -93,6 +94,11 @@ def test_a_thousand_points_each_from_the_last_are_followed_to_the_end() -> None:
 )
 def test_every_elevation_can_show_its_sum(entry: str, working: str) -> None:
     assert plan_of(_point(entry)).areas["garden walk"].point("W2").working == working
+
+
+def test_a_text_may_be_as_long_as_120_characters() -> None:
+    longest = "x" * 120
+    assert plan_of(_point(f"{{elevation: -3, what: {longest}}}")).areas["garden walk"].point("W2").what == longest
 
 
 def test_the_rest_of_the_plan_is_what_the_file_says() -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, inches
 from gradecheck.survey.circuit import closings, network
 from gradecheck.survey.doubt import Doubt
-from gradecheck.survey.level_book import GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
+from gradecheck.survey.level_book import Carry, GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.uncertainty import Carried, sight_budget
 from tests.journal_strategies import PLAN, sixteenths
 from tests.strategies import elevations, lengths
@@ -420,3 +420,10 @@ def test_a_turning_point_taken_from_itself_is_another_spot() -> None:
         "TP1 to DOOR",
     ]
     assert sum((leg.rise for leg in legs), ZERO) == ZERO
+
+
+@pytest.mark.parametrize(("direct", "rise"), [(False, -3), (True, 1)])
+def test_where_the_beam_lies_lower_the_end_lies_lower_by_as_much(direct: bool, rise: int) -> None:
+    # 50 on the base, 52 on the end, and the beam an inch lower there: two down by the rod, or two up by a direct one.
+    step = Carry("set up 1", "DOOR", inches(50), "PIN", inches(52), direct, inches(1))
+    assert step.rise == inches(rise)
