@@ -3,7 +3,7 @@
 Pure: state in, fact out. `Session.record` writes what they give.
 """
 
-from gradecheck.actions.entered import Action, Refusal, initials
+from gradecheck.actions.entered import Action, Refusal, initials, no_point
 from gradecheck.actions.evening import describe_day, gauge, sign_off, tape
 from gradecheck.actions.field_tests import instrument_test
 from gradecheck.actions.instrument import (
@@ -64,6 +64,7 @@ __all__ = [
     "moved",
     "new_mark_name",
     "next_mark_name",
+    "no_point",
     "note",
     "order_undercut",
     "promote",

@@ -12,7 +12,7 @@ from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.model import Area, Plan, Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
-from gradecheck.plan.names import Seen, as_known, hidden_in, one_form
+from gradecheck.plan.names import Seen, as_known, folded, hidden_in, one_form
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import Target
 from gradecheck.state.state import KeptSetup, State, Surface
@@ -158,6 +158,22 @@ def rod_named(state: State, name: str | None) -> Rod:
             )
         )
     return state.plan.rods[known]
+
+
+def no_point(plan: Plan, typed: str) -> Refusal:
+    """Why a name is refused that no point of the plan has, with the one that may be meant."""
+    return Refusal(
+        _("There is no point “{point}” in this job.{meant}", point=typed, meant=suggestion(typed, plan.area_of))
+    )
+
+
+def point_named(plan: Plan, typed: str) -> tuple[str, str]:
+    """The area and the name of that point, whatever its capitals. Raises Refusal where there is none."""
+    name = plan.names.get(folded(typed), "")
+    area = plan.area_of.get(name)
+    if area is None:
+        raise no_point(plan, typed)
+    return area, name
 
 
 def area_named(plan: Plan, typed: str) -> Area:

@@ -14,6 +14,7 @@ from gradecheck.actions.entered import (
     elevation_in,
     length_in,
     one_line,
+    point_named,
     refuse_look_alike,
     stage_named,
 )
@@ -97,16 +98,7 @@ def add_point(state: State, area_name: str, name: str, how: str, what: str = "")
 
 def change_target(state: State, point: str, typed: str, why: str) -> Action:
     """Another finish for a point, entered from the zero shown, for a reason."""
-    name = state.plan.names.get(folded(point), "")
-    area = state.plan.area_of.get(name)
-    if area is None:
-        raise Refusal(
-            _(
-                "There is no point “{point}” in this job.{meant}",
-                point=point,
-                meant=suggestion(point, state.plan.area_of),
-            )
-        )
+    area, name = point_named(state.plan, point)
     finish = elevation_in(state, typed, state.plan.areas[area].datum)
     reason = one_line(why, _("Changing a target needs a reason; say why."))
     return Action(TargetChanged(area, name, finish, reason), f"{point}={typed}")

@@ -12,6 +12,7 @@ from gradecheck.actions.entered import (
     length_in,
     length_on,
     one_line,
+    point_named,
     rod_named,
     setup_now,
     setup_then,
@@ -40,7 +41,6 @@ from gradecheck.measure.printed import offset_words
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import folded
-from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
 from gradecheck.state.strings import NoSpotError, on_string
 
@@ -211,16 +211,7 @@ def cautions(read: Sequence[str]) -> Action:
 
 def read_surface(state: State, point: str) -> Surface:
     """The point's last surface that was read, the topmost first. Raises Refusal where none was."""
-    name = state.plan.names.get(folded(point), "")
-    area = state.plan.area_of.get(name)
-    if area is None:
-        raise Refusal(
-            _(
-                "There is no point “{point}” in this job.{meant}",
-                point=point,
-                meant=suggestion(point, state.plan.area_of),
-            )
-        )
+    area, name = point_named(state.plan, point)
     read = (Surface(area, name, stage) for stage in reversed(state.plan.areas[area].stages))
     found = next((surface for surface in read if state.latest(surface)), None)
     if found is None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import combinations
-from math import acos, asin, degrees, hypot, sin, sqrt
+from math import acos, hypot, sin, sqrt
 from typing import Literal
 
 from gradecheck.catalogue import _
@@ -93,11 +93,6 @@ def rectangle_lean(width: Length, length: Length, diagonal: Length, other: Lengt
         return None
     sine = (diagonal.metres**2 - other.metres**2) / (4 * width.metres * length.metres)
     return Slope(sine) if abs(sine) < 1 else None
-
-
-def in_degrees(lean: Slope) -> float:
-    """The angle whose sine the lean is."""
-    return degrees(asin(float(lean.ratio)))
 
 
 @dataclass(frozen=True, slots=True)

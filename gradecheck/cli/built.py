@@ -32,7 +32,6 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT
 from gradecheck.measure.units import UnitProblemError, read_quantity
 from gradecheck.plan.model import Area
-from gradecheck.plan.problems import suggestion
 from gradecheck.plan.stone import Stone
 from gradecheck.report.checks import (
     CheckResult,
@@ -120,13 +119,7 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
     for part in point_names(session, points):
         name = session.name_of(part)
         if name is None or name not in session.plan.area_of:
-            raise Refusal(
-                _(
-                    "There is no point “{part}”.{meant}",
-                    part=part,
-                    meant=suggestion(part, session.plan.area_of),
-                )
-            )
+            raise actions.no_point(session.plan, part)
         names.append(name)
     if len(names) < 2:
         raise Refusal(_("A line has two points or more; write it like P1,P5,P9."))

@@ -15,7 +15,6 @@ from gradecheck.journal.facts import Draft, Entry, Note, PointAdded, Reading, Ta
 from gradecheck.measure.printed import show
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.names import as_known
-from gradecheck.plan.problems import suggestion
 from gradecheck.report.instrument import preview_line
 from gradecheck.report.log import reading_notes, undo_line
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, plan_text, summary
@@ -122,9 +121,7 @@ def _surface(session: Session, name: str, stage: str | None) -> Surface:
         return spot
     area = session.plan.area_of.get(point) if point else None
     if point is None or area is None:
-        raise Refusal(
-            _("There is no point “{name}”.{meant}", name=name, meant=suggestion(name, session.plan.area_of))
-        )
+        raise actions.no_point(session.plan, name)
     home = session.plan.areas[area]
     return Surface(area, point, home.stages[-1] if stage is None else as_known(stage, home.stages) or stage)
 

@@ -9,9 +9,9 @@ import pytest
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.edit import EditScreen
 from gradecheck.app.screens.jobs import JobsScreen
+from gradecheck.app.screens.paged import Pages
 from gradecheck.app.screens.plan import PlanScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import RowsView
 from gradecheck.plan.load import load_plan
 from gradecheck.session.clock_watch import now

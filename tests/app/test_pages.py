@@ -8,8 +8,8 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.app.app import GradeApp
+from gradecheck.app.screens.paged import Pages
 from gradecheck.app.widgets.entry import Entry
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import JOB, Clock, app_for, go_to, press, ready_job, resize, running, shown, typed

@@ -27,11 +27,12 @@ PACKAGE = Path(gradecheck.__file__).parent
 
 @contextlib.contextmanager
 def passed_through() -> Iterator[set[str]]:
-    """The files of the package in which anything is run meanwhile, in any thread."""
+    """The files of the package in which anything is run meanwhile, in any thread but the one that copies the log."""
     files: set[str] = set()
 
     def note(frame: FrameType, event: str, _: object) -> None:
-        if event == "call" and frame.f_code.co_name != "<module>":
+        # The copy of the log is kept beside the work and may or may not fall into this moment.
+        if event == "call" and frame.f_code.co_name != "<module>" and threading.current_thread().name != "copy":
             files.add(frame.f_code.co_filename)
 
     threading.setprofile(note)

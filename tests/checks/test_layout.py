@@ -16,7 +16,6 @@ from gradecheck.checks.layout import (
     Squareness,
     check_outline,
     corner_lean,
-    in_degrees,
     rectangle,
     rectangle_lean,
     three_four_five,
@@ -26,6 +25,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
+from tests.checks.angles import in_degrees
 
 LIMITS = Limits()
 NANOMETRE = Length(Fraction(1, 10**9))

@@ -553,7 +553,7 @@ def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, cap
 # -- what is not understood
 
 NOT_UNDERSTOOD = [
-    pytest.param(["read", "court", "P1=51", "P9=51"], "There is no point “P9”.", id="one of two points"),
+    pytest.param(["read", "court", "P1=51", "P9=51"], "There is no point “P9” in this job.", id="one of two points"),
     pytest.param(
         ["read", "court", "P1=51", "P2=5l"], "“l” in “5l” is not a unit of length here", id="one of two figures"
     ),

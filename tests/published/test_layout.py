@@ -16,7 +16,6 @@ from gradecheck.checks.layout import (
     check_outline,
     corner_lean,
     drift,
-    in_degrees,
     measured_module,
     rectangle,
     rectangle_lean,
@@ -31,6 +30,7 @@ from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.limits import Limits
+from tests.checks.angles import in_degrees
 from tests.published.sources import COMMON_PRACTICE, DERIVED, VERIFIED, VERIFIED_2, Source, agrees, in_inches, of
 
 FROM_MEMORY = "FROM MEMORY"

@@ -58,7 +58,6 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
 from gradecheck.measure.printed import offset_words
 from gradecheck.measure.verdict_words import Word
-from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_on
 from gradecheck.report.instrument import look_again, setup_since
 from gradecheck.report.rows import at_offset, example_figures, grade_rod
@@ -617,13 +616,7 @@ class CheckScreen(EntryScreen):
         """Goes to the first that the text may mean."""
         found = matches(self.session.state, self.surface, typed)
         if typed and not found:
-            raise Refusal(
-                _(
-                    "There is no point “{typed}” in this job.{meant}",
-                    typed=typed,
-                    meant=suggestion(typed, self.session.plan.area_of),
-                )
-            )
+            raise actions.no_point(self.session.plan, typed)
         self._end_finding()
         if not found:
             self._ask()

@@ -19,13 +19,12 @@ from gradecheck.actions.evening import cannot_sign
 from gradecheck.app.bindings import bind
 from gradecheck.app.parts import Parts
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.check_regions import WIDE
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count

@@ -9,11 +9,10 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from gradecheck import actions
-from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title

@@ -15,12 +15,11 @@ from textual.widgets import Static
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.catalogue import _, count, plural
 from gradecheck.files.job_file import ChangedMeanwhileError, Opened, open_to_edit, reader, write_edited

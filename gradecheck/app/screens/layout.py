@@ -13,12 +13,11 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
-from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
