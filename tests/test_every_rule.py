@@ -122,6 +122,7 @@ USED: dict[str, Rule] = {
     "ramp rise at most": Rule(RAMP, "11 in", "9 in"),
     "ramp landing fall at most": Rule(RAMP, "1.1%", "0.9%"),
     "ramp landing at least": Rule(RAMP, "59 in", "61 in"),
+    "ramp width at least": Rule(RAMP.replace("landing: 60", "width: 48, landing: 60"), "47 in", "49 in"),
     "level change at most": Rule(
         "accessible: yes\npoints: {A: {elevation: -1, at: [0, 0]}, B: {from: A, down: 1, riser: 1/2, at: [3 ft, 0]}}\n",
         "5/8 in", "3/8 in"),
@@ -134,6 +135,7 @@ USED: dict[str, Rule] = {
     "tread fall at most": Rule(FLIGHT, "1.1%", "0.9%"),
     "landing fall at most": Rule(FLIGHT, "1.1%", "0.9%"),
     "landing at least": Rule(FLIGHT, "49 in", "51 in"),
+    "steps width at least": Rule(FLIGHT.replace("tread: 14", "width: 48, tread: 14"), "47 in", "49 in"),
     "flight rise at most": Rule(FLIGHT, "21 in", "10 in"),
     "handrail from risers": Rule(FLIGHT, "5", "2"),
     "guard above drop": Rule("ground: -20\n" + GUARD, "21 in", "19 in"),

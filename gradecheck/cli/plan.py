@@ -51,6 +51,7 @@ class GradePlan(OnJob):
     ties: bool = flag("--ties", _("the two tapes that find each point; drawn in an SVG"))
     labels: bool = flag("--labels", _("what is written on the stakes; -o FILE: .pdf, .html, .txt, .csv, .xlsx"))
     above: str | None = option("--above", metavar="LENGTH", help=_("how far above finish the stakes' tops stand"))
+    ground: bool = flag("--ground", _("of --labels, from existing ground in place of the stakes' tops"))
     stage: str | None = stage_option()
 
 
@@ -59,8 +60,9 @@ class GradePlan(OnJob):
     apart=(
         *(("labels", other) for other in ("svg", "csv", "geojson", "ascii", "ties")),
         *(("ties", other) for other in ("csv", "geojson", "json")),
+        ("ground", "above"),
     ),
-    belongs=(("above", "labels"), ("stage", "labels")),
+    belongs=(("above", "labels"), ("stage", "labels"), ("ground", "labels")),
 )
 def plan(options: GradePlan) -> Reply:
     """The grade plan of the job or of one area."""
@@ -125,7 +127,7 @@ def _labels(options: GradePlan) -> Reply:
     on_site = plan_on_site(options.job)
     plan = on_site.plan
     areas = chosen(plan, options.area)
-    labels = labels_of(plan, areas, above_finish(plan, options.above), options.stage)
+    labels = labels_of(plan, areas, None if options.ground else above_finish(plan, options.above), options.stage)
     if on_site.remark:
         tell(on_site.remark)
     for area in areas:

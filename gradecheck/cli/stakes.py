@@ -15,7 +15,7 @@ from gradecheck.exchange.table import csv_text, xlsx_bytes
 from gradecheck.files.exports import ending_of
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Area, Plan
-from gradecheck.report.setting_out import StakeLabel, stake_labels
+from gradecheck.report.setting_out import StakeLabel, ground_labels, stake_labels
 
 ENDINGS = (".pdf", ".html", ".txt", ".csv", ".xlsx")
 """What the labels of stakes are written as."""
@@ -29,9 +29,21 @@ def above_finish(plan: Plan, typed: str | None) -> Length:
     return above
 
 
-def labels_of(plan: Plan, areas: Sequence[Area], above: Length, typed: str | None) -> list[StakeLabel]:
-    """The labels of these areas, at the stage that was named, or at all of each. Raises Refusal."""
+def labels_of(plan: Plan, areas: Sequence[Area], above: Length | None, typed: str | None) -> list[StakeLabel]:
+    """The labels of these areas, at the stage that was named, or at all of each; without `above` from the ground.
+
+    Raises Refusal.
+    """
     stage = None if typed is None else meant_stage(areas, typed)
+    if above is None:
+        labels = [
+            each for area in areas if stage in (None, *area.stages) for each in ground_labels(plan, area, stage)
+        ]
+        if not labels:
+            raise Refusal(
+                _("The plan does not say how existing ground lies here; give “existing ground:” to an area.")
+            )
+        return labels
     return [
         label for area in areas if stage in (None, *area.stages) for label in stake_labels(plan, area, above, stage)
     ]

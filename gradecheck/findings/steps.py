@@ -20,6 +20,7 @@ def step_findings(plan: Plan) -> Iterator[Finding]:
         limits = plan.limits(area)
         for steps in area.steps:
             heights = _heights(plan, area, steps)
+            yield from _width(area, steps, limits)
             if steps.kind == "flight":
                 for flight in flights_of(steps, heights):
                     for held in check_flight(flight, limits).held:
@@ -56,6 +57,15 @@ def _level_changes(plan: Plan, area: Area, limits: Limits) -> Iterator[Finding]:
 def _heights(plan: Plan, area: Area, steps: Steps) -> dict[str, Elevation]:
     heights = ((name, height_in(plan, area, name)) for name in steps.names)
     return {name: height for name, height in heights if height is not None}
+
+
+def _width(area: Area, steps: Steps, limits: Limits) -> Iterator[Finding]:
+    """A flight or ramp narrower than its code asks, where the plan says how wide it is."""
+    what = "ramp width" if steps.kind == "ramp" else "steps width"
+    least = limits.get(f"{what} at least")
+    if least is not None and steps.width is not None and steps.width < least.length:
+        where, width = (steps.rises[0].start, steps.rises[-1].end), steps.width.metres
+        yield Finding(Severity.FAULT, area.name, what, where, width, least, steps.line)
 
 
 def _ramp(area: Area, steps: Steps, heights: dict[str, Elevation], limits: Limits) -> Iterator[Finding]:

@@ -128,6 +128,7 @@ RULES: dict[str, Rule] = {
     "ramp rise at most": _most(_access("30 in", "405.6", 760)),
     "ramp landing fall at most": _most(_access("1:48", "405.7")),
     "ramp landing at least": _least(_access("60 in", "405.7", 1525)),
+    "ramp width at least": _least(_access("36 in", "405.5" + _MEMORY)),
     "level change at most": _most(_access("1/4 in", "303.2")),
     # steps
     "riser at most": _most(
@@ -151,6 +152,7 @@ RULES: dict[str, Rule] = {
     ),
     "landing fall at most": _most(_house("1:48", "R311.7.7, 2024 R318.7.7"), _building("1:48", "1011.7.1" + _MEMORY)),
     "landing at least": _least(_house("36 in", "R311.7.6, 2024 R318.7.6")),
+    "steps width at least": _least(_house("36 in", "R311.7.1")),
     "flight rise at most": _most(
         _house("151 in", "R318.7.3", edition="2024"), _building("12 ft", "1011.8, as cited in a trade answer")
     ),

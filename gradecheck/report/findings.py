@@ -55,6 +55,8 @@ SENTENCES = {
     "ramp": _("{where}: the ramp runs at {value}, at most {limit}; make the run longer."),
     "rise of a ramp's run": _("{where}: the run rises {value}, at most {limit}; put a landing between."),
     "ramp landing": _("{where}: the landing is {value} long, at least {limit}; lengthen it."),
+    "ramp width": _("{where}: the ramp is {value} wide, at least {limit}; make it wider."),
+    "steps width": _("{where}: the steps are {value} wide, at least {limit}; make them wider."),
     "fall of a ramp's landing": _("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
     "base thickness": _("{where}: the base is {value}, at least {limit} for this use; make it thicker."),
     "bedding thickness": _("{where}: the bedding is {value}, the limit is {limit}; bring it within."),

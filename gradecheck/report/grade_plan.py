@@ -21,7 +21,15 @@ from gradecheck.report.decides import DECIDES
 from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.report.rows import example_figures, shown
 from gradecheck.report.scene import UNIT_WORDS, planned, set_out
-from gradecheck.report.setting_out import StakeLabel, place_words, string_spots, string_words, tie_row, ties
+from gradecheck.report.setting_out import (
+    StakeLabel,
+    ground_labels,
+    place_words,
+    string_spots,
+    string_words,
+    tie_row,
+    ties,
+)
 
 ROUNDED = "\N{ALMOST EQUAL TO}"
 """How paper marks a figure that was rounded."""
@@ -93,21 +101,24 @@ def string_lines(area: Area, string: StringLine, notation: Notation) -> Iterator
 def label_blocks(labels: Sequence[StakeLabel]) -> Iterator[Block]:
     """The labels of stakes for paper, area by area: a row is what one stake says."""
     for area in dict.fromkeys(label.area for label in labels):
-        mine = [label for label in labels if label.area == area]
         yield Heading(1, area)
-        yield Table(
-            (Column(_("point")), Column(_("where"), wide=1), Column(_("stake")), Column(_("label"), wide=3)),
-            tuple(
-                (
-                    Cell(label.point, strong=True),
-                    Cell(label.what),
-                    Cell(label.start),
-                    Cell(";  ".join(says for _stage, _wanted, says in label.stages)),
-                )
-                for label in mine
-            ),
-        )
+        yield _label_table([label for label in labels if label.area == area])
     yield Words(((DECIDES, "plain"),), quiet=True)
+
+
+def _label_table(labels: Sequence[StakeLabel]) -> Table:
+    return Table(
+        (Column(_("point")), Column(_("where"), wide=1), Column(_("from")), Column(_("label"), wide=3)),
+        tuple(
+            (
+                Cell(label.point, strong=True),
+                Cell(label.what),
+                Cell(label.start),
+                Cell(";  ".join(says for _stage, _wanted, says in label.stages)),
+            )
+            for label in labels
+        ),
+    )
 
 
 TITLE, STAKES = _("Grade plan"), _("Stakes")
@@ -137,6 +148,9 @@ def plan_blocks(plan: Plan, areas: Sequence[Area], notes: Sequence[str] = ()) ->
             yield Drawing(AreaMap("finish", scene, plan.notation.units.imperial), _("finish at each point"))
         yield _paper_table(plan, area)
         yield from setting_out_blocks(plan, area)
+        if labels := list(ground_labels(plan, area)):
+            yield Heading(2, _("From existing ground"))
+            yield _label_table(labels)
     yield Words(((DECIDES, "plain"),), quiet=True)
 
 

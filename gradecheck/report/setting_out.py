@@ -109,6 +109,14 @@ def stake_labels(plan: Plan, area: Area, above: Length, stage: str | None = None
         yield _label(plan, area, point, point.finish + above, start, stage)
 
 
+def ground_labels(plan: Plan, area: Area, stage: str | None = None) -> Iterator[StakeLabel]:
+    """The same counted from existing ground, for the points where the plan says how it lies."""
+    for point in area.points:
+        ground = area.existing.elevation(point.at) if area.existing is not None and point.at is not None else None
+        if ground is not None:
+            yield _label(plan, area, point, ground, _("existing ground"), stage)
+
+
 def _label(plan: Plan, area: Area, point: Point, top: Elevation, start: str, only: str | None) -> StakeLabel:
     stages = []
     for stage in reversed(area.stages):

@@ -66,6 +66,8 @@ REFUSED = [
     "plan court --ties --csv",
     "plan court --ties --json",
     "plan court --above 6",
+    "plan court --ground",
+    "plan court --labels --ground --above 6",
     "plan court --stage finish",
     "targets court --ties --stage finish",
     "targets court --ties --working",

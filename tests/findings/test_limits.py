@@ -118,6 +118,10 @@ STEPS = [
          "§ramp: {from: DOOR, rise: 1:12, runs: VALUE}\n", "360", "360.000012"),
     Case("ramp landing", "ramp landing", "ramp landing at least", FAULT,
          "§ramp: {from: DOOR, fall: 1:14, runs: 120, landing: VALUE}\n", "60", "59.999999"),
+    Case("width of a ramp", "ramp width", "ramp width at least", FAULT,
+         "§ramp: {from: DOOR, fall: 1:14, runs: 120, width: VALUE}\n", "36", "35.999999"),
+    Case("width of steps", "steps width", "steps width at least", FAULT,
+         "§flight: {from: DOOR, down: 3, riser: 6, width: VALUE}\n", "36", "35.999999"),
     Case("fall of a ramp's landing", "fall of a ramp's landing", "ramp landing fall at most", FAULT,
          "§ramp: {from: DOOR, fall: 1:14, runs: 120, landing: 60, landing fall: VALUE}\n", "1:48", "2.083334%"),
 ]  # fmt: skip

@@ -15,6 +15,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 from gradecheck.report.grade_plan import grade_plan_lines, plan_blocks
 from gradecheck.report.setting_out import (
+    ground_labels,
     marks_to_tape,
     stake_labels,
     string_spots,
@@ -193,3 +194,16 @@ def test_the_sheet_has_strings_and_where_asked_for_the_tapes() -> None:
     assert any(
         "15' from house C1" in line for line in grade_plan_lines(PLAN, [AREA], 80, 13, braille=False, tapes=True)
     )
+
+
+def test_from_existing_ground_a_label_tells_cut_or_fill_where_the_ground_is_known() -> None:
+    # The ground is level at -5: A's finish -1 is filled 4, its subgrade -1 less 9 3/8 is cut 5 3/8. LOOSE has no place.
+    text = YARD.replace("  yard:\n    build-up: yard\n", "  yard:\n    build-up: yard\n    existing ground: -5\n")
+    plan = read_plan(text, "job.yaml")
+    labels = list(ground_labels(plan, plan.areas["yard"]))
+    assert [label.point for label in labels] == ["A", "B", "M", "C"]
+    assert [says for _, _, says in labels[0].stages] == [
+        "fill 4 to finish", "fill 1 5/8 to bedding", "fill 5/8 to base", "cut 5 3/8 to subgrade",
+    ]  # fmt: skip
+    assert list(ground_labels(PLAN, AREA)) == []
+    assert "From existing ground" in repr(list(plan_blocks(plan, [plan.areas["yard"]])))
