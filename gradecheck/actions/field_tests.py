@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from gradecheck.actions.entered import Action, Refusal, length_in
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
-from gradecheck.measure.quantities import Length, Slope
+from gradecheck.measure.printed import nearest, show
+from gradecheck.measure.quantities import Length, Slope, feet, millimetres
 from gradecheck.state.state import State
 
 
@@ -110,4 +111,10 @@ def verdict_of(state: State, fact: InstrumentTested) -> str:
     """What a test means for the instrument, in a sentence."""
     from gradecheck.survey.instrument_tests import advice
 
-    return advice(fact.slope_error, beam_limit(state))
+    rod = state.plan.rod.notation
+    imperial = rod.units.imperial
+    run, told = (feet(150), _("150 ft")) if imperial else (millimetres(50_000), _("50 m"))
+    off = Length(abs(fact.slope_error.ratio) * run.metres)
+    size = show(off, rod, unit=True) if nearest(off, rod.graduation) or not off else _("less than a mark of the rod")
+    says = advice(fact.slope_error, beam_limit(state))
+    return _("{says} That is {size} over {run}.", says=says, size=size, run=told)

@@ -434,7 +434,8 @@ def test_circuit_refuses_what_the_plan_does_not_tell(
 def test_instrument_out_of_its_limit_ends_with_1_and_is_what_readings_reckon_with(quiet: Path, capsys: Out) -> None:
     (before,) = answer(capsys, "read", "yard", "W1=48-1/2")
     assert said(capsys, "instrument", "yard", "two-peg", *PEGS, code=1) == [
-        "The beam is off by 171.9 arc-seconds and the plan allows 15.0: have it adjusted."
+        "The beam is off by 171.9 arc-seconds and the plan allows 15.0: have it adjusted. "
+        "That is 1 1/2 in over 150 ft."
     ]
     (after,) = answer(capsys, "read", "yard", "W1=48-1/2")
     assert after["uncertainty"]["mm"] > 10 * before["uncertainty"]["mm"]
@@ -446,7 +447,10 @@ def test_instrument_within_its_limit_answers_in_json(quiet: Path, capsys: Out) -
     assert (told["entry"], told["test"], told["within"]) == (3, "four-directions", True)
     assert told["slope error"]["ratio"] == pytest.approx(1 / 32 / 1200)
     assert told["slope error"]["arc-seconds"] == pytest.approx(5.37, abs=0.005)
-    assert told["says"] == "The beam is off by 5.4 arc-seconds, within the 15.0 the plan allows."
+    assert (
+        told["says"]
+        == "The beam is off by 5.4 arc-seconds, within the 15.0 the plan allows. That is 1/16 in over 150 ft."
+    )
     assert answer(capsys, "log", "yard")[-1]["then"] == "OK"
 
 
