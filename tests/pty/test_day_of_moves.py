@@ -168,7 +168,7 @@ STORY = [
     "backsight on TP1, site rod TP1=53",
     "setup on CURB, TP1, site rod CURB=57 1/8… now no. 29",
     "reading C5 finish 48 ? ON GRADE",
-    "reading C6 finish (questioned) 48-3/8 ON GRADE, was …",
+    "reading C6 finish (questioned) 48-3/8 ON GRADE, was CUT 3/16",
     "recheck CURB off by −15/16 58 FAILED",
     "moved a new setup was begun",
     "backsight on DOOR, site rod DOOR=47",

@@ -297,7 +297,7 @@ def an_offset_is_counted_until_it_is_taken_off(walk: Walk) -> None:
 def readings_from_paper_come_in_late_under_the_setup_of_then(walk: Walk) -> None:
     """JM read L2 before the laser was moved, when its rod should have read 10 in more; the office enters it now."""
     told = walk.command("read", str(walk.folder), "L2=64", "--time", "08:05", "--person", "JM", "--stage", "subgrade")
-    assert told.startswith("L2 subgrade ON GRADE found -14 in, rod 64 in entered later, read ")
+    assert told.startswith("L2 subgrade ON GRADE found −14 in, rod 64 in entered later, read ")
     assert told.endswith(" 08:05 by JM")
     # Taken before the offset reading at L1 was, but entered after it: it stands last, and is marked.
     walk.keys(LOG, "log of lane", "> 42", "RK read late L2 subgrade")
