@@ -242,7 +242,7 @@ def test_the_paving_falls_away_from_the_building_by_what_is_asked(demo: Demo) ->
 
 
 @each_demo
-def test_the_paving_at_the_building_is_level_along_the_wall_and_below_the_door(demo: Demo) -> None:
+def test_the_paving_at_the_building_is_level_and_below_the_door(demo: Demo) -> None:
     plan = plan_of(demo)
     area = plan.areas[demo.at_the_building]
     for upper, lower, _ in steps_along(area):

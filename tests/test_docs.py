@@ -86,7 +86,7 @@ def test_developers_names_every_pure_room_that_the_walk_holds_to_it() -> None:
     assert folders == set(re.findall("`([a-z]+)`", said))
 
 
-def test_every_page_of_the_guide_is_a_topic_and_every_topic_is_told_in_readme() -> None:
+def test_every_page_of_the_guide_is_a_topic_named_in_readme() -> None:
     pages = {path.stem for path in (ROOT / "gradecheck" / "guide").glob("*.md")}
     assert pages == set(TOPICS)
     assert all(f"`{topic}`" in README for topic in TOPICS)

@@ -175,7 +175,7 @@ def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
     assert ran.stdout.strip() == "[]"
 
 
-def test_the_first_screen_loads_nothing_that_only_a_verb_or_an_evening_asks_for() -> None:
+def test_the_first_screen_loads_nothing_that_only_verbs_or_evenings_need() -> None:
     later = (
         "checks.not_checked",
         "joining.log",

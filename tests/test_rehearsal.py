@@ -166,7 +166,7 @@ def test_another_seed_is_another_day_with_other_people_and_other_figures(tmp_pat
 
 
 @each_plan
-def test_the_first_entry_says_that_all_is_a_rehearsal_and_state_and_log_say_so_too(
+def test_the_first_entry_state_and_log_say_that_all_is_a_rehearsal(
     tmp_path: Path, rehearse: Rehearse, plan: str
 ) -> None:
     with rehearse(tmp_path / "site", plan, 41) as site:
@@ -201,7 +201,7 @@ def test_every_entry_is_sound_and_everything_can_be_worked_out(
 
 
 @each_plan
-def test_the_clock_goes_on_by_seconds_and_minutes_over_working_hours_of_the_day(
+def test_the_clock_goes_on_by_seconds_and_minutes_over_working_hours(
     tmp_path: Path, rehearse: Rehearse, plan: str
 ) -> None:
     with rehearse(tmp_path / "site", plan, 1) as site:
@@ -260,7 +260,7 @@ def test_the_laser_is_stood_on_one_mark_or_on_two(tmp_path: Path, rehearse: Rehe
 
 @each_plan
 @each_seed
-def test_most_is_on_grade_and_what_was_out_was_mostly_put_right_and_read_again(
+def test_most_is_on_grade_and_most_of_what_was_out_is_corrected_and_reread(
     tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
@@ -282,7 +282,7 @@ def test_most_is_on_grade_and_what_was_out_was_mostly_put_right_and_read_again(
 
 @each_plan
 @each_seed
-def test_what_is_found_lies_within_its_uncertainty_of_the_truth_save_after_a_kick(
+def test_what_is_found_lies_within_its_u_of_the_truth_save_after_a_kick(
     tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:
@@ -299,7 +299,7 @@ def test_what_is_found_lies_within_its_uncertainty_of_the_truth_save_after_a_kic
 
 @each_plan
 @each_seed
-def test_a_kick_puts_all_behind_the_last_good_look_in_doubt_until_it_is_read_again(
+def test_a_kick_puts_all_since_the_last_good_look_in_doubt_until_reread(
     tmp_path: Path, rehearse: Rehearse, plan: str, seed: int
 ) -> None:
     with rehearse(tmp_path / "site", plan, seed) as site:

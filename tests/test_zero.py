@@ -249,7 +249,7 @@ def test_a_point_that_was_read_carries_on_and_one_in_doubt_does_not(session: Ses
 # -- looked at again
 
 
-def test_the_reminder_comes_after_so_many_readings_and_goes_with_a_good_look(session: Session, clock: Clock) -> None:
+def test_the_reminder_comes_after_so_many_readings_and_goes_on_a_good_look(session: Session, clock: Clock) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
     for count in range(1, 6):
         session.record(actions.reading(session.state, C1, "51"))
@@ -366,7 +366,7 @@ def test_a_set_up_found_knocked_the_next_morning_puts_the_evening_in_doubt(sessi
 # -- datums
 
 
-def test_from_the_office_s_zero_every_elevation_is_shown_a_hundred_feet_higher(session: Session) -> None:
+def test_from_the_offices_zero_every_elevation_is_a_hundred_feet_higher(session: Session) -> None:
     session.record(actions.set_up(session.state, "DOOR", "48"))
     session.record(actions.reading(session.state, W1, "48-1/2"))
     before = point_row(session.state, W1)
@@ -386,7 +386,7 @@ def test_from_the_office_s_zero_every_elevation_is_shown_a_hundred_feet_higher(s
         session.draft(actions.show_datum(session.state, "ofice"))
 
 
-def test_an_elevation_given_while_the_office_s_zero_is_shown_counts_from_it(session: Session) -> None:
+def test_an_elevation_given_under_the_offices_zero_counts_from_it(session: Session) -> None:
     session.record(actions.show_datum(session.state, "office"))
     session.record(actions.give_mark(session.state, "KERB", "1195", has_moved=False, why="office sheet"))
     assert _height(session, "KERB") == inches(-5)
@@ -447,7 +447,7 @@ def _kerb_day(session: Session) -> None:
     session.record(actions.reading(session.state, C2, "53-1/4"))
 
 
-def test_a_benchmark_that_was_wrong_from_the_start_moves_all_that_leaned_on_it(session: Session) -> None:
+def test_a_benchmark_wrong_from_the_start_moves_all_that_leaned_on_it(session: Session) -> None:
     _kerb_day(session)
     draft = session.draft(
         actions.give_mark(session.state, "kerb", "-5", has_moved=False, why="office read the wrong line")
@@ -472,7 +472,7 @@ def test_a_benchmark_that_moved_counts_from_now_on_only(session: Session) -> Non
         session.draft(actions.give_mark(session.state, "KERB", "-6", has_moved=False, why="no"))
 
 
-def test_a_carried_mark_is_put_right_by_the_figure_it_was_seen_with_or_it_moved(session: Session) -> None:
+def test_a_carried_mark_is_corrected_by_the_figure_it_was_seen_with(session: Session) -> None:
     _kerb_day(session)
     with pytest.raises(Refusal, match="TP1 was carried from a setup; correct the reading it was shot with"):
         session.draft(actions.give_mark(session.state, "TP1", "11", has_moved=False, why="no"))
@@ -608,7 +608,7 @@ def test_what_an_instrument_test_found_is_what_uncertainty_reckons_with(
     assert sure() == as_stated
 
 
-def test_tests_with_too_few_figures_or_none_that_tell_are_refused_with_a_sentence(session: Session) -> None:
+def test_tests_with_too_few_or_useless_figures_are_refused(session: Session) -> None:
     for test, figures, says in (
         ("two-peg", PEGS[:5], "takes 6 figures"),
         ("two-peg", ("50", "50", "50", "51", "10 ft", "10 ft"), "set up close to one peg"),

@@ -65,7 +65,7 @@ def enter(session: Session, surface: Surface, typed: str, when: str, by: str = "
     return session.record(actions.reading(session.state, surface, typed, late=session.late(when, by)))
 
 
-def test_a_reading_from_paper_leans_on_the_setup_that_stood_when_it_was_taken(site: Session) -> None:
+def test_a_reading_from_paper_leans_on_the_setup_of_its_time(site: Session) -> None:
     early, later = enter(site, A1, "51", "8:15", "jm"), enter(site, A2, "42", "9:45")
     assert isinstance(early.fact, Reading)
     assert isinstance(later.fact, Reading)
@@ -119,7 +119,7 @@ def test_a_setup_left_overnight_could_not_be_read_from_the_next_morning(site: Se
 
 
 @pytest.mark.parametrize(("when", "doubtful"), [("9:40", False), ("10:20", True)])
-def test_a_reading_before_the_last_good_recheck_is_trusted_one_behind_it_is_not(
+def test_a_reading_before_the_last_good_recheck_is_trusted_a_later_one_not(
     site: Session, clock: Clock, when: str, doubtful: bool
 ) -> None:
     clock.at(10)
@@ -133,7 +133,7 @@ def test_a_reading_before_the_last_good_recheck_is_trusted_one_behind_it_is_not(
         enter(site, A1, "41", "11:30")
 
 
-def test_undo_takes_the_late_entry_back_and_a_correction_keeps_when_it_was_read(site: Session) -> None:
+def test_undo_strikes_the_late_entry_and_a_correction_keeps_its_time(site: Session) -> None:
     late = enter(site, A1, "53", "8:15", "JM")
     corrected = site.record(site.correct(late.id, "51"))
     assert isinstance(corrected.fact, Reading)

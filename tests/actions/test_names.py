@@ -92,7 +92,7 @@ def test_a_name_offered_for_a_new_mark_is_free_whatever_its_capitals(session: Se
 
 @settings(max_examples=12)  # each is a journal on a disk
 @given(shot=st.lists(in_other_capitals("TP1") | in_other_capitals("TP2") | in_other_capitals("Kerb"), max_size=4))
-def test_a_mark_shot_in_any_capitals_is_asked_about_and_never_a_second_mark(shot: list[str]) -> None:
+def test_a_mark_shot_in_other_capitals_is_asked_about_and_no_second_one(shot: list[str]) -> None:
     with tempfile.TemporaryDirectory() as named:
         folder = Path(named)
         (folder / "job.yaml").write_text(JOB, encoding="utf-8")
@@ -144,7 +144,7 @@ def test_a_mark_shot_in_any_capitals_is_asked_about_and_never_a_second_mark(shot
         pytest.param(lambda s: s.name_of("w1"), "W1", id="name"),
     ],
 )
-def test_whatever_is_named_is_found_in_any_capitals_and_kept_as_it_is_written(
+def test_whatever_is_named_is_found_in_any_capitals_and_kept_as_written(
     session: Session, asked: Callable[[Session], str], answer: str
 ) -> None:
     assert asked(session) == answer

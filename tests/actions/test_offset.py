@@ -157,7 +157,7 @@ def test_it_is_told_in_the_log_and_is_gone_where_that_is_struck(stood: Session) 
     assert stood.state.offset is None
 
 
-def test_it_stands_when_the_job_is_opened_again_and_a_plain_note_changes_nothing(stood: Session) -> None:
+def test_it_still_stands_on_reopening_and_a_plain_note_changes_nothing(stood: Session) -> None:
     stood.record(actions.change_offset(stood.state, "offset 3 1/4 above"))
     stood.record(actions.note("offset off"))
     with closing(Session(stood.folder, by="RK")) as again:

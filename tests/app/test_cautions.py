@@ -30,7 +30,7 @@ def signed(job: Path) -> list[tuple[str, tuple[str, ...]]]:
     return [(entry.by, entry.fact.cautions) for entry in entries if isinstance(entry.fact, CautionsRead)]
 
 
-async def test_the_first_look_of_the_day_shows_every_caution_and_logs_who_read_them(jobs: Path, clock: Clock) -> None:
+async def test_the_days_first_look_shows_every_caution_and_logs_who_read_them(jobs: Path, clock: Clock) -> None:
     app = app_for("cautions", jobs, clock)
     async with running(app, (120, 30)) as pilot:
         assert isinstance(app.screen, CautionsScreen)
@@ -112,9 +112,7 @@ async def test_what_the_site_has_of_its_own_is_shown_and_signed_too(jobs: Path, 
     assert any("the dig is 69 3/8 in below the finish" in says for says in read)
 
 
-async def test_work_below_the_finish_begins_with_one_line_until_someone_has_read_there(
-    job: Path, clock: Clock
-) -> None:
+async def test_work_below_the_finish_begins_with_one_line_until_read_there(job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app) as pilot:
         assert "Local code decides." not in words(app), "the path has its finish alone"

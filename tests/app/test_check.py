@@ -77,9 +77,7 @@ async def test_where_all_is_checked_it_is_told_how_much_of_it_is_out(pilot: Pilo
     assert "All 3 checked at finish, 1 out." in words(app)
 
 
-async def test_a_reading_in_doubt_says_to_its_last_word_what_to_do_in_a_narrow_window(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_in_a_narrow_window_a_doubted_reading_says_whole_what_to_do(jobs: Path, clock: Clock) -> None:
     text = JOB.replace("by the hall", "'by the hall, on the left of the middle door'")
     app = app_for("doubt", jobs, clock, text)
     async with running(app) as pilot:
@@ -157,7 +155,7 @@ async def test_a_refused_text_stays_in_the_entry_says_why_and_changes_nothing(
         assert not app.screen.query_one("#says").has_class("wrong")
 
 
-async def test_texts_keyed_behind_a_refused_one_are_not_booked_at_the_wrong_point(
+async def test_texts_keyed_behind_a_refused_one_go_to_no_wrong_point(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51-3/7", "enter", "51-1/2", "enter", "52", "enter")
@@ -189,7 +187,7 @@ async def test_a_foot_off_is_asked_about_and_enter_again_keeps_it(
     assert verdict(app) == "FILL 12"
 
 
-async def test_a_figure_asked_about_says_how_to_key_another_and_that_is_then_taken(
+async def test_a_figure_asked_about_says_how_to_key_another_which_is_taken(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51", "enter")
@@ -228,7 +226,7 @@ async def test_where_nothing_was_read_yet_the_ground_may_be_anywhere(
     assert "slip" not in words(app)
 
 
-async def test_an_empty_enter_behind_a_reading_in_one_burst_is_a_glove_on_the_key(
+async def test_an_empty_enter_behind_a_reading_in_a_burst_is_a_glove(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "50", "enter", "enter", "enter")
@@ -623,9 +621,7 @@ def row_of(app: GradeApp, name: str) -> str:
     return next(line[2:] for line in shown(app).splitlines() if with_a_sign.match(line[2:]))
 
 
-async def test_what_another_setup_read_does_not_stand_beside_what_the_rod_should_read_now(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_another_setups_reading_does_not_stand_beside_the_rod_figure(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "51", "enter")
     assert row_of(app, "P1").split().count("51") == 2
     await press(pilot, "f4")

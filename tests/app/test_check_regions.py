@@ -129,7 +129,7 @@ def test_the_card_cuts_where_the_point_is_and_no_figure(width: int) -> None:
     assert second.endswith("last read 62 5/16  10:42" if width > 40 else "last read 62 5/16")
 
 
-def test_beside_the_list_the_rod_figure_is_large_and_what_is_less_wanted_goes() -> None:
+def test_beside_the_list_the_rod_figure_is_large_and_lesser_things_go() -> None:
     card = PointCard()
     card._card = CARD
     assert lines(card, 58, 18)[:5] == [

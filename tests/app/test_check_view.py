@@ -32,7 +32,7 @@ def read(session: Session, surface: Surface, *rods: str) -> None:
         session.record(actions.reading(session.state, surface, rod))
 
 
-def test_an_unread_point_has_no_verdict_and_its_card_says_what_the_rod_should_read(session: Session) -> None:
+def test_an_unread_point_has_no_verdict_and_its_card_gives_the_rod_figure(session: Session) -> None:
     view = check_view(session.state, P2, P2)
     assert (view.panel, view.large, view.point, view.answer) == (Panel.NOTHING, "", "P2", None)
     card = view.card

@@ -84,7 +84,7 @@ def test_each_color_of_a_theme_is_readable_on_each_ground_it_may_lie_on(theme: T
 
 
 @pytest.mark.parametrize("theme", [themes.SUN, themes.NIGHT, themes.SIXTEEN_NIGHT], ids=lambda theme: theme.name)
-def test_calm_work_left_and_doubt_have_colors_of_their_own_and_plain_text_another(theme: Theme) -> None:
+def test_calm_work_left_and_doubt_and_plain_text_have_colors_of_their_own(theme: Theme) -> None:
     assert len({theme.variables[name] for name in ("calm", "work", "doubt", "ink")}) == 4
 
 
@@ -214,7 +214,7 @@ async def test_sixteen_colours_are_the_terminal_s_own_and_show_the_same_words(
         (True, None, "plain"),
     ],
 )
-def test_the_wanted_theme_is_taken_where_the_terminal_and_the_person_can_have_it(
+def test_the_wanted_theme_is_taken_where_terminal_and_person_can_have_it(
     no_color: bool, system: str | None, expected: str
 ) -> None:
     assert themes.fitting("night", no_color=no_color, color_system=system) == expected

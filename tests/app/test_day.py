@@ -136,7 +136,7 @@ async def test_a_stage_is_signed_with_initials_after_what_is_accepted_was_listed
     assert [kind for kind, _ in recorded(jobs / "court")].count("signed off") == 1
 
 
-async def test_whoever_signs_a_stage_does_not_become_the_author_of_what_is_read_later(
+async def test_whoever_signs_a_stage_is_not_the_author_of_later_readings(
     jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     app = app_for("check", jobs, clock)

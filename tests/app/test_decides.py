@@ -31,7 +31,7 @@ def _every_screen() -> set[str]:
     return {each.__name__ for each in found if each.__module__.startswith("gradecheck.")}
 
 
-def test_every_screen_is_sorted_into_those_that_judge_and_those_that_do_not() -> None:
+def test_every_screen_is_sorted_as_judging_or_not() -> None:
     assert JUDGING_SCREENS | OTHER_SCREENS.keys() == _every_screen() - SHARED
     assert not JUDGING_SCREENS & OTHER_SCREENS.keys()
 

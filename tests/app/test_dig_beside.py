@@ -69,7 +69,7 @@ async def told(app: GradeApp, pilot: Any) -> str:
     return words(app, "bar").partition("over-dug")[2]
 
 
-async def test_a_reading_keyed_while_the_points_are_joined_is_among_what_is_over_dug(
+async def test_a_reading_keyed_while_points_are_joined_counts_as_over_dug(
     jobs: Path, clock: Clock, joins: Joins
 ) -> None:
     volumes = []
@@ -95,7 +95,7 @@ async def test_a_reading_keyed_while_the_points_are_joined_is_among_what_is_over
     assert volumes[0] == volumes[1]
 
 
-async def test_what_is_over_dug_comes_back_when_a_narrow_window_is_made_wide_again(
+async def test_what_is_over_dug_comes_back_when_the_window_is_wide_again(
     jobs: Path, clock: Clock, joins: Joins
 ) -> None:
     joins.may_end.set()
@@ -112,7 +112,7 @@ async def test_what_is_over_dug_comes_back_when_a_narrow_window_is_made_wide_aga
         assert await told(app, pilot) == first
 
 
-async def test_what_another_window_read_is_taken_up_without_joining_the_points_again(
+async def test_another_windows_reading_is_taken_up_without_joining_points_anew(
     jobs: Path, clock: Clock, joins: Joins
 ) -> None:
     joins.may_end.set()
@@ -133,7 +133,7 @@ async def test_what_another_window_read_is_taken_up_without_joining_the_points_a
         other.close()
 
 
-async def test_points_joined_for_a_plan_that_was_replaced_meanwhile_are_not_taken_up(
+async def test_points_joined_for_a_plan_replaced_meanwhile_are_dropped(
     jobs: Path, clock: Clock, joins: Joins
 ) -> None:
     job = ready_job(jobs / "court", clock, DIG)

@@ -25,7 +25,7 @@ areas:
 
 
 @pytest.mark.parametrize("screen", ["check", "map"])
-async def test_what_the_rod_should_read_is_not_told_where_the_figures_are_examples(
+async def test_the_rod_figure_is_not_given_where_the_elevations_are_examples(
     jobs: Path, clock: Clock, screen: str
 ) -> None:
     app = GradeApp(jobs, ready_job(jobs / "court", clock, JOB), clock=clock)

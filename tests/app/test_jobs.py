@@ -239,9 +239,7 @@ async def test_enter_opens_the_job_the_arrows_led_to_however_fast(jobs: Path, cl
 
 
 @pytest.mark.parametrize("begun", ["", "50-1/16"])
-async def test_a_figure_typed_where_no_job_is_open_is_named_and_its_enter_opens_none(
-    jobs: Path, clock: Clock, begun: str
-) -> None:
+async def test_a_figure_typed_with_no_job_open_is_named_and_opens_none(jobs: Path, clock: Clock, begun: str) -> None:
     """One escape too many on Check, and the next figure is typed on the list: it must not open the job unsaid."""
     ready_job(jobs / "court", clock)
     app = GradeApp(jobs, clock=clock)

@@ -135,7 +135,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
         assert isinstance(app.screen, behind.get(screen, CheckScreen))
 
 
-async def test_a_job_with_problems_tells_them_all_with_their_lines_and_leads_back(jobs: Path, clock: Clock) -> None:
+async def test_a_job_with_problems_lists_them_by_line_and_leads_back(jobs: Path, clock: Clock) -> None:
     app = app_for("problems", jobs, clock)
     async with running(app) as pilot:
         assert "court: 2 problems in its plan, Enter shows them" in shown(app)

@@ -307,7 +307,7 @@ async def test_a_backsight_of_no_set_up_is_keyed_again_or_struck(pilot: Pilot[in
     assert recorded(job)[-1] == ("void", "wrong mark")
 
 
-async def test_a_correction_that_makes_the_marks_disagree_says_so_before_it_is_accepted(app: GradeApp) -> None:
+async def test_a_correction_that_makes_the_marks_disagree_says_so_beforehand(app: GradeApp) -> None:
     async with running(app, (120, 24)) as pilot:
         await two_marks(pilot, "48", "52-3/8")
         await press(pilot, "ctrl+r")

@@ -98,9 +98,7 @@ async def test_the_profile_and_plain_letters(jobs: Path, clock: Clock) -> None:
         assert "court · finish · profile A to B" in shown(app)
 
 
-async def test_what_comes_to_be_drawn_before_the_map_is_made_up_or_behind_it_is_let_be(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_a_drawing_that_comes_before_or_behind_the_map_is_let_be(jobs: Path, clock: Clock) -> None:
     app = _app(jobs, clock)
     async with running(app) as pilot:
         MapScreen(check(app)).show()
@@ -114,7 +112,7 @@ async def test_what_comes_to_be_drawn_before_the_map_is_made_up_or_behind_it_is_
 
 
 @pytest.mark.parametrize("theme", ["sun", "night", "plain"])
-async def test_the_profile_runs_along_the_line_that_is_typed_and_is_no_block_of_ink(
+async def test_the_profile_runs_along_the_typed_line_and_is_no_block_of_ink(
     jobs: Path, clock: Clock, theme: str
 ) -> None:
     app = _app(jobs, clock)

@@ -48,7 +48,7 @@ async def test_a_good_recheck_leaves_the_set_up_standing(pilot: Pilot[int], app:
     assert recorded(job)[-1] == ("recheck", "DOOR=50-1/16")
 
 
-async def test_a_failed_recheck_puts_the_readings_since_in_doubt_and_stops_the_reading(
+async def test_a_failed_recheck_doubts_the_readings_since_and_stops_reading(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:
     await press(pilot, "51", "enter", "51-1/2", "enter", "f5")

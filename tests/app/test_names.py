@@ -225,7 +225,7 @@ async def test_the_folder_of_a_job_is_text_too(jobs: Path, clock: Clock) -> None
         assert_harmless(app)
 
 
-def test_whatever_cannot_be_seen_stands_on_the_screen_as_a_character_that_can() -> None:
+def test_what_can_not_be_seen_is_shown_as_a_character_that_can() -> None:
     for hidden in ("\x1b", "\x9b", "\u00ad", "\u061c", "\u200d", "\u202e", "\u2028", "\ue000", "\ud83e"):
         assert clean(f"a{hidden}b") == "a\N{REPLACEMENT CHARACTER}b"
     assert clean("a\udcffb") == r"a\xffb", "a byte of a folder's name that is no UTF-8"
@@ -248,7 +248,7 @@ def test_a_name_may_have_an_equals_sign_in_it() -> None:
     assert assignment("P=1=48-1/4", Units.IN) == ("P=1", "48-1/4")
 
 
-def test_marks_with_an_equals_sign_in_their_names_are_shot_looked_at_and_put_right(jobs: Path, clock: Clock) -> None:
+def test_marks_with_an_equals_sign_in_their_names_are_shot_and_corrected(jobs: Path, clock: Clock) -> None:
     job = ready_job(jobs / "court", clock, JOB.replace("PIN:", "P=N:").replace("P1:", "P=1:"))
     session = Session(job, by="RK", clock=clock)
     try:

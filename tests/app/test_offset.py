@@ -73,7 +73,7 @@ async def test_it_is_seen_in_every_window_with_all_else_that_may_be_said(
     assert "offset 10 15/16 in below" in words(app, "card")
 
 
-async def test_it_stands_when_the_job_is_opened_again_and_in_the_window_that_follows(job: Path, clock: Clock) -> None:
+async def test_it_stands_on_reopening_and_in_the_window_that_follows(job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "offset 3 1/4 above", "enter")

@@ -312,7 +312,7 @@ async def test_a_refused_figure_is_replaced_by_the_next_digit(pilot: Pilot[int],
     assert readings(job) == []
 
 
-async def test_a_refused_figure_is_edited_by_signs_and_half_a_figure_gone_on_with(
+async def test_a_refused_figure_is_edited_by_signs_and_half_a_figure(
     app: GradeApp, job: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     async with running(app) as pilot:
@@ -323,7 +323,7 @@ async def test_a_refused_figure_is_edited_by_signs_and_half_a_figure_gone_on_wit
             await press(pilot, "escape")
 
 
-async def test_a_figure_typed_before_the_one_ahead_was_seen_refused_is_asked_about(app: GradeApp, job: Path) -> None:
+async def test_a_figure_typed_before_the_last_was_seen_refused_is_asked_about(app: GradeApp, job: Path) -> None:
     async with running(app) as pilot:
         post(pilot, "52-5/3", "enter", "51-1/2")
         await settle(pilot)

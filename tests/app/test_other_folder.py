@@ -53,7 +53,7 @@ async def copied(pilot: Pilot[int]) -> None:
     await settle(pilot)
 
 
-async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the_box(
+async def test_work_goes_on_in_the_other_folder_with_the_box_as_it_was(
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
     app = app_for("check", jobs, clock)
@@ -72,7 +72,7 @@ async def test_work_goes_on_in_the_other_folder_with_what_was_typed_still_in_the
     assert [text for *_, text in readings(jobs / "court")] == ["51"]
 
 
-async def test_a_job_whose_folder_went_out_of_sight_is_copied_from_what_is_still_open(
+async def test_a_job_whose_folder_is_out_of_sight_is_copied_from_the_open_file(
     jobs: Path, clock: Clock, tmp_path: Path
 ) -> None:
     app = app_for("check", jobs, clock)
@@ -166,9 +166,7 @@ def test_paths_are_made_whole_when_the_program_starts(
         assert started[1] == (tmp_path, job)
 
 
-async def test_escape_from_the_copy_leads_to_the_jobs_of_the_folder_that_it_lies_in(
-    tmp_path: Path, clock: Clock
-) -> None:
+async def test_escape_from_the_copy_leads_to_the_jobs_of_its_own_folder(tmp_path: Path, clock: Clock) -> None:
     app = app_for("check", tmp_path, clock)
     async with running(app) as pilot:
         await go_to(pilot, "other folder")

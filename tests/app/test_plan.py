@@ -131,9 +131,7 @@ async def test_an_unreadable_job_file_is_told_by_line_and_changes_nothing(jobs: 
         assert words(app).startswith("P2 (half way): 51 1/2. The job file has changed")
 
 
-async def test_where_there_is_width_the_area_as_planned_stands_beside_what_can_be_typed(
-    jobs: Path, clock: Clock
-) -> None:
+async def test_where_there_is_width_the_planned_area_stands_beside_the_box(jobs: Path, clock: Clock) -> None:
     placed = JOB.replace("P1: {elevation: -1,", "P1: {elevation: -1, at: [0 ft, 0 ft],")
     placed = placed.replace("P2: {elevation: -1 1/2,", "P2: {elevation: -1 1/2, at: [9 ft, 4 ft],")
     app = app_for("plan", jobs, clock, placed)

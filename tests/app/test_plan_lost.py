@@ -164,9 +164,7 @@ async def test_a_stage_that_is_lost_gives_way_to_the_lowest(app: GradeApp, offic
         assert words(app).startswith("yard no longer has bedding. Y4 (stake 4): the rod should read")
 
 
-async def test_a_lost_area_with_its_points_leads_to_where_the_last_reading_left_off(
-    app: GradeApp, office: Office
-) -> None:
+async def test_a_lost_area_leads_to_where_the_last_reading_left_off(app: GradeApp, office: Office) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "51", "enter", "y1", "enter", "60-5/8", "enter")
         office.changes(YARD)
@@ -197,7 +195,7 @@ async def test_readings_behind_a_new_plan_are_not_for_other_points(app: GradeApp
         assert (point(app), typed(app)) == ("P1", "52")
 
 
-async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about_too(
+async def test_a_figure_keyed_on_the_map_for_a_lost_point_is_asked_about_too(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
     async with running(app, (100, 30)) as pilot:
@@ -215,9 +213,7 @@ async def test_a_figure_keyed_on_the_map_for_a_point_that_is_lost_is_asked_about
         assert [name for name, *_ in readings(jobs / "court")] == ["P2"]
 
 
-async def test_the_point_that_was_added_on_site_and_struck_in_the_log_is_not_stood_on(
-    app: GradeApp, jobs: Path
-) -> None:
+async def test_a_site_point_struck_in_the_log_is_not_stood_on(app: GradeApp, jobs: Path) -> None:
     async with running(app, (100, 30)) as pilot:
         await press(pilot, "ctrl+y")
         await press(pilot, "N1 -3", "enter", "escape")
@@ -304,7 +300,7 @@ async def test_an_entry_struck_in_another_window_is_not_put_right_here(
     assert recorded(jobs / "court", "reading") == [("reading", "51")]
 
 
-async def test_names_that_the_office_writes_with_other_capitals_are_the_same_ones(
+async def test_names_the_office_writes_in_other_capitals_are_the_same(
     app: GradeApp, office: Office, jobs: Path
 ) -> None:
     async with running(app, (100, 30)) as pilot:

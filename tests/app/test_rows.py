@@ -107,7 +107,7 @@ class Table(App[None]):
         self.query_one(RowsView).show(len(self.rows), self.rows.__getitem__, 0)
 
 
-async def test_texts_are_cut_with_an_ellipsis_and_run_on_where_the_next_cells_are_empty() -> None:
+async def test_texts_end_in_an_ellipsis_or_run_on_over_empty_cells() -> None:
     app = Table(
         Cells(("much too long", "a note", "1/8")),
         Cells(("a note that runs to the end", "", "")),

@@ -82,9 +82,7 @@ async def test_no_reading_is_taken_before_the_instrument_stands(jobs: Path, cloc
         assert readings(jobs / "court") == [], "one backsight is taken, but the instrument does not stand on it yet"
 
 
-async def test_a_backsight_on_each_mark_goes_on_to_the_next_and_their_mean_is_taken(
-    pilot: Pilot[int], app: GradeApp
-) -> None:
+async def test_a_backsight_on_each_mark_leads_to_the_next_and_to_their_mean(pilot: Pilot[int], app: GradeApp) -> None:
     await press(pilot, "f4")
     await press(pilot, "48", "enter")
     assert words(app).startswith("PIN:")
@@ -180,7 +178,7 @@ async def test_what_is_no_reason_does_not_stand_a_setup_whose_marks_disagree(
 @pytest.mark.parametrize(
     "key", some(["f5", "f6", "f7", "f9", "ctrl+e", "ctrl+y", "ctrl+r", "ctrl+x"], ["f6", "f9", "ctrl+r"])
 )
-async def test_every_title_says_that_the_setup_disagrees_until_another_replaces_it(
+async def test_every_title_says_the_setup_disagrees_until_it_is_replaced(
     key: str, pilot: Pilot[int], app: GradeApp
 ) -> None:
     await press(pilot, "f4")
@@ -328,7 +326,7 @@ async def test_the_next_set_up_starts_with_the_rod_of_the_last_one(pilot: Pilot[
     assert "grade rod" in words(app), "and the key goes round"
 
 
-async def test_a_set_up_left_half_way_goes_on_with_the_first_mark_that_was_not_read(app: GradeApp, job: Path) -> None:
+async def test_a_setup_left_half_way_goes_on_with_the_first_mark_not_read(app: GradeApp, job: Path) -> None:
     async with running(app) as pilot:
         await press(pilot, "f4")
         await press(pilot, "48", "enter", "escape", "escape")
@@ -456,7 +454,7 @@ PLACED = JOB.replace("PIN: {elevation: -4 3/8,", "PIN: {elevation: -4 3/8, at: [
 """The same job with its marks ten inches apart along x: under a beam of 10% PIN reads an inch less than level."""
 
 
-async def test_a_sloped_beam_is_taken_up_again_where_the_set_up_was_left_half_way(jobs: Path, clock: Clock) -> None:
+async def test_a_sloped_beam_left_half_way_in_a_setup_is_taken_up_again(jobs: Path, clock: Clock) -> None:
     job = ready_job(jobs / "court", clock, PLACED)
     app = GradeApp(jobs, job, clock=clock)
     async with running(app) as pilot:
@@ -556,9 +554,7 @@ async def test_a_place_that_says_nothing_is_asked_for_again(jobs: Path, clock: C
         assert words(app).startswith("The plan does not say where P2 lies")
 
 
-async def test_of_more_marks_than_there_is_room_for_the_chosen_one_stays_in_sight(
-    tmp_path: Path, clock: Clock
-) -> None:
+async def test_of_too_many_marks_the_chosen_one_stays_in_sight(tmp_path: Path, clock: Clock) -> None:
     many = "".join(f"  M{number}: {number} in\n" for number in range(1, 40))
     job = write_job(tmp_path / "court", JOB.replace("benchmarks:\n", f"benchmarks:\n{many}", 1))
     app = GradeApp(tmp_path, job, clock=clock)

@@ -68,7 +68,7 @@ async def test_a_start_copies_the_job_off_the_laptop_and_the_title_says_when(
         assert "copied " in words(shares, "head")
 
 
-async def test_a_wish_is_answered_and_what_another_laptop_put_there_is_on_the_screen(
+async def test_a_wish_is_answered_and_what_another_laptop_put_there_is_shown(
     shares: GradeApp, job: Path, clock: Clock, meeting: Path, tmp_path: Path
 ) -> None:
     shutil.copytree(job, tmp_path / "theirs")

@@ -100,7 +100,7 @@ async def test_it_stands_at_the_stage_at_hand_and_with_an_offset(pilot: Pilot[in
     assert check(app).view.card.should_read == "61 5/8"
 
 
-async def test_opened_again_its_verdict_stands_and_the_window_that_follows_shows_it(job: Path, clock: Clock) -> None:
+async def test_reopened_its_verdict_stands_and_the_next_window_shows_it(job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "51", "enter", HALF, "enter", "51-3/4", "enter")

@@ -21,9 +21,7 @@ JOB = "Teasel Mead, five areas"
         (28, " …  SETUP DISAGREES 13/16 in"),
     ],
 )
-def test_the_job_gives_way_first_then_the_reason_then_the_name_of_the_screen_and_the_figure_never(
-    width: int, line: str
-) -> None:
+def test_the_job_gives_way_first_and_the_figure_never(width: int, line: str) -> None:
     assert beside(f" {JOB} · recheck a mark", WARNING, WHY, width, JOB) == line
 
 
@@ -31,7 +29,7 @@ def test_the_job_gives_way_first_then_the_reason_then_the_name_of_the_screen_and
     "words", ["set up the laser", "recheck a mark", "correct a mark's elevation", "log of all areas"]
 )
 @pytest.mark.parametrize("job", ["Y", JOB, "Teasel Mead " * 9, "長い庭の名前" * 6, "recheck a mark"])
-def test_the_name_of_a_screen_is_whole_wherever_there_is_room_for_it_and_the_figure(words: str, job: str) -> None:
+def test_the_name_of_a_screen_is_whole_where_the_figure_leaves_room(words: str, job: str) -> None:
     for width in range(24, 140):
         line = beside(f" {job} · {words}", WARNING, WHY, width, job)
         assert cell_len(line) == width

@@ -129,7 +129,7 @@ async def test_what_another_laptop_recorded_is_taken_in_and_told_in_plain_words(
     ("name", "says"),
     [("nowhere", "There is no log at "), ("", "Which folder or log?"), (None, "is the log of this job itself")],
 )
-async def test_what_is_no_other_log_is_refused_in_a_sentence_and_stands_in_the_box(
+async def test_what_is_no_other_log_is_refused_and_stays_in_the_box(
     jobs: Path, clock: Clock, name: str | None, says: str
 ) -> None:
     app = app_for("check", jobs, clock)

@@ -12,7 +12,7 @@ from tests.app.driving import Clock, app_for, press, readings, running, settle, 
 P1 = Surface("path", "P1", "finish")
 
 
-async def test_what_another_window_read_is_shown_and_said_beside_the_reading_there(jobs: Path, clock: Clock) -> None:
+async def test_another_windows_reading_is_shown_beside_the_one_there(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:
@@ -30,7 +30,7 @@ async def test_what_another_window_read_is_shown_and_said_beside_the_reading_the
         other.close()
 
 
-async def test_a_set_up_given_up_in_another_window_is_seen_before_it_is_leaned_on(jobs: Path, clock: Clock) -> None:
+async def test_a_setup_given_up_in_another_window_is_seen_before_it_is_used(jobs: Path, clock: Clock) -> None:
     app = app_for("check", jobs, clock)
     other = Session(jobs / "court", by="ME", clock=clock)
     try:

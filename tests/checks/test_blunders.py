@@ -592,7 +592,7 @@ def test_honest_readings_are_asked_about_less_than_once_in_200() -> None:
     assert caught * 100 >= 95 * slips, (caught, slips)
 
 
-def test_slips_of_an_inch_are_hinted_at_where_the_neighbors_make_it_visible() -> None:
+def test_slips_of_an_inch_are_hinted_at_where_neighbors_show_them() -> None:
     """Visible is an inch where the work around is held to 3/8 in or finer."""
     slips = hinted = 0
     for day in days(SEEDS[0]):

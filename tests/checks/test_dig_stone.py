@@ -29,7 +29,7 @@ ORDERED = Stone(
 # Stone and money ----------------------------------------------------------------------------------------------
 
 
-def test_a_loose_density_is_taken_up_by_compaction_and_a_compacted_one_is_not() -> None:
+def test_a_loose_density_needs_compaction_and_a_compacted_one_does_not() -> None:
     loose = Stone(density=Fraction(1600), loose=True, compaction=Fraction(5, 4))
     compacted = replace(loose, density=Fraction(2000), loose=False)
     assert loose.in_place == compacted.in_place == 2000
@@ -128,7 +128,7 @@ def test_a_truck_that_holds_nothing_is_refused(truck: int) -> None:
 
 
 @given(st.fractions(0, 500, max_denominator=20), st.fractions(0, 1, max_denominator=20))
-def test_soil_swells_once_and_its_loads_hold_it_with_less_than_one_to_spare(bank: Fraction, swell: Fraction) -> None:
+def test_soil_swells_once_and_its_loads_hold_it_with_under_one_to_spare(bank: Fraction, swell: Fraction) -> None:
     hauled = haul(bank, Stone(swell=swell), Fraction(6))
     assert hauled.loose == bank * (1 + swell)
     assert hauled.loads is not None

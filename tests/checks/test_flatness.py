@@ -54,7 +54,7 @@ def _spans(found: Flatness) -> list[tuple[int | Fraction, int | Fraction]]:
 # The straightedge ---------------------------------------------------------------------------------------------
 
 
-def test_over_a_dip_it_rests_on_the_high_spots_beside_it_and_the_gap_is_below_it() -> None:
+def test_over_a_dip_it_rests_on_the_high_spots_and_the_gap_is_below_it() -> None:
     worst = _judged(_line(0, -4, -1, 0)).worst
     assert (worst.gap, worst.at.name) == (millimetres(4), "L1")
     assert [station.name for station in worst.rests] == ["L0", "L3"]
@@ -128,7 +128,7 @@ def test_an_end_between_spots_rests_on_the_straight_between_them() -> None:
     assert {station.z.height for station in second.rests} == {millimetres(4)}
 
 
-def test_on_one_straight_surface_there_is_no_gap_and_it_is_shown_at_the_start() -> None:
+def test_one_straight_surface_has_no_gap_and_is_shown_at_its_start() -> None:
     worst = _judged(_line(5, 25, 45, 65)).worst
     assert (worst.gap, worst.at.name) == (ZERO, "L0")
 

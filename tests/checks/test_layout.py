@@ -311,7 +311,7 @@ def test_it_is_found_in_a_leaning_rectangle_taped_to_a_millimetre(
 
 
 @given(widths, widths, lean_tangents, st.lists(st.integers(-10, 10), min_size=6, max_size=6))
-def test_tapes_each_read_within_what_they_can_be_read_to_are_never_questioned(
+def test_tapes_read_within_what_they_resolve_are_never_questioned(
     width: Length, length: Length, t: Fraction, errors: list[int]
 ) -> None:
     tapes = taped(leaning(width, length, t))
@@ -347,13 +347,13 @@ def test_a_tape_so_wrong_that_no_figure_is_left_is_found_by_the_other_five() -> 
     assert (check.misread.pair, check.misread.sure) == (pair("AC"), True)
 
 
-def test_three_tapes_that_make_no_triangle_are_a_fault_though_none_can_be_named() -> None:
+def test_three_tapes_that_make_no_triangle_are_a_fault_with_no_tape_named() -> None:
     wanted = [("A", place(0, 0)), ("B", (feet(3), ZERO)), ("C", (feet(3), feet(4)))]
     check = check_outline(wanted, {pair("AB"): feet(3), pair("BC"): feet(4), pair("AC"): feet(8)}, LIMITS, SIXTEENTH)
     assert (check.closes, check.misread, check.verdict) == (False, None, "fault")
 
 
-def test_a_misread_no_larger_than_the_work_is_rough_is_named_without_being_sure() -> None:
+def test_a_misread_no_larger_than_the_roughness_is_named_as_unsure() -> None:
     """Both diagonals 3/4 in long on true sides: either may be the misread one, and nobody can tell which."""
     wanted = rectangle(feet(12), feet(20))
     off = inches(Fraction(3, 4))

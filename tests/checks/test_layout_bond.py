@@ -48,7 +48,7 @@ def test_a_module_over_no_units_is_refused(units: int) -> None:
 
 
 @given(modules, modules, patterns, st.integers(0, 200), st.integers(1, 12))
-def test_lines_stand_whole_modules_from_the_first_edge_and_errors_do_not_add_up(
+def test_lines_stand_whole_modules_off_the_edge_without_adding_errors(
     width: Length, length: Length, pattern: Pattern, rows: int, every: int
 ) -> None:
     lines = chalk_lines(width, length, pattern, rows, every)
@@ -58,7 +58,7 @@ def test_lines_stand_whole_modules_from_the_first_edge_and_errors_do_not_add_up(
 
 
 @given(modules, patterns, st.integers(0, 500))
-def test_no_joint_stands_over_one_of_the_row_before_and_the_pattern_comes_round(
+def test_no_joint_stands_over_the_row_before_and_the_pattern_comes_round(
     length: Length, pattern: Pattern, row: int
 ) -> None:
     shifts = [shift(length, pattern, row + step) for step in range(4)]

@@ -115,7 +115,7 @@ def test_a_pair_is_asked_along_or_across_its_leg_never_both(
 
 @examples(150)
 @given(walked())
-def test_no_spot_with_a_neighbor_on_its_leg_is_left_out_and_one_without_is_told(
+def test_no_spot_with_a_neighbor_on_its_leg_is_left_out_unsaid(
     drawn: tuple[str, list[Dot]],
 ) -> None:
     walk, dots = drawn

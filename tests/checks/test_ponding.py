@@ -255,7 +255,7 @@ def test_the_depth_is_what_is_left_when_endless_water_has_run_off(site: list[Spo
 
 
 @given(_many)
-def test_area_and_volume_are_those_of_the_triangles_cut_by_shapely_at_the_shore(site: list[Spot]) -> None:
+def test_area_and_volume_are_those_shapely_cuts_at_the_shore(site: list[Spot]) -> None:
     surface = triangulate(site)
     for pond in ponds(surface, LIMITS).ponds:
         area, volume = 0.0, 0.0
@@ -373,7 +373,7 @@ def test_another_drain_never_makes_water_stand_higher(site: list[Spot], drains: 
 
 
 @given(sites(least=8, most=40), st.lists(st.tuples(st.integers(-8, 8), st.integers(-8, 8)), max_size=5))
-def test_ponds_are_those_found_by_flooding_the_whole_ground_again_and_again(
+def test_ponds_are_those_found_by_flooding_all_the_ground_anew(
     site: list[Spot], drains: list[tuple[int, int]]
 ) -> None:
     """Drains one after the other, each into all the ground as it then lies; water let down until nothing moves."""

@@ -84,7 +84,7 @@ def test_between_two_spots_at_one_place_there_is_no_fall() -> None:
 # Neighbors along the way -------------------------------------------------------------------------------------
 
 
-def test_on_a_grid_neighbors_are_the_next_spots_along_the_way_and_no_diagonals() -> None:
+def test_on_a_grid_neighbors_are_next_along_the_way_and_no_diagonals() -> None:
     falls = falls_along(_grid(3, 3, lambda x, y: -Fraction(x, 50)), EAST)
     expected = {(f"{x}-{y}", f"{x + 1}-{y}") for x in range(2) for y in range(3)}
     assert {(fall.start, fall.end) for fall in falls} == expected
@@ -152,7 +152,7 @@ def test_below_wanted_is_advice_below_at_least_a_fault(percent: Fraction, verdic
     assert found.backward is (percent < 0)
 
 
-def test_a_run_rounded_to_a_nanometre_never_makes_a_fall_at_its_limit_a_fault() -> None:
+def test_a_run_rounded_to_a_nanometre_is_no_fault_at_its_limit() -> None:
     run = Fraction(14142135623, 10**10)  # one metre each way, drawn by someone who rounds as a calculator does
     diagonal = Along(Fraction(1), Fraction(1))
     found = _only(judge_falls(spots((0, 0, 0), (1, 1, -run * 2 / 100)), diagonal, LIMITS))
@@ -191,7 +191,7 @@ def test_water_that_runs_to_the_wall_is_a_fault_and_said_to_run_backward(side: i
     assert found.verdict == "fault"
 
 
-def test_near_the_building_two_percent_is_the_least_and_farther_out_only_wanted() -> None:
+def test_near_the_building_two_percent_is_a_must_and_farther_out_a_wish() -> None:
     tread = spots((0, 5, 0), (1, 5, -Fraction(18, 1000)), (4, 5, -Fraction(72, 1000)), (6, 5, -Fraction(108, 1000)))
     near, over, far = judge_falls(tread, DOOR_WALL, METRIC, DOOR_WALL).judged
     assert {each.fall.slope.percent for each in (near, over, far)} == {Fraction(9, 5)}
@@ -212,7 +212,7 @@ def test_a_pair_that_begins_just_where_near_ends_is_no_longer_near() -> None:
     assert _only(judge_falls(just_in, DOOR_WALL, METRIC, DOOR_WALL)).what == "fall near the building"
 
 
-def test_what_water_is_to_run_away_from_is_no_building_unless_it_is_named_as_one() -> None:
+def test_what_water_runs_away_from_is_no_building_unless_named_as_one() -> None:
     """1.8% beside the coping of a pool or a mark: enough for paving, too little only beside a building."""
     assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC)).verdict == "advice"
     assert _only(judge_falls(_falling(Fraction(9, 5)), DOOR_WALL, METRIC, DOOR_WALL)).verdict == "fault"
@@ -297,7 +297,7 @@ def test_a_route_of_one_line_of_spots_says_that_nothing_is_known_across_it() -> 
 # The best plane -----------------------------------------------------------------------------------------------
 
 
-def test_the_best_plane_carries_its_true_fall_and_what_is_left_at_each_spot() -> None:
+def test_the_best_plane_has_its_true_fall_and_the_rest_at_each_spot() -> None:
     found = judge_plane(spots((0, 0, 1), (1, 0, 0), (0, 1, 0), (1, 1, 1)), LIMITS)
     assert found is not None
     assert (found.fall, found.verdict) == (Slope(Fraction(0)), "fault")
@@ -315,7 +315,7 @@ def test_the_best_plane_carries_its_true_fall_and_what_is_left_at_each_spot() ->
         (Fraction(9, 1000), Fraction(119, 10000), "fault"),
     ],
 )
-def test_a_plane_is_judged_by_its_true_fall_and_exactly_at_a_limit_passes_it(
+def test_a_plane_is_judged_by_its_true_fall_and_passes_at_a_limit(
     fall_x: Fraction, fall_y: Fraction, verdict: str
 ) -> None:
     found = judge_plane(_grid(3, 3, lambda x, y: -fall_x * x - fall_y * y), LIMITS)

@@ -65,9 +65,7 @@ shoves = st.tuples(st.floats(0.5, 6), st.floats(0, 2 * pi))
 
 
 @given(st.sampled_from("ABCD"), shoves)
-def test_the_corner_that_was_shoved_is_found_and_goes_where_two_tapes_cross(
-    name: str, shove: tuple[float, float]
-) -> None:
+def test_the_shoved_corner_is_found_and_goes_where_two_tapes_cross(name: str, shove: tuple[float, float]) -> None:
     far, way = shove
     x, y = WHERE[name]
     there = x + far * cos(way), y + far * sin(way)

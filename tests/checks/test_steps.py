@@ -73,7 +73,7 @@ def test_equal_risers_sum_to_the_total_exactly(total: Length, count: int, gradua
 
 
 @given(lengths, counts, graduations)
-def test_every_nosing_counted_from_the_head_lies_on_the_mark_nearest_to_its_share(
+def test_every_nosing_from_the_head_is_on_the_mark_nearest_its_share(
     total: Length, count: int, graduation: Length
 ) -> None:
     height = ZERO
@@ -100,7 +100,7 @@ def test_what_no_mark_can_show_stays_in_the_riser_at_the_foot(total: Length, cou
         assert abs(foot - above[-1]).metres <= graduation.metres * Fraction(3, 2)
 
 
-def test_a_rest_at_the_foot_can_part_it_from_its_neighbor_by_more_than_a_mark() -> None:
+def test_a_rest_at_the_foot_may_differ_from_its_neighbor_by_over_a_mark() -> None:
     """So the docstring says; with shares of 0.26 mark the nosings stand at 0, 1 and then 0.78."""
     assert equal_risers(millimetres(Fraction(78, 100)), 3, millimetres(1)) == (
         ZERO,
@@ -139,7 +139,7 @@ def test_beyond_a_limit_by_less_than_is_open_can_not_be_told(
     assert plainly == (set() if verdict == "passes" else {"fault"}), "of a plan nothing is in doubt"
 
 
-def test_the_fall_of_a_landing_that_its_two_heights_leave_open_can_not_be_told() -> None:
+def test_a_landings_fall_that_two_heights_leave_open_can_not_be_judged() -> None:
     """It falls 1 1/16 in over 48 in, 1/16 more than 1:48; its ends leave twice U open."""
     landing = Landing("N2", "L", inches(48), Slope(Fraction(17, 16 * 48)))
     one = replace(of_risers("6", "6"), landings=(landing,))
@@ -149,7 +149,7 @@ def test_the_fall_of_a_landing_that_its_two_heights_leave_open_can_not_be_told()
         assert held.verdict == verdict
 
 
-def test_what_is_still_to_be_built_breaks_no_rule_by_what_the_rod_can_not_tell() -> None:
+def test_what_is_still_to_be_built_breaks_no_rule_within_rod_resolution() -> None:
     built = of_risers("7 13/16", "7 13/16").nosings
     told = {}
     for u in ("1/64", "1/32"):
@@ -174,7 +174,7 @@ def test_a_riser_that_goes_the_wrong_way_is_a_fault() -> None:
     assert ("riser at least", ("N1", "N2")) in [(held.limit.name, held.where) for held in check.faults]
 
 
-def test_a_nosing_not_read_yet_leaves_its_two_risers_and_their_neighbors_open() -> None:
+def test_an_unread_nosing_leaves_its_two_risers_and_their_neighbors_open() -> None:
     check = check_flight(flight(0, 6, None, 18, 24), LIMITS)
     assert [(riser.start, riser.end) for riser in check.risers] == [("N0", "N1"), ("N3", "N4")]
     assert found(check, "neighbor risers") == []
@@ -248,7 +248,7 @@ STEPS = Steps(
 WANTED = {"F2": up(0), "G1": up(-6), "G2": up(-12), "G2L": up("-12 1/2"), "G3": up("-18 1/2")}
 
 
-def test_a_landing_parts_the_flights_and_belongs_to_the_one_that_ends_at_it() -> None:
+def test_a_landing_parts_the_flights_and_belongs_to_the_upper_or_lower() -> None:
     one, other = flights_of(STEPS, WANTED)
     assert [nosing.name for nosing in one.nosings] == ["F2", "G1", "G2"]
     assert [nosing.name for nosing in other.nosings] == ["G2L", "G3"]
@@ -257,7 +257,7 @@ def test_a_landing_parts_the_flights_and_belongs_to_the_one_that_ends_at_it() ->
     assert one.treads == (Tread("G1", inches(15), Slope(Fraction(1, 96))),)
 
 
-def test_as_built_a_landing_falls_as_it_was_measured_and_not_as_it_was_wanted() -> None:
+def test_as_built_a_landing_falls_as_measured_and_not_as_planned() -> None:
     one, _ = flights_of(STEPS, {**WANTED, "G2L": up("-13 1/2")}, treads=())
     (fall,) = found(check_flight(one, LIMITS), "landing fall")
     assert (fall.slope.ratio, fall.verdict) == (Fraction(3, 2) / 48, "fault")
@@ -302,7 +302,7 @@ def test_a_remainder_is_spread_in_marks_of_the_graduation() -> None:
     [("6 1/4", False), ("6 3/8", True), ("5 3/4", False), ("5 5/8", True)],
     ids=["spread 1/3 in", "spread 1/2 in", "spread 1/3 in low", "spread 1/2 in low"],
 )
-def test_it_says_when_equal_risers_of_what_is_left_can_no_longer_keep_the_spread(first: str, breaks: bool) -> None:
+def test_it_says_when_equal_risers_can_no_longer_keep_the_spread(first: str, breaks: bool) -> None:
     ahead = _ahead(flight(0, first), 24, 3)
     assert ("riser varies at most" in {held.limit.name for held in ahead.breaks}) is breaks
 
@@ -319,7 +319,7 @@ def test_a_flight_built_past_its_end_breaks_the_lowest_riser() -> None:
     assert "riser at least" in {held.limit.name for held in ahead.breaks}
 
 
-def test_the_rest_that_no_mark_shows_lies_at_the_foot_whether_built_up_or_down() -> None:
+def test_the_rest_no_mark_shows_lies_at_the_foot_built_up_or_down() -> None:
     built, end = [Nosing("foot", up(0))], up("12 1/32")
     going_up = to_end_right(built, end, 2, SIXTEENTH, LIMITS)
     going_down = to_end_right([Nosing("head", end)], up(0), 2, SIXTEENTH, LIMITS)

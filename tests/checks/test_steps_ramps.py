@@ -64,9 +64,7 @@ def test_what_was_not_read_at_both_ends_is_left_out() -> None:
         ("35 in", "6 in", ()),
     ],
 )
-def test_ground_between_points_is_a_ramp_from_steeper_than_a_walk_to_a_bank(
-    run: str, drop: str, told: tuple[str, ...]
-) -> None:
+def test_ground_between_points_is_a_ramp_if_steeper_than_a_walk(run: str, drop: str, told: tuple[str, ...]) -> None:
     text = (
         "job: Wicken Yard\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/4}\n"
         "areas:\n  bank:\n    points:\n"

@@ -112,16 +112,14 @@ def test_a_look_whose_answer_is_lost_never_ends_as_if_something_was_saved(site: 
 
 
 @pytest.mark.parametrize("options", [(), ("--json",)])
-def test_a_journal_that_is_not_sound_is_not_called_sound_because_nobody_reads_on(
-    site: Path, options: tuple[str, ...]
-) -> None:
+def test_a_journal_that_is_not_sound_is_never_called_sound_unread(site: Path, options: tuple[str, ...]) -> None:
     with without_guards(site / "court" / "journal.db") as connection:
         connection.execute("UPDATE entry SET typed = '51' WHERE typed = '52'")
     assert run(("verify", "court", *options), "nobody reads", 1, site) == (1, "")
 
 
 @pytest.mark.parametrize("lost", HOW)
-def test_what_can_t_be_said_beside_the_answer_changes_neither_answer_nor_code(site: Path, lost: str) -> None:
+def test_what_can_not_be_said_beside_the_answer_changes_nothing_of_it(site: Path, lost: str) -> None:
     with (site / "court" / "job.yaml").open("a", encoding="utf-8") as file:
         file.write("walls: {house: [[0, 0], [9, 0]]}\n")  # so that there is something to say beside it
     code, told = run(("read", "court", "Y2=53"), lost, 2, site)

@@ -114,7 +114,7 @@ def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path
     assert "The job file has changed" in err
 
 
-def test_taken_over_it_is_in_force_and_a_second_time_there_is_nothing_to_take(begun: Path, capsys: Out) -> None:
+def test_an_accepted_plan_is_in_force_and_is_not_accepted_twice(begun: Path, capsys: Out) -> None:
     _rewrite(begun, "x: 2%", "x: 1%")
     assert _run(capsys, "changes", str(begun), "--accept") == "The plan in the job file is the current plan now.\n"
     assert _run(capsys, "changes", str(begun)) == "The plan in the job file is the current plan.\n"
@@ -329,7 +329,7 @@ def _answered(capsys: Out, *arguments: str) -> tuple[str, str]:
     return told.out, unexpected(told.err)
 
 
-def test_targets_are_those_that_hold_on_site_and_say_which_were_changed_there(changed: Path, capsys: Out) -> None:
+def test_targets_are_those_in_force_on_site_and_say_which_changed_there(changed: Path, capsys: Out) -> None:
     out, err = _answered(capsys, "targets", str(changed), "--working")
     assert err == ""
     told = out.splitlines()
@@ -385,9 +385,7 @@ SAID = "Changed on site, and so in this: T1, terrace base tolerance, N1. “grad
 
 
 @pytest.mark.parametrize("kind", ["--csv", "--geojson"])
-def test_what_other_programs_read_holds_the_changes_and_they_are_named_beside_it(
-    changed: Path, capsys: Out, kind: str
-) -> None:
+def test_other_programs_read_the_changes_too_and_they_are_named_beside(changed: Path, capsys: Out, kind: str) -> None:
     out, err = _answered(capsys, "plan", str(changed), kind)
     assert ("-2.5" in out, "N1" in out, err) == (True, True, SAID)
     assert "changed" not in out.casefold()
@@ -414,9 +412,7 @@ def test_a_change_that_was_struck_or_made_again_is_told_as_it_stands(changed: Pa
 
 
 @pytest.mark.parametrize("verb", ["targets", "plan"])
-def test_a_job_nobody_worked_on_is_shown_without_a_word_and_gets_no_journal(
-    job: Path, capsys: Out, verb: str
-) -> None:
+def test_a_job_nobody_worked_on_is_shown_as_it_is_and_gets_no_journal(job: Path, capsys: Out, verb: str) -> None:
     out, err = _answered(capsys, verb, str(job))
     assert ("on site" in out, err) == (False, "")
     assert [path.name for path in job.iterdir()] == ["job.yaml"]

@@ -166,7 +166,7 @@ def test_targets_in_json_are_exact_in_millimetres(job: Path, capsys: Out) -> Non
     }
 
 
-def test_targets_at_a_spot_on_a_string_lie_straight_between_those_of_its_ends(job: Path, capsys: Out) -> None:
+def test_targets_on_a_string_lie_straight_between_its_ends(job: Path, capsys: Out) -> None:
     """P1 lies at -1 and P2 at -1 1/2, half way -1 1/4; a quarter of the way -1 1/8."""
     lines = said(capsys, "targets", "court", "--on-string", "p1 to p2 half way")
     assert [" ".join(line.split()) for line in lines] == ["path P1 to P2 half way finish −1 1/4 +1/8 −1/8"]
@@ -415,7 +415,7 @@ def test_undo_takes_back_the_last_reading_then_the_strike_before_it(stood: Path,
 
 
 @pytest.mark.parametrize("verb", [("strike", "--why", "slip"), ("correct", "49")], ids=lambda verb: verb[0])
-def test_a_backsight_that_a_set_up_stands_on_is_not_struck_or_put_right_alone(
+def test_a_setups_own_backsight_is_not_struck_or_corrected_alone(
     job: Path, capsys: Out, verb: tuple[str, ...]
 ) -> None:
     with contextlib.closing(Session(job, by="RK", clock=lambda: MORNING)) as session:
@@ -595,7 +595,7 @@ NOT_UNDERSTOOD = [
 
 
 @pytest.mark.parametrize(("arguments", "says"), NOT_UNDERSTOOD)
-def test_what_is_not_understood_is_one_sentence_on_stderr_and_nothing_is_written(
+def test_what_is_not_understood_is_one_line_on_stderr_and_writes_nothing(
     arguments: list[str], says: str, stood: Path, capsys: Out
 ) -> None:
     before = journal(stood), sorted(Path().rglob("*"))

@@ -95,7 +95,7 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureF
     return folder
 
 
-def test_every_command_is_sorted_into_those_that_judge_and_those_that_do_not() -> None:
+def test_every_command_is_sorted_as_judging_or_not() -> None:
     assert JUDGING_VERBS | OTHER_VERBS.keys() == VERBS.keys() == GIVEN.keys() | SCREENS | SERVERS
     assert not JUDGING_VERBS & OTHER_VERBS.keys()
 

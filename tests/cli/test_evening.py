@@ -71,9 +71,7 @@ GONE = {
 
 
 @pytest.mark.parametrize("gone", GONE)
-def test_a_rod_or_benchmark_that_went_is_told_before_and_is_no_doubt_afterwards(
-    job: Path, capsys: Out, gone: str
-) -> None:
+def test_a_rod_or_benchmark_that_went_is_warned_of_and_then_no_doubt(job: Path, capsys: Out, gone: str) -> None:
     old, new, why = GONE[gone]
     (job / "job.yaml").write_text(JOB.replace(old, new), encoding="utf-8")
     name = old.partition(":")[0]
@@ -135,9 +133,7 @@ SLIPS = {
 
 
 @pytest.mark.parametrize("slip", SLIPS)
-def test_a_slip_in_an_option_is_refused_with_what_is_known_or_how_it_is_written(
-    job: Path, capsys: Out, slip: str
-) -> None:
+def test_a_slip_in_an_option_is_refused_with_the_right_spelling(job: Path, capsys: Out, slip: str) -> None:
     given, known = SLIPS[slip]
     told = refused(capsys, *given)
     assert f"“{given[-1]}”" in told
@@ -154,7 +150,7 @@ def test_a_stage_that_only_another_area_has_is_refused_for_this_one(job: Path, c
 # -- what is ordered
 
 
-def test_stone_tells_every_area_and_in_json_every_quantity_with_its_sources(job: Path, capsys: Out) -> None:
+def test_stone_lists_every_area_and_in_json_each_quantity_with_sources(job: Path, capsys: Out) -> None:
     outline = "    outline: [[0 ft, 0 ft], [9 ft, 0 ft], [9 ft, 9 ft]]\n"
     (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
     said(capsys, "changes", "yard", "--accept")

@@ -211,7 +211,7 @@ def test_what_can_not_be_read_is_refused_without_waiting(job: Path, capsys: Out,
     assert len(unexpected(capsys.readouterr().err).splitlines()) == 1
 
 
-def test_an_outline_alone_is_written_alone_and_is_never_written_over_another(job: Path, capsys: Out) -> None:
+def test_an_outline_alone_is_written_alone_and_over_no_other(job: Path, capsys: Out) -> None:
     document = ezdxf.new("R2010")
     document.modelspace().add_lwpolyline([(0, 0), (9, 0), (9, 9)], close=True, dxfattribs={"layer": "EDGE"})
     document.saveas("edge.dxf")

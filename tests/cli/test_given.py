@@ -115,9 +115,7 @@ REFUSED = [
 
 
 @pytest.mark.parametrize("order", REFUSED)
-def test_what_contradicts_itself_is_refused_in_a_sentence_and_nothing_is_recorded(
-    court: Path, capsys: Out, order: str
-) -> None:
+def test_what_contradicts_itself_is_refused_and_nothing_is_recorded(court: Path, capsys: Out, order: str) -> None:
     before, files = journal(court), sorted(court.iterdir())
     try:
         code = main(order.split(" "))

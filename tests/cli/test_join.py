@@ -69,9 +69,7 @@ def log(capsys: Out, folder: str) -> list[tuple[object, ...]]:
     return [(each["seq"], each["typed"], each["time"]) for each in answer(capsys, "log", folder)]
 
 
-def test_in_either_order_both_have_the_same_log_and_nothing_is_taken_in_twice(
-    yards: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_in_either_order_both_have_the_same_log_and_nothing_twice(yards: pytest.MonkeyPatch, capsys: Out) -> None:
     assert said(capsys, "join", "south", "north") == ["north: 0 new entries of 3 taken in."]
     laptop("north", yards)
     said(capsys, "read", "north", "W1=53 1/16")
@@ -88,9 +86,7 @@ def test_in_either_order_both_have_the_same_log_and_nothing_is_taken_in_twice(
     assert answer(capsys, "verify", "north")["of other laptops"] == 2
 
 
-def test_the_other_folder_is_only_read_even_where_its_log_is_of_an_older_format(
-    yards: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_the_other_folder_is_only_read_even_where_its_log_is_older(yards: pytest.MonkeyPatch, capsys: Out) -> None:
     to_older(Path("south", FILE_NAME))
     laptop("north", yards)
     before = {path.name: path.read_bytes() for path in Path("south").iterdir()}

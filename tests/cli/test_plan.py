@@ -98,7 +98,7 @@ def test_the_answer_in_json(job: Path, capsys: Out) -> None:
         (["--svg", "x.svg", "-o", "./x.svg"], "The SVG and the grade plan can't be one file"),
     ],
 )
-def test_what_is_not_understood_is_said_in_a_sentence_and_nothing_is_written(
+def test_what_is_not_understood_is_one_sentence_and_writes_nothing(
     job: Path, capsys: Out, arguments: list[str], sentence: str
 ) -> None:
     assert said(capsys, "yard", *arguments, code=2).startswith(sentence)
@@ -227,7 +227,7 @@ def test_what_somebody_else_put_into_the_job_is_not_written_over(job: Path, caps
     assert Path("yard", name).read_bytes() == theirs
 
 
-def test_the_page_has_every_point_with_every_surface_and_what_it_may_be_off(job: Path, capsys: Out) -> None:
+def test_the_page_has_every_point_surface_and_what_it_may_be_off(job: Path, capsys: Out) -> None:
     said(capsys, "yard", "-o", "plan.html")
     page = Path("plan.html").read_text(encoding="utf-8")
     for name in ("A", "B", "C", "D", "LOOSE", "S1", "S2", "S3", "P1"):

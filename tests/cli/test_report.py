@@ -204,7 +204,7 @@ def test_a_sheet_that_cannot_be_written_leaves_all_as_it_was(
     assert {Path(old).read_text(encoding="utf-8") for old in ("day.pdf", "day-yard.csv")} == {"yesterday's"}
 
 
-def test_where_the_second_of_several_files_can_not_be_written_the_first_is_named(
+def test_the_first_of_several_files_is_named_where_the_second_fails(
     job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     for old in ("day-yard.csv", "day-path.csv"):
@@ -266,9 +266,7 @@ def two_days(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return Path("court")
 
 
-def test_the_report_of_the_whole_job_tells_all_its_days_each_reading_with_its_own(
-    two_days: Path, capsys: Out
-) -> None:
+def test_the_whole_jobs_report_has_all_days_each_reading_with_its_own(two_days: Path, capsys: Out) -> None:
     assert main(["report", "court", "--all"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "Quillmere Court, 2026-05-12 to 2026-05-13: 9 readings by RK, MT."

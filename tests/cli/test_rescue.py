@@ -64,7 +64,7 @@ def entries(path: Path) -> list[str]:
 # -- verify
 
 
-def test_verify_says_of_a_sound_journal_its_hash_and_how_it_compares_with_its_copy(path: Path, capsys: Out) -> None:
+def test_verify_gives_a_sound_journals_hash_and_how_its_copy_compares(path: Path, capsys: Out) -> None:
     lines = said(capsys, "verify", "court", code=0)
     assert lines[0].startswith("Sound: 40 entries, last hash ")
     assert lines[1].startswith("Hash of entry 40 to read out: ")
@@ -172,7 +172,7 @@ def test_rescue_of_what_goes_just_as_far_as_its_copy_ends_with_0(path: Path, cap
     assert len(said(capsys, "rescue", "court", "-o", "new.db", code=0)) == 2
 
 
-def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(path: Path, capsys: Out) -> None:
+def test_a_rescued_journal_in_the_damaged_ones_place_is_the_jobs_journal(path: Path, capsys: Out) -> None:
     blank(path, page_of(path, b'"at 20"'))
     said(capsys, "rescue", "court", "-o", "court/rescued.db", code=1)
     path.rename("court/damaged.db")
@@ -192,7 +192,7 @@ def test_a_rescued_journal_in_the_place_of_the_damaged_one_is_the_job_s_journal(
         pytest.param(["rescue", "empty", "-o", "new.db"], "can't be opened", id="no-journal"),
     ],
 )
-def test_what_can_not_be_rescued_is_told_in_one_sentence_and_nothing_is_written(
+def test_what_can_not_be_rescued_is_said_once_and_nothing_is_written(
     path: Path, capsys: Out, arguments: list[str], says: str
 ) -> None:
     Path("empty").mkdir()

@@ -248,7 +248,7 @@ def test_a_copy_that_is_the_log_itself_proves_nothing(path: Path, capsys: Out, h
     assert told[2:] == ["journal.backup-1.db: not compared. It is the log itself under another name."]
 
 
-def test_what_holds_of_a_damaged_journal_elsewhere_is_compared_all_the_same(path: Path, capsys: Out) -> None:
+def test_a_damaged_journal_elsewhere_is_compared_by_what_holds(path: Path, capsys: Out) -> None:
     with without_guards(Path("kept", FILE_NAME)) as connection:
         connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 5")
     lines = said(capsys, "--against", "kept", code=0)
@@ -318,7 +318,7 @@ def test_a_rescue_that_lost_nothing_which_a_copy_holds_is_sound(path: Path, caps
     assert said(capsys, "--against", "kept", code=0)[0].startswith("Sound: 40 entries")
 
 
-def test_what_stands_in_the_place_of_an_entry_behind_a_rescue_is_named_with_that(path: Path, capsys: Out) -> None:
+def test_what_took_an_entrys_place_behind_a_rescue_is_named_with_it(path: Path, capsys: Out) -> None:
     with without_guards(path) as connection:
         connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 12")
     assert main(["rescue", "court", "--in-place"]) == 1

@@ -431,7 +431,7 @@ def test_circuit_refuses_what_the_plan_does_not_tell(
 # -- instrument
 
 
-def test_instrument_out_of_its_limit_ends_with_1_and_is_what_readings_reckon_with(quiet: Path, capsys: Out) -> None:
+def test_instrument_out_of_its_limit_exits_1_and_counts_in_later_readings(quiet: Path, capsys: Out) -> None:
     (before,) = answer(capsys, "read", "yard", "W1=48-1/2")
     assert said(capsys, "instrument", "yard", "two-peg", *PEGS, code=1) == [
         "The beam is off by 171.9 arc-seconds and the plan allows 15.0: have it adjusted. "

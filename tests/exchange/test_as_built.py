@@ -32,7 +32,7 @@ def site(tmp_path: Path) -> Site:
     return a_day(tmp_path / "court")
 
 
-def test_every_surface_read_is_a_row_in_the_order_of_the_plan_with_exact_figures(site: Site) -> None:
+def test_every_surface_read_is_a_row_in_plan_order_with_exact_figures(site: Site) -> None:
     # The plane lies at 50: rod 52 7/8 is -2 7/8, the base is wanted at -1 - 2 3/8 = -3 3/8.
     told = cells(table_of(site), "area", "stage", "point", "target", "found", "off", "verdict", "setup", "entry")
     sixteenth = Fraction(1, 16)
@@ -58,13 +58,13 @@ def test_who_and_when_and_where_stand_beside_it(site: Site) -> None:
     assert told[-1] == ("2026-05-12T08:07:00-05:00", "MT", "bench", None, None)
 
 
-def test_a_struck_reading_is_left_out_and_a_corrected_one_names_what_it_stands_for(site: Site) -> None:
+def test_a_struck_reading_is_left_out_and_a_corrected_one_names_its_number(site: Site) -> None:
     told = cells(table_of(site, every=True), "stage", "point", "entry", "remark")
     assert ("base", "Y3", 10, "corrects no. 7; questioned, kept") in told
     assert not [each for each in told if each[:2] == ("base", "Y4")]
 
 
-def test_all_tells_readings_that_were_read_again_and_the_latest_alone_does_not(site: Site) -> None:
+def test_all_shows_readings_read_again_and_the_latest_alone_does_not(site: Site) -> None:
     site.read("P1", "44-1/4", "finish", "path")
     assert [each for each in cells(table_of(site), "point", "remark") if each[0] == "P1"] == [("P1", "")]
     both = [each for each in cells(table_of(site, every=True), "point", "remark", "off") if each[0] == "P1"]

@@ -110,7 +110,7 @@ def test_a_block_names_a_point_and_two_heights_are_asked_about() -> None:
     assert [figure[3] for figure in figures(of)] == [None, None]
 
 
-def test_the_text_beside_a_point_is_its_name_only_where_none_other_could_be() -> None:
+def test_the_text_beside_a_point_is_its_name_only_if_no_other_could_be() -> None:
     document = ezdxf.new("R2010")
     space = document.modelspace()
     for x, text in ((0, "A1"), (100, "A2")):
@@ -343,7 +343,7 @@ def test_degrees_are_refused(content: bytes) -> None:
     assert "degrees" in refused(content, Answers(units="m", planar=True))
 
 
-def test_polygons_and_lines_are_lines_and_the_outline_is_taken_with_its_hole() -> None:
+def test_lines_and_polygons_are_lines_and_the_outline_keeps_its_hole() -> None:
     rings = [[[0, 0], [9, 0], [9, 9], [0, 9], [0, 0]], [[3, 3], [3, 6], [6, 6], [3, 3]]]
     polygon = {
         "type": "Feature",

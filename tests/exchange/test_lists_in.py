@@ -100,7 +100,7 @@ def test_the_line_by_which_spreadsheets_tell_the_separator_is_no_row() -> None:
     assert figures(taken(content)) == WANTED
 
 
-def test_without_headings_the_order_is_asked_with_the_units_and_nothing_is_taken() -> None:
+def test_without_headings_order_and_units_are_asked_and_nothing_is_taken() -> None:
     of = taken("\n".join(",".join(row) for row in ROWS).encode(), Answers())
     assert of.points == []
     assert "PNEZD or PENZD fit alike" in of.questions[0]
@@ -166,7 +166,7 @@ def test_a_description_with_a_comma_is_kept_whole() -> None:
     assert "“OAK” is in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", Answers(units="m"))
 
 
-def test_one_column_can_be_named_and_the_others_are_taken_by_their_headings() -> None:
+def test_one_column_can_be_named_and_the_rest_go_by_headings() -> None:
     content = b"area,stage,point,x (m),y (m),target (m),found (m)\nyard,base,A1,1,2,3,3.125\n"
     of = taken(content, Answers(columns={"elevation": "found"}))
     assert figures(of) == [("A1", 1, 2, Fraction(25, 8))]

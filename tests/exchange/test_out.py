@@ -128,7 +128,7 @@ def test_geojson_is_read_back_by_json_and_by_shapely(table: Table) -> None:
 
 
 @given(tables)
-def test_xlsx_is_read_back_by_openpyxl_with_texts_as_texts_and_numbers_as_numbers(table: Table) -> None:
+def test_xlsx_is_read_back_by_openpyxl_with_texts_and_numbers_apart(table: Table) -> None:
     content = xlsx_bytes(table)
     sheet = openpyxl.load_workbook(io.BytesIO(content)).worksheets[0]
     heading = [sheet.cell(1, at).value for at in range(1, len(table.columns) + 1)]

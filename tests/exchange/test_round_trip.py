@@ -71,7 +71,7 @@ def plan_of(folder: Path) -> Plan:
 
 @pytest.mark.parametrize("ending", ANSWERS)
 @pytest.mark.parametrize("job", JOBS)
-def test_a_job_goes_out_and_comes_back_in_with_no_difference_in_its_targets(
+def test_a_job_goes_out_and_comes_back_with_the_same_targets(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], job: str, ending: str
 ) -> None:
     monkeypatch.chdir(tmp_path)
@@ -126,7 +126,7 @@ def as_an_office_exports(rows: list[tuple[str, str, str, str, str]]) -> bytes:
     return out.getvalue().encode("utf-8-sig")
 
 
-def test_a_list_of_sixty_as_an_office_exports_it_goes_round_in_every_format(
+def test_a_list_of_60_as_an_office_exports_it_survives_every_format(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.chdir(tmp_path)

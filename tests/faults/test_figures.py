@@ -22,7 +22,7 @@ def test_a_row_is_right_without_anything_wrong_and_a_control_only_with(
     assert Figures("kills", "kills", {}, wrong, control=control).right is right
 
 
-def test_the_table_gives_each_figure_its_name_and_what_is_not_right_an_example() -> None:
+def test_the_table_names_each_figure_and_shows_examples_for_what_is_wrong() -> None:
     rows = [
         Figures("kills", "kills", {"kills": 1000, "lost": 0}, 0),
         Figures("kills", "too early", {"kills": 3, "lost": 2}, 2, control=True, example="kill 1 lost P001"),

@@ -66,7 +66,7 @@ def test_a_fraction_of_one_character_is_read_by_its_table(office: Office, writte
     assert inches_of(plan_in(office.job, as_elevation(written))) == Fraction(means)
 
 
-def test_a_fraction_of_one_character_that_no_tape_has_is_refused_with_a_spelling(office: Office) -> None:
+def test_a_one_character_fraction_no_tape_has_is_refused_with_a_spelling(office: Office) -> None:
     office.refused(as_elevation("§⅓"), "“⅓” is not a length; type it like 13 13/16.")
     falls = spoiled(("fall: 3/16 in/ft", "fall: §½ in/ft"))
     office.refused(falls, "is not a slope; write it like 3/16 in/ft, 2% or 1:48.")

@@ -86,7 +86,7 @@ def test_whatever_is_done_in_several_windows_comes_to_what_plain_sums_say(tmp_pa
     assert figures.counts["entries"] > 5 * figures.counts["days"]
 
 
-def test_what_four_windows_write_at_once_is_one_chain_with_nothing_lost_or_doubled(tmp_path: Path) -> None:
+def test_four_windows_write_one_chain_with_nothing_lost_or_doubled(tmp_path: Path) -> None:
     figures, _ = quick(writers, tmp_path)
     assert figures.counts["acknowledged"] == len(writers.WRITERS) * writers.QUICK
 
@@ -98,7 +98,7 @@ def test_a_share_with_an_office_cut_anywhere_loses_and_doubles_nothing(tmp_path:
 
 
 @pytest.mark.thorough
-def test_laptops_that_share_by_a_folder_lose_and_double_nothing_whatever_cuts_them(tmp_path: Path) -> None:
+def test_laptops_sharing_by_a_folder_lose_and_double_nothing(tmp_path: Path) -> None:
     histories, *_ = quick(meeting, tmp_path)
     assert histories.counts["entries"] > 2 * histories.counts["histories"]
     assert histories.counts["cut short"] > histories.counts["killed"] / 2

@@ -249,5 +249,5 @@ ELSEWHERE = {
 """Told without a limit of their own to be hit, or at it: test_others.py, test_lists_in_plans.py, test_examples.py."""
 
 
-def test_every_sentence_that_can_be_said_of_a_plan_is_put_to_its_limit_here() -> None:
+def test_every_sentence_said_of_a_plan_is_put_to_its_limit_here() -> None:
     assert set(SENTENCES) == {case.what for case in CASES} | set(NOT_BY_A_PLAN) | ELSEWHERE

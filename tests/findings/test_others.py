@@ -78,7 +78,7 @@ def test_points_of_a_flight_may_stand_off_the_surface_they_rise_from() -> None:
     assert found(plan_of(yard), "off the surface") == []
 
 
-def test_what_the_rule_of_thumb_costs_is_shown_for_the_longest_run_it_is_used_on() -> None:
+def test_the_rule_of_thumbs_cost_is_shown_for_its_longest_run() -> None:
     yard = (
         "points:\n  A: {from: DOOR, fall: pitch, over: 10 ft}\n  §B: {from: DOOR, fall: pitch, over: 15 ft}\n"
         "  C: {from: DOOR, fall: 1%, over: 90 ft}\n"
@@ -114,9 +114,7 @@ DUG = "build-up: deep\ntolerances: {subgrade: 1, base: 1/2}\npoints: {P: 0, Q: -
         ("57", [("depth of the dig from the finish", "protect dig deeper than")]),
     ],
 )
-def test_a_dig_is_pointed_out_where_it_reaches_the_depth_that_rules_begin_at(
-    base: str, told: list[tuple[str, str]]
-) -> None:
+def test_a_dig_is_pointed_out_from_the_depth_where_rules_begin(base: str, told: list[tuple[str, str]]) -> None:
     # The rules speak of four and five feet and deeper, so here the limit itself counts.
     plan = plan_of(DUG, top=DEEP.replace("VALUE", base))
     deep = [each for each in findings(plan) if " of the dig" in each.what]
@@ -237,7 +235,7 @@ def test_of_those_alike_on_one_line_the_worst_is_told_and_how_many_more() -> Non
     assert finding_json(plan, flat)["more"] == 6
 
 
-def test_findings_stand_in_the_order_of_the_files_lines_and_none_is_told_twice() -> None:
+def test_findings_stand_in_the_order_of_the_lines_and_none_twice() -> None:
     plan = plan_of(
         "build-up: thin\ntolerances: {subgrade: 1, base: 1/2}\n"
         "points: {P: {elevation: -1, also: {from: DOOR, down: 1, riser: 2}}}\n" + FLIGHT,
@@ -258,7 +256,7 @@ def test_renaming_points_renames_the_findings_and_changes_no_number() -> None:
     assert findings(one)
 
 
-def test_a_finding_is_told_with_its_place_its_number_its_limit_and_its_source() -> None:
+def test_a_finding_comes_with_place_number_limit_and_source() -> None:
     plan = plan_of("flight: {from: DOOR, down: 2, riser: 9}\n")
     assert [finding_line(plan, each) for each in findings(plan)] == [
         "line 8: fault: yard, DOOR to S1: the riser is 9 in, the limit is 7 3/4 in; change their number. "

@@ -46,7 +46,7 @@ def test_a_place_lies_inside_where_every_side_counts_it_so(
 
 
 @given(_rings)
-def test_a_line_crosses_itself_where_any_two_sides_that_are_no_neighbors_touch(line: Ring) -> None:
+def test_a_line_crosses_itself_where_sides_that_are_no_neighbors_touch(line: Ring) -> None:
     sides = list(zip(line, (*line[1:], line[0]), strict=True))
     apart = (
         (one, other)

@@ -52,7 +52,7 @@ def test_a_sloping_edge_keeps_its_own_fall_and_adds_the_one_square_to_it() -> No
     ]  # fmt: skip
 
 
-def test_no_plane_falls_off_an_edge_toward_a_place_on_its_line_or_off_no_edge() -> None:
+def test_no_plane_falls_off_an_edge_toward_a_place_on_its_line_or_no_edge() -> None:
     one, other, same = spots((0, 0, 10), (8, 0, 10), (0, 0, 9))
     assert edge_plane(one, other, Slope(Fraction(1, 50)), place(20, 0)) is None
     assert edge_plane(one, same, Slope(Fraction(1, 50)), place(4, 1)) is None

@@ -127,7 +127,7 @@ def test_a_patio_in_feet_with_six_inches_past_each_edge_is_exact() -> None:
     assert carried_area(outline, inches(6)) == feet(13).metres * feet(21).metres
 
 
-def test_an_l_carried_outward_grows_at_its_outer_corners_and_less_at_the_inner_one() -> None:
+def test_an_l_carried_outward_grows_more_at_its_outer_corners() -> None:
     outline = Outline(ring((0, 0), (6, 0), (6, 2), (2, 2), (2, 5), (0, 5)))
     edge = Fraction(1, 7)
     assert carried_area(outline, Length(edge)) == (6 + 2 * edge) * (2 + 2 * edge) + (2 + 2 * edge) * 3
@@ -145,7 +145,7 @@ def test_an_island_is_dug_into_from_all_sides_until_none_is_left() -> None:
 
 
 @given(outlines(), st.fractions(Fraction(1, 100), 2, max_denominator=100))
-def test_any_outline_carried_outward_is_at_least_as_large_as_with_round_corners(line: Ring, edge: Fraction) -> None:
+def test_an_outline_carried_outward_holds_at_least_the_round_cornered_one(line: Ring, edge: Fraction) -> None:
     carried = float(carried_area(Outline(line), Length(edge)))
     round_corners = polygon(line).buffer(float(edge), quad_segs=32).area
     assert carried >= round_corners - 1e-5

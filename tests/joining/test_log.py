@@ -152,7 +152,7 @@ def test_an_entry_whose_number_does_not_follow_never_counts_and_is_named(gap: in
     assert found.unsound == [forged.hash]
 
 
-def test_restored_and_cloned_laptops_lose_nothing_and_their_forks_are_found() -> None:
+def test_restored_and_cloned_laptops_lose_nothing_and_forks_are_found() -> None:
     forks = 0
     for seed in range(60):
         rows = everything(history(seed))

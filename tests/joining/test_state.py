@@ -108,7 +108,7 @@ def test_in_whichever_order_the_rows_came_the_state_is_the_same(seed: int) -> No
 
 
 @given(st.integers(0, 10**9))
-def test_no_setup_moves_by_what_its_laptop_did_not_know_unless_that_corrects(seed: int) -> None:
+def test_no_setup_moves_by_what_its_laptop_did_not_know_save_corrections(seed: int) -> None:
     laptops = days(seed, calm=True)
     whole = {digest: row for laptop in laptops for digest, row in laptop.all.items()}
     assert not any(map(corrects, whole.values()))
@@ -118,7 +118,7 @@ def test_no_setup_moves_by_what_its_laptop_did_not_know_unless_that_corrects(see
         assert heights(alone).items() <= heights(whole_job).items(), "doubt may come with what others recorded"
 
 
-def test_with_plain_names_and_all_known_to_all_the_elevations_would_be_others() -> None:
+def test_with_plain_names_known_to_all_the_elevations_would_be_others() -> None:
     # The negative control: what each laptop knew does make a difference in these histories.
     wrong = 0
     for seed in range(120):

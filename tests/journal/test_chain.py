@@ -38,7 +38,7 @@ NOTE = '"compacted":null,"undercut":null,"past_hold":""'
 """What a note has behind its words and its offset, where it says nothing of layers."""
 
 
-def test_every_kind_of_fact_has_a_name_of_its_own_and_a_way_to_be_drawn_here() -> None:
+def test_every_kind_of_fact_has_its_own_name_and_is_drawn_here() -> None:
     assert {KIND_OF[kind]: kind for kind in KIND_OF} == KINDS
     assert ANY_FACT.keys() == KINDS.keys()
 
@@ -167,7 +167,7 @@ def test_a_row_behind_another_entry_than_its_own_is_noticed(made: Draft) -> None
     ("column", "content"),
     [("kind", "nonesuch"), ("at", "yesterday"), ("fact", "{}"), ("fact", "not json"), ("kind", "void")],
 )
-def test_a_row_that_holds_together_but_says_nothing_we_know_is_told_by_its_number(column: str, content: str) -> None:
+def test_a_sound_row_of_an_unknown_kind_is_named_by_its_number(column: str, content: str) -> None:
     row = list(to_row(draft(Note(None, "rain"), "a"), 3, START))
     row[COLUMNS.index(column)] = content
     row[-1] = hashlib.sha256(json.dumps(row[:-1], ensure_ascii=False, separators=(",", ":")).encode()).hexdigest()
@@ -180,7 +180,7 @@ def test_a_row_that_holds_together_but_says_nothing_we_know_is_told_by_its_numbe
 A, B = "a" * 64, "b" * 64
 
 
-def test_what_was_known_of_other_chains_stands_before_the_fact_and_comes_back() -> None:
+def test_what_was_known_of_other_chains_stands_before_the_fact_and_returns() -> None:
     heads = (Head("north crew", 12, A), Head("“south”", 3, B))
     knowing = dataclasses.replace(draft(Note(None, "x"), "n"), knows=heads)
     row = to_row(knowing, 1, START)

@@ -88,7 +88,7 @@ def test_copies_are_on_disk_with_their_names(path: Path, done: list[str]) -> Non
     assert done == ["journal.backup-2.db named", "journal.backup-1.db named", "folder synced"]
 
 
-def test_a_copy_before_an_upgrade_and_one_elsewhere_are_on_disk_with_their_names(path: Path, done: list[str]) -> None:
+def test_copies_before_an_upgrade_and_elsewhere_are_on_disk_by_name(path: Path, done: list[str]) -> None:
     write(path, 3)
     done.clear()
     copy_whole(path, path.with_name("old.db"))

@@ -202,7 +202,7 @@ def test_an_error_at_any_statement_loses_and_doubles_nothing(
 
 
 @pytest.mark.parametrize("before", [True, False], ids=["before", "behind"])
-def test_an_error_while_it_is_opened_is_told_and_the_next_try_finds_all_of_it(
+def test_an_error_while_opening_is_shown_and_the_next_try_finds_all(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch, *, before: bool
 ) -> None:
     def fails(_: str, run: Callable[[], Any]) -> Any:
@@ -242,7 +242,7 @@ def test_an_interruption_of_another_kind_leaves_nothing_half_written(
 # -- a full disk
 
 
-def test_a_full_disk_is_named_and_once_there_is_room_the_same_entry_is_saved(
+def test_a_full_disk_is_named_and_with_room_again_the_entry_is_saved(
     path: Path, written: list[Entry], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     room = 0

@@ -170,9 +170,7 @@ def test_where_a_setting_does_not_take_nothing_is_recorded(
         Journal(path)
 
 
-def test_a_journal_that_some_tool_left_in_another_mode_is_put_back_to_the_safe_one(
-    path: Path, written: list[Entry]
-) -> None:
+def test_a_journal_left_in_another_mode_is_put_back_to_the_safe_one(path: Path, written: list[Entry]) -> None:
     with as_a_stranger(path) as connection:
         assert connection.execute("PRAGMA journal_mode=wal").fetchone() == ("wal",)
     journal = Journal(path)
@@ -264,7 +262,7 @@ def test_a_folder_where_the_journal_should_be_is_refused_in_one_sentence(path: P
         Journal(path)
 
 
-def test_a_name_that_an_address_would_take_for_something_else_is_only_a_name(tmp_path: Path) -> None:
+def test_a_name_an_address_would_take_for_more_is_only_a_name(tmp_path: Path) -> None:
     folder = tmp_path / "50% off? #1 & more;mode=memory"
     folder.mkdir()
     journal = Journal(folder / "journal.db")
@@ -342,9 +340,7 @@ def test_two_entries_that_changed_places_are_noticed(path: Path, written: list[E
     assert str(_fault(path)).startswith("Entry 3 of ")
 
 
-def test_an_entry_written_anew_with_a_hash_that_fits_it_does_not_fit_the_next(
-    path: Path, written: list[Entry]
-) -> None:
+def test_an_entry_rewritten_with_a_fitting_hash_does_not_fit_the_next(path: Path, written: list[Entry]) -> None:
     forged = to_row(draft(Note(None, "never said"), "c"), 3, written[1].hash)
     with without_guards(path) as connection:
         connection.execute("DELETE FROM entry WHERE seq = 3")
@@ -373,7 +369,7 @@ def test_an_untouched_journal_is_sound_to_its_last_hash(path: Path, written: lis
     assert written[0].hash != START
 
 
-def test_one_flipped_bit_anywhere_never_changes_what_is_read_without_a_word(path: Path) -> None:
+def test_one_flipped_bit_anywhere_never_changes_what_is_read_unsaid(path: Path) -> None:
     journal = Journal(path)
     journal.append([draft(Note("walk", f"rod {number} of {number * 7}"), f"n{number}") for number in range(90)])
     entries, last_hash = [*journal.entries()], journal.verify().last_hash

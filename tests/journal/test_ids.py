@@ -29,7 +29,7 @@ def _count(made: str) -> int:
     return uuid.UUID(made).int >> 64 & 0xFFF
 
 
-def test_the_published_example_comes_out_as_the_id_number_cc3_of_its_millisecond() -> None:
+def test_the_published_example_is_the_id_numbered_cc3_of_its_millisecond() -> None:
     # RFC 9562, appendix A.6: rand_a is CC3 there, and rand_b 18C4DC0C0C07398F behind the two bits of the variant.
     ids = Ids(lambda: MOMENT, lambda size: (0x18C4DC0C0C07398F).to_bytes(size, "big"))
     made = [ids() for _ in range(0xCC3 + 1)]

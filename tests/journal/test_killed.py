@@ -57,7 +57,7 @@ def _work_and_kill(
         journal.close()
 
 
-def test_what_was_called_saved_is_there_after_kill_9_and_a_retry_doubles_nothing(tmp_path: Path) -> None:
+def test_what_was_called_saved_outlives_kill_9_and_a_retry_doubles_nothing(tmp_path: Path) -> None:
     path = tmp_path / "journal.db"
     acknowledged: list[str] = []
     for kill in range(KILLS):
@@ -85,7 +85,7 @@ def test_what_was_called_saved_is_there_after_kill_9_and_a_retry_doubles_nothing
 
 
 @pytest.mark.parametrize("kill", range(max(3, KILLS // 5)))
-def test_a_process_killed_while_it_makes_the_journal_leaves_a_whole_one_or_none(tmp_path: Path, kill: int) -> None:
+def test_killed_while_it_makes_the_journal_it_leaves_a_whole_one_or_none(tmp_path: Path, kill: int) -> None:
     path = tmp_path / "journal.db"
     process = hand.start(path, "maker", 1)
     assert process.stdout is not None

@@ -69,7 +69,7 @@ def test_a_journal_put_back_to_an_older_copy_while_open_takes_no_entry(path: Pat
 
 
 @HOW
-def test_an_older_copy_that_another_window_went_on_with_takes_no_entry_here(path: Path, old: Path, put: Put) -> None:
+def test_an_older_copy_another_window_went_on_with_takes_no_entry(path: Path, old: Path, put: Put) -> None:
     journal = _opened(path)
     put(old, path)
     write(path, 9, first=20)  # beyond what was seen here, so the number alone tells nothing
@@ -95,7 +95,7 @@ def test_another_job_s_journal_of_the_same_length_takes_no_entry(
 
 
 @pytest.mark.parametrize("size", [0, 50, 4096, 8192, 12288])
-def test_a_journal_cut_short_while_open_takes_no_entry_and_is_left_as_it_is(path: Path, old: Path, size: int) -> None:
+def test_a_journal_cut_short_while_open_takes_no_entry_and_is_left(path: Path, old: Path, size: int) -> None:
     journal = _opened(path)
     cut = path.read_bytes()[:size]
     path.write_bytes(cut)
@@ -160,7 +160,7 @@ def test_what_another_window_wrote_properly_is_no_reason_to_refuse(path: Path, o
 
 
 @pytest.mark.parametrize("put", [_over, _instead], ids=["written-over", "another-file"])
-def test_without_the_look_at_what_was_seen_the_wrong_file_would_be_written_into(
+def test_without_looking_at_what_was_seen_the_wrong_file_is_written(
     path: Path, old: Path, put: Put, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # The negative control: nothing else holds the entry back.

@@ -176,7 +176,7 @@ LATER = [
 
 
 @pytest.mark.parametrize(("passed", "laptop", "old"), LATER)
-def test_a_clock_that_was_dead_at_the_last_look_too_tells_how_long_ago_that_was(
+def test_a_clock_dead_at_the_last_look_too_says_how_long_ago_that_was(
     tmp_path: Path, passed: timedelta, laptop: str, old: bool
 ) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
@@ -222,7 +222,7 @@ def test_a_clock_that_shows_less_than_at_the_set_up_tells_nothing_either(
         assert bool(session.why_set_up_is_old) == old
 
 
-def test_the_first_entry_of_all_under_a_dead_clock_has_the_first_moment_there_is(tmp_path: Path) -> None:
+def test_the_first_entry_under_a_dead_clock_has_the_first_moment_there_is(tmp_path: Path) -> None:
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     with contextlib.closing(Session(tmp_path, by="RK", clock=Clock(DEAD[0]))) as session:
         session.record(actions.set_up(session.state, "DOOR", "48"))
@@ -272,7 +272,7 @@ def test_a_rescue_under_a_dead_clock_writes_a_journal_that_opens(tmp_path: Path)
 
 
 @given(st.text(min_size=1, max_size=30), st.text(max_size=30))
-def test_the_words_of_a_clock_and_the_fact_beside_them_come_back_as_they_were(words: str, text: str) -> None:
+def test_the_words_of_a_clock_and_the_fact_beside_them_come_back(words: str, text: str) -> None:
     made = dataclasses.replace(draft(Note(None, text), "a"), clock=words)
     entry = from_row(to_row(made, 1, START))
     assert (entry.clock, entry.fact) == (words, made.fact)

@@ -193,7 +193,7 @@ def test_a_part_that_would_not_fit_into_memory_is_refused_in_one_sentence(
     journal.close()
 
 
-def test_a_journal_in_a_folder_that_is_not_there_is_refused_in_one_sentence(tmp_path: Path) -> None:
+def test_a_journal_in_a_missing_folder_is_refused_in_one_sentence(tmp_path: Path) -> None:
     journal = Journal(tmp_path / "no such job" / "journal.db")
     with pytest.raises(JournalError, match=r"There is no folder .*no such job"):
         journal.append(notes("a"))
@@ -222,7 +222,7 @@ def test_another_window_may_write_while_a_long_journal_is_read(path: Path, monke
     there.close()
 
 
-def test_what_replaces_another_and_the_last_of_a_kind_can_be_asked_for_alone(journal: Journal) -> None:
+def test_what_replaces_another_and_the_last_of_a_kind_can_be_had_alone(journal: Journal) -> None:
     journal.append(notes("a", "b"))
     (void,) = journal.append([draft(Void("keyed twice"), "v", replaces="a")])
     (last,) = journal.append(notes("c"))
@@ -231,7 +231,7 @@ def test_what_replaces_another_and_the_last_of_a_kind_can_be_asked_for_alone(jou
     assert journal.last_of("plan") is None
 
 
-def test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(path: Path) -> None:
+def test_of_several_unsound_entries_the_first_is_named_whatever_was_asked(path: Path) -> None:
     journal = Journal(path)
     journal.append(notes("a", "b"))
     journal.append([draft(Void("keyed twice"), "v", replaces="a")])
@@ -246,7 +246,7 @@ def test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(pat
 
 def test_it_would_be_told_wrong_without_a_look_at_those_before(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The control to the test above."""
-    test_of_several_unsound_entries_the_first_is_told_whatever_was_asked_for(path)
+    test_of_several_unsound_entries_the_first_is_named_whatever_was_asked(path)
     monkeypatch.setattr(Journal, "chain", lambda self, after=0: iter(()))
     journal = Journal(path)
     with pytest.raises(JournalError, match=r"Entry 3 of .* is not sound"):

@@ -25,7 +25,7 @@ def test_two_windows_write_in_turn_and_see_each_other(path: Path) -> None:
     other.close()
 
 
-def test_a_window_opened_before_there_was_a_journal_finds_the_one_another_makes(path: Path) -> None:
+def test_a_window_opened_before_the_journal_was_made_finds_it(path: Path) -> None:
     waiting, writing = Journal(path), Journal(path)
     (written,) = writing.append(notes("a"))
     assert waiting.last_seq == 1

@@ -115,9 +115,7 @@ def test_a_length_on_a_mark_reads_back_as_itself_in_every_notation(notation: Not
 
 
 @given(notations(), counts(), units)
-def test_with_its_unit_shown_a_length_reads_back_whatever_the_job_counts_in(
-    notation: Notation, count: int, job: Units
-) -> None:
+def test_with_its_unit_a_length_reads_back_in_any_job(notation: Notation, count: int, job: Units) -> None:
     length = notation.graduation * count
     assert read_length(show(length, notation, unit=True), job) == length
     assert read_length(show_exact(length, notation.units, unit=True), job) == length

@@ -182,7 +182,7 @@ HOSTILE = [
 
 @pytest.mark.parametrize("job", list(Units))
 @pytest.mark.parametrize("text", HOSTILE)
-def test_what_is_no_length_is_refused_with_one_sentence_that_shows_an_example(text: str, job: Units) -> None:
+def test_what_is_no_length_is_refused_in_one_sentence_with_an_example(text: str, job: Units) -> None:
     with pytest.raises(NotUnderstoodError) as refused:
         read_length(text, job)
     says = str(refused.value)
@@ -249,7 +249,7 @@ _DASHES = st.sampled_from(("-", "\N{MINUS SIGN}", "\N{EN DASH}"))
     st.sampled_from(("", " in", '"', "mm")),
     units,
 )
-def test_a_hyphen_joins_inch_and_fraction_with_no_space_beside_it_and_never_else(
+def test_a_hyphen_joins_inch_and_fraction_unspaced_and_nothing_else(
     whole: str, left: str, dash: str, right: str, fraction: str, sign: str, unit: str, job: Units
 ) -> None:
     text = f"{sign}{whole}{left}{dash}{right}{fraction}{unit}"
@@ -338,7 +338,7 @@ def test_a_sign_in_front_turns_a_length_round_and_changes_nothing_else(text: str
             assert read_length(f"+{text}", job) == length
 
 
-def test_the_units_a_length_may_have_are_those_of_the_published_definitions() -> None:
+def test_the_units_of_a_length_are_as_the_published_definitions() -> None:
     spelled = {"'": "foot", '"': "inch"}
     for name, metres in LENGTH_UNITS.items():
         assert everything().Quantity(Fraction(1), spelled.get(name, name)).to("m").magnitude == metres, name

@@ -45,7 +45,7 @@ def test_every_factor_is_the_one_of_pints_full_registry(kind: tuple[str, ...]) -
     st.sampled_from(WEIGHTS),
     st.sampled_from(LENGTHS),
 )
-def test_a_weight_by_length_area_or_volume_converts_as_pints_full_registry_does(
+def test_a_weight_by_length_area_or_volume_converts_as_pint_does(
     number: Fraction, weight: str, length: str, power: int, wanted_weight: str, wanted_length: str
 ) -> None:
     text = f"{float(number):.6f}".rstrip("0").rstrip(".")
@@ -267,7 +267,7 @@ def test_what_is_no_slope_is_refused_with_one_sentence_that_shows_how(text: str)
         ("2", "3/16 in/ft, 2% or 1:48"),
     ],
 )
-def test_a_slope_written_in_another_way_is_refused_with_the_spelling_that_works(text: str, spelling: str) -> None:
+def test_a_slope_written_otherwise_is_refused_with_the_spelling_that_works(text: str, spelling: str) -> None:
     with pytest.raises(UnitProblemError) as refused:
         read_slope(text)
     assert str(refused.value) == f"“{text}” is not a slope; write it like {spelling}."

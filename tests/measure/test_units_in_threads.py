@@ -68,7 +68,7 @@ def _run(script: str) -> str:
 
 
 @pytest.mark.parametrize("moment", ["pint", "pint.compat", "numpy", "pint.facets.plain", "pint.facets.numpy"])
-def test_spots_are_joined_in_one_thread_whatever_pint_is_importing_in_another(moment: str) -> None:
+def test_spots_are_joined_in_one_thread_while_another_imports_pint(moment: str) -> None:
     _run(AT_THAT_MOMENT.format(moment=moment))
 
 

@@ -40,7 +40,7 @@ def test_each_surface_lies_below_the_finish_by_what_lies_on_it() -> None:
     ]  # fmt: skip
 
 
-def test_a_loose_layer_stands_higher_before_it_is_rolled_and_is_a_stage_of_its_own() -> None:
+def test_a_loose_layer_stands_higher_unrolled_and_is_a_stage_of_its_own() -> None:
     plan = _built(f"{{layers: {LAYERS}, loose: {{base: 7 1/2}}}}")
     assert yard(plan).stages == ("subgrade", "base loose", "base", "bedding", "finish")
     assert _wanted(plan, "base loose") == inch("-1 7/8")
@@ -62,7 +62,7 @@ def test_the_sum_says_what_lies_above_and_that_it_is_not_rolled_yet() -> None:
     )
 
 
-def test_a_loose_stage_has_the_tolerance_of_its_layer_where_it_has_none_of_its_own() -> None:
+def test_a_loose_stage_without_its_own_tolerance_has_that_of_its_layer() -> None:
     loose = f"{{layers: {LAYERS}, loose: {{base: 7 1/2, bedding: 1 1/4}}, set high: 3/8}}"
     plan = _built(loose)
     tolerances = yard(plan).tolerances
@@ -73,7 +73,7 @@ def test_a_loose_stage_has_the_tolerance_of_its_layer_where_it_has_none_of_its_o
     assert yard(own).tolerances["paver set"].high == inch("3/4")
 
 
-def test_an_area_may_have_other_thicknesses_and_its_loose_height_grows_in_step() -> None:
+def test_an_area_with_other_thicknesses_grows_loose_in_step() -> None:
     plan = _built(f"{{layers: {LAYERS}, loose: {{base: 7 1/2}}}}", "layers: {base: 8}\n")
     assert _wanted(plan, "subgrade") == inch("-11 3/8")
     assert _wanted(plan, "base loose") == inch("-3 3/8") + inch("2")  # 8 in of base are spread 10 in high
@@ -144,7 +144,7 @@ def test_rounded_targets_are_off_by_half_a_step_at_most(finish: Fraction, step: 
     assert abs(found.finish.above(exact)) <= mm(Fraction(step, 2))
 
 
-def test_what_is_counted_from_a_rounded_point_is_counted_from_its_exact_height() -> None:
+def test_what_is_counted_from_a_rounded_point_counts_from_its_exact_height() -> None:
     # Rounding is never piled up.
     chain = "points: {P: {from: DOOR, fall: 2%, over: 120}, Q: {from: P, fall: 2%, over: 120}}"
     plan = plan_with(chain, top="round targets: 5\n")

@@ -91,7 +91,7 @@ def test_a_float_in_the_cache_is_no_length(job: Path) -> None:
 
 
 @given(st.data())
-def test_a_digit_changed_in_the_cache_is_noticed_and_the_file_is_read_again(data: st.DataObject) -> None:
+def test_a_digit_changed_in_the_cache_is_noticed_and_the_file_reread(data: st.DataObject) -> None:
     plan = plan_of(UNORDERED)
     cache.remember(text_hash(UNORDERED), plan)
     [kept] = cache.folder().glob("*.json")
@@ -160,7 +160,7 @@ def test_loading_is_imported_without_the_slow_packages() -> None:
     assert _python(f"import sys, gradecheck.plan.load; print({SLOW})") == "[]"
 
 
-def test_a_plan_known_from_before_comes_without_the_slow_packages_and_is_the_same(job: Path) -> None:
+def test_a_plan_known_from_before_needs_no_slow_package_and_is_the_same(job: Path) -> None:
     """In processes of their own: one that reads the file, one that finds the plan in the cache."""
     code = f"""
         import sys

@@ -55,7 +55,7 @@ def test_the_largest_is_the_farthest_either_way() -> None:
     )
 
 
-def test_the_largest_is_the_farthest_down_where_that_is_more_than_any_goes_up() -> None:
+def test_the_largest_is_the_farthest_down_unless_more_goes_up() -> None:
     apart = YARD.replace("Q: {from: P, fall: 2%, over: 1 m}", "Q: -30")
     found = changes(_plan(apart), _plan(apart.replace("-10", "-95").replace("-30", "-20")))
     assert found.largest == Moved("yard", "P", "subgrade", mm(-85))
@@ -94,7 +94,7 @@ def test_a_tolerance_that_changed_is_told_by_area_and_stage() -> None:
     ]
 
 
-def test_a_surface_that_is_worked_to_besides_is_told_though_no_target_moves() -> None:
+def test_a_surface_also_worked_to_is_listed_though_no_target_moves() -> None:
     loose = "build-ups: {b: {layers: [{paver: 60}, {base: 100}], loose: {base: 125}}}\n"
     found = changes(_plan(), _plan(top=loose))
     assert found == Changes((), (), (), (), stages=(("yard", "base loose"),))
@@ -114,7 +114,7 @@ def test_a_mark_that_is_counted_otherwise_is_told_though_no_target_moves() -> No
 RODS = "rods: {old rod: {kind: standard}, new rod: {kind: standard}}\n"
 
 
-def test_a_rod_a_benchmark_or_a_datum_that_goes_is_told_though_no_target_moves() -> None:
+def test_a_rod_benchmark_or_datum_that_goes_is_listed_without_a_move() -> None:
     datum = "datums: {pool: {mark: PIN, reads: 0}}\n"
     found = changes(_plan(top=LAYERS + RODS + datum), _plan(top=LAYERS + RODS.replace("old rod", "site rod")))
     assert found == Changes((), (), (), (), lost=("pool", "old rod"))
@@ -123,7 +123,7 @@ def test_a_rod_a_benchmark_or_a_datum_that_goes_is_told_though_no_target_moves()
     assert changes(_plan(), without).lost == ("PIN",)
 
 
-def test_a_rod_whose_figures_run_the_other_way_is_told_though_no_target_moves() -> None:
+def test_a_rod_running_the_other_way_is_listed_though_no_target_moves() -> None:
     other = RODS.replace("old rod: {kind: standard}", "old rod: {kind: direct}")
     found = changes(_plan(top=LAYERS + RODS), _plan(top=LAYERS + other))
     assert found == Changes((), (), (), (), marks=("old rod",))

@@ -144,7 +144,7 @@ def test_no_rule_of_a_code_holds_anywhere() -> None:
 
 @pytest.mark.parametrize("name", RULES)
 @pytest.mark.parametrize("metric", [False, True])
-def test_of_several_codes_the_strictest_holds_in_whatever_order_they_are_named(name: str, metric: bool) -> None:
+def test_of_several_codes_the_strictest_holds_in_any_order(name: str, metric: bool) -> None:
     least = name.endswith(("at least", "wanted", "near building", "guard within", "on a walk", "driveway", "street"))
     for one, other in combinations(CODES, 2):
         alone = [value for code in (one, other) if (value := _value([code], name, metric=metric)) is not None]
@@ -167,7 +167,7 @@ def test_risers_and_treads_as_the_codes_print_them(codes: list[str], riser: str,
     assert limits["tread at least"].length == inches(tread)
 
 
-def test_in_metric_work_the_strictest_of_what_the_codes_print_in_millimetres_holds() -> None:
+def test_in_metric_the_strictest_of_the_printed_millimetres_holds() -> None:
     # 178 mm (IBC) beside 180 mm (ADA), 279 mm beside 280 mm.
     limits = Limits(metric=True, codes=("us-commercial", "us-accessible"))
     assert limits["riser at most"].length == millimetres(178)

@@ -180,7 +180,7 @@ areas:
         ("grade", "site rod", "DOOR", False, Word.ON_GRADE),
     ],
 )
-def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
+def test_what_is_seen_from_an_example_mark_or_rod_is_not_judged(
     tmp_path: Path, marked: str, rod: str, mark: str, carried: bool, word: Word
 ) -> None:
     text = ON_MARKS.replace(f"# {marked}", f"# {marked} <--")
@@ -215,7 +215,7 @@ def test_what_is_seen_from_an_example_mark_or_on_an_example_rod_is_not_judged(
                 assert judged.word is Word.ON_GRADE
 
 
-def test_commands_say_that_targets_are_examples_and_give_no_difference_from_one(
+def test_commands_say_targets_are_examples_and_give_no_difference_from_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     job = tmp_path / "job"

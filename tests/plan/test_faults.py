@@ -309,7 +309,7 @@ WHERE = {
 }
 
 
-def test_all_faults_of_a_file_are_told_in_one_go_in_the_order_of_their_lines() -> None:
+def test_all_faults_of_a_file_are_listed_at_once_by_line() -> None:
     problems = complaints(MANY)
     told: dict[int, list[str]] = {}
     for problem in problems:

@@ -78,7 +78,7 @@ def test_without_a_direction_the_points_have_no_place() -> None:
     assert {each.at for each in yard(plan).points} == {None}
 
 
-def test_a_flight_may_start_from_a_point_of_another_area_and_a_point_from_a_flight() -> None:
+def test_a_flight_may_start_from_another_areas_point_and_a_point_from_it() -> None:
     plan = plan_with(
         "flight: {from: K, down: 2, riser: 150}",
         after="court: {points: {K: -40, L: {from: S2, fall: 1%, over: 1 m}}}",
@@ -163,7 +163,7 @@ def test_a_landing_is_known_for_one_whatever_the_flight_is_called() -> None:
     assert len(steps.rises) == 2
 
 
-def test_a_ramp_has_a_point_at_the_end_of_each_run_and_of_the_landing_behind_it() -> None:
+def test_a_ramp_has_a_point_at_the_end_of_each_run_and_landing() -> None:
     plan = plan_with(
         "ramp: {from: DOOR, fall: 1:20, runs: [4000, 2000], landing: 1500, landing fall: 1%, toward: [0, 9]}"
     )

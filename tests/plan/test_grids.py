@@ -62,7 +62,7 @@ def test_a_grid_fills_the_outline_and_leaves_holes_out() -> None:
     assert len(_places(_grid("{every: 2000}", hole))) == 8
 
 
-def test_the_line_of_an_outline_and_the_edge_of_a_hole_still_belong_to_the_ground() -> None:
+def test_an_outlines_line_and_a_holes_edge_still_belong_to_the_ground() -> None:
     hole = (
         "outline: [[0, 0], [4000, 0], [4000, 4000], [0, 4000]]\nholes: [[[2000, 2000], [3000, 2000], [3000, 3000]]]\n"
     )
@@ -79,7 +79,7 @@ def test_rows_without_a_point_are_not_counted() -> None:
     assert {name.split("-")[0] for name in names(plan)} == {"G1", "G2", "G3"}
 
 
-def test_points_along_an_edge_stand_so_far_apart_with_its_corners_and_its_end() -> None:
+def test_points_along_an_edge_stand_evenly_with_its_corners_and_its_end() -> None:
     plan = plan_with(
         """
 surface: {at: DOOR, fall: {x: 2%}}

@@ -53,7 +53,7 @@ def finish(name: str, text: str = JOB) -> float:
     ("name", "wanted"),
     [("C1-2", -3.25), ("E1", 0.125), ("K", -4), ("S2", -11.1875), ("R1", -0.3125), ("P1", -0.4375), ("N1", -0.5625)],
 )
-def test_whatever_makes_a_point_it_gets_the_finish_that_is_given_instead_unrounded(name: str, wanted: float) -> None:
+def test_every_maker_of_points_gives_the_finish_given_instead_unrounded(name: str, wanted: float) -> None:
     assert finish(name) == wanted
 
 

@@ -142,7 +142,7 @@ def test_a_file_up_to_the_limit_is_read_and_one_byte_more_is_not(job: Path) -> N
     )
 
 
-def test_a_name_that_would_command_a_terminal_is_shown_without_its_commands(tmp_path: Path) -> None:
+def test_a_name_that_commands_a_terminal_is_shown_without_commands(tmp_path: Path) -> None:
     problem = _refused(tmp_path / "\x1b]0;title\x07job.yaml")
     assert str(problem).isprintable()
 

@@ -90,7 +90,7 @@ def test_a_line_without_arcs_is_its_places() -> None:
     assert line.corners == [place(0, 0), place(3, 4), place(3, 10)]
 
 
-def test_an_arc_is_laid_out_in_chords_within_a_millimetre_that_meet_it_at_its_ends() -> None:
+def test_an_arc_is_laid_out_in_chords_within_a_millimetre() -> None:
     line = _bend()
     assert (line[0], line[1], line[-1]) == (at(0, 0), at(10, 0), at(18, 8))
     assert line.corners == [at(0, 0), at(10, 0), at(18, 8)]
@@ -135,7 +135,7 @@ def test_an_offset_past_the_center_of_an_arc_is_refused() -> None:
         _bend().place(15.0, right=-8.0)
 
 
-def test_stations_at_every_so_far_begin_anew_at_each_corner_and_end_at_the_end() -> None:
+def test_stations_by_step_begin_anew_at_each_corner_and_end_at_the_end() -> None:
     line = _bend()
     made = line.every(Length(Fraction(4)))
     # 0, 4, 8 on the straight; 10, 14, 18, 22 on the arc; the end.

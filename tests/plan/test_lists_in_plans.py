@@ -38,7 +38,7 @@ def _finish(loaded: Loaded, name: str) -> float:
 # What a list brings into a plan -------------------------------------------------------------------------------
 
 
-def test_points_of_a_list_stand_in_its_order_with_their_places_notes_and_lines() -> None:
+def test_points_of_a_list_keep_its_order_their_places_notes_and_lines() -> None:
     plan = plan_with("points: walk.csv", lists={"walk.csv": WALK})
     assert names(plan) == ["W1", "W2"]
     first = point(plan, "W1")
@@ -186,7 +186,7 @@ def test_a_list_lies_beside_the_job_file_and_nowhere_else(tmp_path: Path) -> Non
 # A list is a part of the plan ---------------------------------------------------------------------------------
 
 
-def test_the_name_of_a_plan_follows_its_lists_and_without_any_is_that_of_its_text(job: Path) -> None:
+def test_the_name_of_a_plan_follows_its_lists_and_else_its_text_alone(job: Path) -> None:
     loaded = load_plan(job)
     assert loaded.files == {"walk.csv": WALK}
     assert loaded.plan.files == {"walk.csv": text_hash(WALK)}
@@ -223,7 +223,7 @@ def test_a_list_that_went_away_is_told_though_the_plan_is_remembered(job: Path) 
         load_plan(job)
 
 
-def test_a_list_that_broke_is_told_on_its_own_line_though_the_plan_is_remembered(job: Path) -> None:
+def test_a_list_that_broke_is_named_by_its_line_beside_a_known_plan(job: Path) -> None:
     load_plan(job)
     (job.parent / "walk.csv").write_text(WALK.replace("-30", "low"), encoding="utf-8")
     with pytest.raises(PlanProblemsError, match=r"^walk\.csv:3:11: elevation: “low” is not a length"):
@@ -235,7 +235,7 @@ def _touch(path: Path, text: str, when: int) -> None:
     os.utime(path, ns=(when, when))
 
 
-def test_an_open_job_notices_when_a_list_changes_and_keeps_the_plan_it_could_read(job: Path) -> None:
+def test_an_open_job_notices_a_changed_list_and_keeps_the_readable_plan(job: Path) -> None:
     walk = job.parent / "walk.csv"
     _touch(walk, WALK, 1_000)
     opened = PlanFile(job)

@@ -68,7 +68,7 @@ NEARLY = (("P0", "PO"), ("Pl", "P1"), ("PI", "Pl"), ("I1", "l1"), ("barn", "bam"
 
 
 @pytest.mark.parametrize(("one", "other"), [*PAIRS, *(pair[::-1] for pair in PAIRS)])
-def test_names_of_two_alphabets_that_look_alike_are_not_both_let_into_a_plan(one: str, other: str) -> None:
+def test_two_names_that_look_alike_across_alphabets_are_not_let_in(one: str, other: str) -> None:
     says = f"“{other}” looks like “{one}” on line"
     for text in (f"points: {{{one}: -1, {other}: -2}}", f"points: {{{one}: -1}}\nadded: {{{other}: -2}}"):
         assert any(says in problem.says for problem in complaints_of(text)), text
@@ -193,7 +193,7 @@ def job(tmp_path: Path) -> Path:
         "an area",
     ],
 )
-def test_a_new_plan_with_a_name_that_looks_like_one_the_job_has_is_not_accepted(
+def test_a_new_plan_with_a_look_alike_of_a_known_name_is_not_accepted(
     job: Path, capsys: pytest.CaptureFixture[str], was: str, sent: str, name: str, alike: str
 ) -> None:
     before = job.joinpath("journal.db").read_bytes()
@@ -210,7 +210,7 @@ def test_a_new_plan_with_a_name_that_looks_like_one_the_job_has_is_not_accepted(
     assert job.joinpath("journal.db").read_bytes() == before
 
 
-def test_a_new_plan_with_other_names_is_accepted_whatever_alphabet_they_are_in(job: Path) -> None:
+def test_a_new_plan_with_other_names_is_accepted_in_any_alphabet(job: Path) -> None:
     job.joinpath("job.yaml").write_text(JOB.replace("P1: -1", f"p1: -1, {ER}7: -1, стена: -2"), encoding="utf-8")
     with closing(Session(job, by="RK")) as session:
         session.record(session.accept_plan())

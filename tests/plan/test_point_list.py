@@ -86,7 +86,7 @@ def test_the_same_point_is_read_from_every_usual_table(text: str) -> None:
 
 
 @pytest.mark.parametrize(("column", "heading"), [(c, h) for c, headings in SYNONYMS.items() for h in headings])
-def test_every_trade_word_for_a_column_is_known_in_small_letters_and_capitals(column: str, heading: str) -> None:
+def test_every_trade_word_for_a_column_is_known_small_and_capital(column: str, heading: str) -> None:
     for written in (heading, heading.upper(), heading.title()):
         table = "name,x,y,elevation,note\n".replace(column, written, 1)
         assert points_of(f"{table}F1,12,20.5,-0.25,by the oak\n") == [FIRST]
@@ -120,7 +120,7 @@ def test_a_comma_that_can_mean_two_things_is_refused(text: str) -> None:
     assert places(complaints(clean, M, order="PXYZ")) == [place]
 
 
-def test_a_cell_may_be_empty_but_for_the_name_and_one_way_to_place_the_point() -> None:
+def test_a_cell_may_be_empty_but_name_and_one_way_to_place_the_point() -> None:
     text = "name,x,y,elevation,note\nF1,1,2\nF2,,,3\nF3,,,4,kerb\nF4,1,2,,drain\n"
     assert points_of(text) == [
         _feet("1", "2", None), _feet("", "", "3", "", "F2"), _feet("", "", "4", "kerb", "F3"),
@@ -255,7 +255,7 @@ def test_columns_can_be_named_by_their_headings_with_or_without_the_unit() -> No
     assert points_of(GERMAN, FT, COLUMNS_OF_GERMAN) == [_feet("12", "20.5", "-0.25")]
 
 
-def test_columns_that_were_not_named_are_passed_over_even_under_a_known_heading() -> None:
+def test_columns_not_named_are_passed_over_even_under_a_known_heading() -> None:
     [point] = points_of("name,x,y,elevation,design\nF1,1,2,3,4\n", FT, {"name": "name", "elevation": "design"})
     assert point == _feet("", "", "4")
 
@@ -495,9 +495,7 @@ def lists(draw: st.DrawFn, units: Units) -> list[Listed]:
 
 
 @given(st.sampled_from(Units), st.sampled_from(Units), st.data())
-def test_what_is_written_is_read_back_equal_whatever_the_units_of_the_reader(
-    units: Units, other: Units, data: st.DataObject
-) -> None:
+def test_what_is_written_is_read_back_equal_in_any_units(units: Units, other: Units, data: st.DataObject) -> None:
     points = data.draw(lists(units))
     again = points_of(write_point_list(points, units), other)
     assert again == points

@@ -142,7 +142,7 @@ def test_a_tolerance_is_the_same_both_ways_or_one_for_each() -> None:
         ("{high: 1/4, low: 0}", "1/4", "0"),
     ],
 )
-def test_a_tolerance_says_high_and_low_in_the_jobs_units_wherever_it_stands(
+def test_a_tolerance_says_high_and_low_in_the_jobs_units_everywhere(
     units: str, one: Length, written: str, high: str, low: str
 ) -> None:
     text = (
@@ -153,7 +153,7 @@ def test_a_tolerance_says_high_and_low_in_the_jobs_units_wherever_it_stands(
         assert area.tolerances["finish"] == Tolerance(one * Fraction(high), one * Fraction(low))
 
 
-def test_a_taped_length_and_a_recheck_may_be_written_with_both_signs_at_once() -> None:
+def test_a_taped_length_and_a_recheck_may_bear_both_signs_at_once() -> None:
     text = f"{WALK}layout: {{corner: {{sides: [9 ft, 9 ft], tolerance: ±1/4}}}}\nrechecks: {{allowed: ± 1/8 in}}\n"
     plan = plan_of(text)
     assert plan.layout["corner"].tolerance == inches(Fraction(1, 4))

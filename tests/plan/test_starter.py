@@ -64,7 +64,7 @@ def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
 
 
 @pytest.mark.parametrize("metric", [False, True])
-def test_whatever_codes_are_named_nothing_but_reminders_is_found_in_a_new_job(metric: bool) -> None:
+def test_a_new_job_has_nothing_but_reminders_under_any_codes(metric: bool) -> None:
     units = Units.MM if metric else Units.IN
     for number in range(len(CODES) + 1):
         for codes in combinations(CODES, number):
@@ -407,7 +407,7 @@ def test_a_wrong_answer_is_refused_with_a_sentence_and_asked_again(
     assert (interview.question, interview.so_far) == (question, so_far)
 
 
-def test_a_tolerance_offered_below_is_never_tighter_than_the_one_given_above() -> None:
+def test_a_tolerance_offered_below_is_never_tighter_than_that_above() -> None:
     interview = answered(*[""] * 8, "7/8")
     assert interview.question is not None
     assert (interview.question.about, interview.question.default) == ("bedding within", "7/8 in")
@@ -451,7 +451,7 @@ def test_the_kind_is_guessed_from_the_name() -> None:
         assert interview.question.default == kind
 
 
-def test_a_folder_is_offered_from_the_title_and_another_where_that_is_taken() -> None:
+def test_a_folder_is_offered_from_the_title_or_another_if_taken() -> None:
     interview = Interview(refuses=lambda name: "It is there." if name == "mill-lane" else folder_fault(name))
     interview.answer("Mill Lane!")
     assert interview.question is not None

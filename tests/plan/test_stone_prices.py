@@ -55,7 +55,7 @@ def test_a_price_by_weight_is_paid_for_the_weight_that_is_ordered(said: str, uni
     assert ordered.money == _in("kg", ordered.mass, WEIGHTS[unit]) * Fraction(cents, 100)
 
 
-def test_fifty_seven_dollars_a_yard_for_two_yards_is_a_hundred_and_fourteen() -> None:
+def test_fifty_seven_dollars_a_yard_for_two_yards_is_114() -> None:
     stone = plan_with("price: 57 $/yd^3, waste: 0%, compaction: 1.25").stone
     assert stone is not None
     yard = Fraction(9144, 10_000) ** 3

@@ -150,7 +150,7 @@ def _z(surface: AreaSurface, at: tuple[int | Fraction, int | Fraction]) -> Fract
 
 
 @given(a=places, b=places, c=places, z=st.tuples(tenths, tenths, tenths), to=places)
-def test_a_plane_through_three_points_passes_through_them_and_is_straight_between(
+def test_a_plane_through_three_points_is_straight_between_them(
     a: tuple[int, int], b: tuple[int, int], c: tuple[int, int], z: tuple[Fraction, Fraction, Fraction],
     to: tuple[int, int],
 ) -> None:  # fmt: skip
@@ -168,7 +168,7 @@ def test_a_plane_through_three_points_passes_through_them_and_is_straight_betwee
     three_four_five=st.integers(1, 400),
     off=st.integers(1, 9),
 )
-def test_off_a_high_edge_it_falls_square_to_the_edge_and_as_the_edge_does_along_it(
+def test_off_a_high_edge_it_falls_square_to_the_edge_and_along_with_it(
     a: tuple[int, int], z: tuple[Fraction, Fraction], fall: Fraction, three_four_five: int, off: int
 ) -> None:
     # An edge whose length is whole, so that a place square off it has whole numbers too.
@@ -196,9 +196,7 @@ def test_a_crown_is_the_lower_of_its_two_planes_and_a_valley_the_higher(
 
 
 @given(x=st.integers(1, 9000), slopes=st.tuples(st.integers(0, 900), st.integers(0, 900)))
-def test_a_crown_falls_to_its_left_and_to_its_right_as_written_and_a_valley_rises(
-    x: int, slopes: tuple[int, int]
-) -> None:
+def test_a_crown_falls_to_its_left_and_right_as_written_and_a_valley_rises(x: int, slopes: tuple[int, int]) -> None:
     ends = {"A": ((0, 0), Fraction(0)), "B": ((0, 1000), Fraction(0))}
     left, right = (Fraction(slope, 10_000) for slope in slopes)
     written = f"falls: [{slopes[0] / 100}%, {slopes[1] / 100}%]"
@@ -225,7 +223,7 @@ HAIR = Fraction(1, 10**6)
 
 @given(around=corners(), share=st.fractions(0, 1, max_denominator=16))
 @settings(suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
-def test_a_warped_surface_has_its_corners_heights_and_is_straight_along_its_sides(
+def test_a_warped_surface_meets_its_corners_and_is_straight_on_its_sides(
     around: list[tuple[tuple[int, int], Fraction]], share: Fraction
 ) -> None:
     surface = _surface("{corners: [A, B, C, D]}", **dict(zip("ABCD", around, strict=True)))
@@ -356,7 +354,7 @@ def steps(draw: st.DrawFn) -> list[tuple[str, Fraction]]:
 
 @given(start=tenths, chain=steps(), order=st.randoms(use_true_random=False))
 @examples(60)
-def test_a_chain_of_falls_and_risers_is_its_sum_in_whatever_order_it_is_written(
+def test_a_chain_of_falls_and_risers_is_its_sum_in_any_order(
     start: Fraction, chain: list[tuple[str, Fraction]], order: random.Random
 ) -> None:
     lines = [f"  P0: {float(start)}"]

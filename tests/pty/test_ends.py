@@ -52,7 +52,7 @@ def check(site: Site, called: set[str]) -> int:
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("seed", range(5))
-def test_every_reading_called_saved_outlives_a_kill_in_the_middle_of_a_burst(tmp_path: Path, seed: int) -> None:
+def test_every_reading_called_saved_outlives_a_kill_in_mid_burst(tmp_path: Path, seed: int) -> None:
     site = ready_border(tmp_path / "job")
     with opened(site) as terminal:
         called = in_the_middle(terminal, site, random.Random(seed))
@@ -87,9 +87,7 @@ def test_a_polite_signal_ends_it_with_status_0_and_gives_the_screen_back(
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP], ids=["SIGTERM", "SIGHUP"])
-def test_a_polite_signal_in_the_middle_of_a_burst_loses_nothing_called_saved(
-    tmp_path: Path, number: signal.Signals
-) -> None:
+def test_a_polite_signal_in_mid_burst_loses_nothing_called_saved(tmp_path: Path, number: signal.Signals) -> None:
     site = ready_border(tmp_path / "job")
     with opened(site) as terminal:
         called = in_the_middle(terminal, site, random.Random(number))
@@ -102,7 +100,7 @@ def test_a_polite_signal_in_the_middle_of_a_burst_loses_nothing_called_saved(
 
 
 @pytest.mark.thorough
-def test_closing_the_window_ends_the_program_and_keeps_what_was_called_saved(tmp_path: Path) -> None:
+def test_closing_the_window_ends_the_program_and_keeps_what_was_saved(tmp_path: Path) -> None:
     site = ready_border(tmp_path / "job")
     with opened(site) as terminal:
         called = in_the_middle(terminal, site, random.Random(7))

@@ -161,7 +161,7 @@ def test_no_part_of_a_figure_keyed_through_the_start_becomes_a_reading(tmp_path:
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("heard", [ALTERNATE_SCREEN, READING_KEYS], ids=["screen-taken", "reading-keys"])
-def test_readings_keyed_before_the_first_picture_are_on_their_points_or_nowhere(tmp_path: Path, heard: bytes) -> None:
+def test_readings_keyed_before_the_first_picture_land_right_or_nowhere(tmp_path: Path, heard: bytes) -> None:
     site = ready_border(tmp_path / "job", 30)
     with stopped_before_its_first_picture(site, heard) as terminal:
         terminal.send(site.typing(0, 20))
@@ -201,7 +201,7 @@ def test_a_figure_behind_the_setup_key_is_whole_or_nothing(tmp_path: Path, pause
     assert site.recorded() == []
 
 
-def test_a_morning_keyed_faster_than_its_screens_come_records_nothing_in_part(tmp_path: Path) -> None:
+def test_a_morning_keyed_faster_than_its_screens_is_recorded_whole(tmp_path: Path) -> None:
     site = long_border(tmp_path / "job", 20)
     with Terminal(gradecheck_command("open", str(site.folder))) as terminal:
         terminal.wait_for("Read and understood?")

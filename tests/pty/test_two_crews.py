@@ -139,7 +139,7 @@ def worked_day(north: Crew, south: Crew, share: Callable[[Crew], object]) -> Non
 
 @pytest.mark.thorough
 @pytest.mark.parametrize("first", ["north", "south"])
-def test_two_crews_with_a_folder_between_them_have_one_right_report_by_evening(tmp_path: Path, first: str) -> None:
+def test_two_crews_with_a_folder_between_them_have_one_right_report(tmp_path: Path, first: str) -> None:
     between = tmp_path / "on the stick"
     between.mkdir()
     # South's clock is an hour ahead, and nobody knows.

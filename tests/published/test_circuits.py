@@ -257,7 +257,7 @@ def test_note_2_a_loop_of_eight_setups_is_far_beyond_any_allowance() -> None:
     assert not closes(circuit, Allowance(feet(Fraction(2, 100)), "setup"))
 
 
-def test_note_4_the_marks_are_corrected_by_a_fortieth_of_a_foot_for_each_setup() -> None:
+def test_note_4_the_marks_are_corrected_by_a_fortieth_of_a_foot_a_setup() -> None:
     """NOTE-4: public question page [VERIFIED-2 inputs, DERIVED answer]."""
     circuit = _page(NOTE_4, Units.FT, "250.00", "250.00").circuit
     assert circuit.shares(SharedBy.SETUPS) == (feet(Fraction(25, 1000)),) * 4
@@ -397,7 +397,7 @@ def test_ad_1_five_hundredths_over_five_set_ups_is_a_hundredth_each() -> None:
     assert corrections == [Fraction(text) for text in ("-0.01", "-0.02", "-0.03", "-0.04", "-0.05")]
 
 
-def test_ad_2_an_intermediate_benchmark_is_corrected_by_its_part_of_the_way() -> None:
+def test_ad_2_an_intermediate_benchmark_gets_its_part_of_the_correction() -> None:
     """AD-2: NAVEDTRA 14071, Engineering Aid, ch. 7; how far along BM 16 lies was not seen [VERIFIED-2]."""
     bm_16, bm_19 = _navy_circuit().distributed(SharedBy.DISTANCE)
     assert bm_16.correction == feet(Fraction(-3, 1000))
@@ -425,7 +425,7 @@ def _long_loop() -> Circuit:
     return Circuit(tuple(legs), _up("728.730", Units.M), _up("728.730", Units.M))
 
 
-def test_ad_3_a_long_loop_misses_by_a_quarter_of_a_metre_and_fails_third_order() -> None:
+def test_ad_3_a_long_loop_misses_a_quarter_metre_and_fails_third_order() -> None:
     """AD-3: public question page with a textbook's circuit [inputs VERIFIED-2, corrections DERIVED]."""
     loop = _long_loop()
     assert loop.misclosure == metres(Fraction("-0.244"))

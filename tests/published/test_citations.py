@@ -139,7 +139,7 @@ def test_every_limit_of_every_code_is_cited_here_once() -> None:
     ("flight rise at most", "144 in", "IBC 2018 1011.8, as cited in a trade answer"),
     ("handrail from risers", "2", "IBC 2018 1011.11, from memory, check; ADA Standards 2010, 504.6"),
 ])  # fmt: skip
-def test_of_several_codes_the_strictest_holds_and_all_that_say_so_are_named(rule: str, us: str, source: str) -> None:
+def test_of_several_codes_the_strictest_and_all_that_agree_are_named(rule: str, us: str, source: str) -> None:
     limit = Limits(codes=["us-residential", "us-commercial", "us-accessible"])[rule]
     assert (limit.value, limit.source) == (number(us), source)
 

@@ -272,7 +272,7 @@ def test_pf_1_is_the_plane_that_numpy_finds() -> None:
     assert [-float(fall.ratio) for fall in found.plane.falls] == pytest.approx(best[1:].tolist(), abs=1e-12)
 
 
-def test_c_12_two_percent_and_one_and_a_half_make_two_and_a_half_at_36_87_degrees() -> None:
+def test_c_12_2_and_1_5_percent_are_2_5_at_36_87_degrees() -> None:
     """C-12: arithmetic from the stated inputs [DERIVED]."""
     ground = Plane(
         (feet(0), feet(0)), Elevation(Fraction(0)), FallXY(Slope(Fraction(2, 100)), Slope(Fraction(15, 1000)))

@@ -140,7 +140,7 @@ def _backwards(ring: tuple[Place, ...]) -> tuple[Place, ...]:
     "ring", [OUTER, _backwards(OUTER)], ids=[of("3.1.6 right", GEOJSON), of("3.1.6 left", GEOJSON)]
 )
 @pytest.mark.parametrize("hole", [INNER, _backwards(INNER)], ids=["clockwise", "counterclockwise"])
-def test_outer_rings_are_written_counterclockwise_holes_clockwise_and_all_closed(
+def test_outer_rings_run_counterclockwise_holes_clockwise_and_all_close(
     ring: tuple[Place, ...], hole: tuple[Place, ...]
 ) -> None:
     geometry = _geometry(Outline(ring, (hole,)))

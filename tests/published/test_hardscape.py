@@ -238,7 +238,7 @@ def test_the_two_pitches_differ_by_a_tenth_of_a_percent() -> None:
     assert agrees(read_slope(RULE_OF_THUMB).percent - read_slope(EXACT).percent, "0.1042")
 
 
-def test_ten_inches_of_dig_are_three_eighths_short_of_a_sixty_millimetre_paver() -> None:
+def test_ten_inches_of_dig_are_three_eighths_short_of_a_60_mm_paver() -> None:
     """P-09, the whole tolerance of a base, is 3/8 in under a 10 ft straightedge."""
     # T-06: trade figures, the comparison worked out from them [common practice, no source; DERIVED].
     plan = plan_with(
@@ -259,7 +259,7 @@ def test_ten_inches_of_dig_are_three_eighths_short_of_a_sixty_millimetre_paver()
     assert wanted(said, "P", "subgrade") - wanted(plan, "P", "subgrade") == _inches("3/8")
 
 
-def test_mixing_the_two_pitches_in_one_job_spends_half_the_surface_tolerance() -> None:
+def test_mixing_the_two_pitches_spends_half_the_surface_tolerance() -> None:
     """P-13 allows 3/8 in under a 10 ft straightedge."""
     # T-07: trade figures, the comparison worked out from them [common practice, no source; DERIVED].
     plan = plan_with(
@@ -284,7 +284,7 @@ def test_the_same_run_at_other_pitches(pitch: str, drop: str) -> None:
     assert show_exact(wanted(plan, "END"), Units.IN) == drop
 
 
-def test_four_risers_of_six_inches_stay_under_the_drop_that_asks_for_a_guard() -> None:
+def test_four_risers_of_six_inches_stay_under_the_guards_drop() -> None:
     """S-13 asks for a handrail from 4 risers on, S-14 for a guard over a drop of 30 in; local code decides."""
     # T-09: trade figures, the comparison worked out from them [common practice, no source; DERIVED].
     plan = plan_with(
@@ -305,7 +305,7 @@ def test_four_risers_of_six_inches_stay_under_the_drop_that_asks_for_a_guard() -
         pytest.param(RULE_OF_THUMB, "-13", id=of("T-10 by the rule of thumb", WORKED_OUT)),
     ],
 )
-def test_the_dig_lies_ten_inches_below_whatever_the_pitch_makes_of_the_finish(pitch: str, subgrade: str) -> None:
+def test_the_dig_lies_ten_inches_down_whatever_the_finish_pitches(pitch: str, subgrade: str) -> None:
     plan = plan_with(
         f"END: {{from: ZERO, fall: {pitch}, over: 15 ft}}",
         build_up="[{paver and sand: 3 in}, {gravel: 7 in}]",

@@ -177,7 +177,7 @@ def test_l_11_in_running_bond_every_second_row_is_shifted_by_half() -> None:
     assert [shift(module, "running", row) for row in range(4)] == [ZERO, inches(4), ZERO, inches(4)]
 
 
-def test_l_13_the_lines_are_the_joints_that_run_through_and_no_joint_across_does() -> None:
+def test_l_13_the_lines_are_the_joints_that_run_through_and_no_others() -> None:
     """So the lines are to lie square to vehicle travel."""
     # L-13: Masonry and Concrete (2004), ch. 8 [VERIFIED].
     rows = 12
@@ -210,7 +210,7 @@ LEANS = [
     ("long", "short", "lean", "unit", "diagonals", "angle", "over_long"),
     [pytest.param(*rest, id=of(row, CALC)) for row, *rest in LEANS],
 )
-def test_a_rectangle_that_leans_shows_it_in_its_diagonals_and_they_give_it_back(
+def test_a_leaning_rectangle_shows_in_its_diagonals_and_they_give_it_back(
     long: Length, short: Length, lean: Length, unit: Length, diagonals: str, angle: str, over_long: str
 ) -> None:
     corners = _leaning(long, short, lean)

@@ -225,7 +225,7 @@ def _on_the_tape(reading: Length) -> Length:
         pytest.param("2.85", "101.35", "1.35", "1.35", id=of("DE-2", SLIDING_TAPE)),
     ],
 )
-def test_a_direct_rod_set_to_nothing_on_the_mark_shows_the_difference_from_it(
+def test_a_direct_rod_zeroed_on_the_mark_shows_the_difference_from_it(
     standard_reading: str, elevation: str, direct_reading: str, shown: str
 ) -> None:
     mark = _up("100.00")
@@ -239,7 +239,7 @@ def test_a_direct_rod_set_to_nothing_on_the_mark_shows_the_difference_from_it(
     assert _on_the_tape(direct.grade_rod(ground)) == read_length(shown, Units.FT)
 
 
-def test_de_3_a_direct_rod_set_to_nothing_on_grade_reads_cut_and_fill_itself() -> None:
+def test_de_3_a_direct_rod_zeroed_on_grade_reads_cut_and_fill_itself() -> None:
     """DE-3: direct rod from first principles [DERIVED]; the method itself is common practice, no source."""
     grade = _up("0")
     standard = set_up(_rod(Units.FT), grade, read_length("6.25", Units.FT))

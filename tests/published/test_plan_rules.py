@@ -92,7 +92,7 @@ def test_t08_the_same_run_by_the_pitches_that_are_asked_for(pitch: str, inch: Fr
     assert found(plan, "two pitches") == []
 
 
-def test_t09_four_risers_ask_for_a_handrail_and_twenty_two_inches_for_no_guard() -> None:
+def test_t09_four_risers_ask_for_a_handrail_and_22_inches_for_no_guard() -> None:
     # T-09 by S-13 and S-14.
     plan = plan_of("flight: {from: DOOR, up: 4, total: 22}\n")
     (rail,) = found(plan, "risers in a flight")
@@ -263,9 +263,7 @@ def test_a_base_is_as_thick_as_its_use_asks(use: str, thick: str, faults: int) -
 @pytest.mark.parametrize(
     ("base", "edge", "told"), [("4", "6", 0), ("4", "5.9999", 1), ("9", "9", 0), ("9", "8.9999", 1)]
 )
-def test_p24_base_and_dig_go_past_the_edge_by_six_inches_or_the_bases_thickness(
-    base: str, edge: str, told: int
-) -> None:
+def test_p24_base_and_dig_pass_the_edge_by_six_inches_or_the_bases_depth(base: str, edge: str, told: int) -> None:
     # P-24: the larger of 6 in and the thickness of the base; paving institute, VERIFIED.
     yard = "build-up: b\ntolerances: {subgrade: 1, base: 1}\npoints: {P: 0}\n"
     top = f"build-ups: {{b: {{layers: [{{paver: 2 3/8}}, {{base: {base}}}], past edge: {edge}}}}}\n"
@@ -279,7 +277,7 @@ def test_s36_a_pool_deck_that_drains_into_the_pool_is_a_fault() -> None:
     assert _only(found(into, "toward the building")).severity is Severity.FAULT
 
 
-def test_s33_a_pool_deck_falls_between_a_quarter_and_half_an_inch_in_a_foot() -> None:
+def test_s33_a_pool_deck_falls_a_quarter_to_half_an_inch_in_a_foot() -> None:
     # S-33, COMAR 10.17.01.22 A(3), VERIFIED; S-34 asks the same least.
     deck, pool = "use: pool deck\ndrains: {away from: POOL}\n", "walls: {POOL: [[0, -20 ft], [0, 20 ft]]}\n"
 

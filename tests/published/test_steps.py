@@ -157,7 +157,7 @@ FROM_THE_INPUTS = Source("arithmetic from the stated inputs", DERIVED)
         pytest.param("1/8", "advice", id=of("R-07 under S-21", FROM_THE_INPUTS)),
     ],
 )
-def test_r_07_a_flight_may_keep_its_spread_and_still_have_uneven_neighbors(advised: str, said: str) -> None:
+def test_r_07_a_flight_may_keep_its_spread_with_uneven_neighbors(advised: str, said: str) -> None:
     limits = USUAL.with_rules({"neighbor risers differ at most": _inches(advised).metres})
     check = check_flight(_built(SIX, _inches("6 1/8"), _inches("5 7/8"), SIX), limits)
     (spread,) = (held for held in check.held if held.limit.name == "riser varies at most")

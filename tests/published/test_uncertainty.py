@@ -67,7 +67,7 @@ def test_u_3_a_reading_to_a_hundredth_of_a_foot_in_feet() -> None:
     assert agrees(_u_inches(_read_to(feet(Fraction(1, 100)))) / 12, "0.002887")
 
 
-def test_u_5_a_difference_of_two_readings_with_the_laser_and_what_does_not_repeat() -> None:
+def test_u_5_the_difference_of_two_readings_with_all_that_does_not_repeat() -> None:
     """U-5: backsight and foresight to 1/16 in, laser ±1/16 in, repeat 0.020 in as a standard uncertainty [DERIVED].
 
     The laser counts once here, so it is given to one of the two sights.

@@ -331,7 +331,7 @@ def test_a_density_is_the_same_in_other_units(density: str, unit: str, printed: 
     assert agrees(read_quantity(density, unit), printed)
 
 
-def test_q_17_an_order_figure_and_a_compacted_density_are_tied_by_the_ratio() -> None:
+def test_q_17_an_order_figure_and_a_compacted_density_share_the_ratio() -> None:
     """Q-17: arithmetic from Q-14 and Q-15 [DERIVED]."""
     stone = Stone(density=read_quantity("1.35 ton/yd^3", "kg/m^3"), compaction=Fraction("1.25"))
     assert stone.in_place == read_quantity("1.6875 ton/yd^3", "kg/m^3") == read_quantity("125 lb/ft^3", "kg/m^3")
@@ -386,7 +386,7 @@ def test_the_usual_numbers_are_the_published_ones() -> None:
     assert SAND.density == read_quantity("2700 lb/yd^3", "kg/m^3")
 
 
-def test_p_40_a_yard_of_sand_covers_three_hundred_square_feet_an_inch_thick() -> None:
+def test_p_40_a_yard_of_sand_covers_300_square_feet_an_inch_thick() -> None:
     """P-40: supplier guide [VERIFIED-2]; 324 ft2 would be exact, so 8% is for waste [DERIVED]."""
     ordered = order("bedding", 300 * FOOT**2, Length(INCH), SAND)
     assert ordered.loose == YARD_3

@@ -286,7 +286,7 @@ def test_every_riser_is_the_one_worked_out_plainly(plan: Plan, sheet: Sheet, off
     assert seen >= 3
 
 
-def test_a_dig_that_is_too_deep_everywhere_is_that_much_over_its_whole_area(plan: Plan, sheet: Sheet) -> None:
+def test_a_dig_too_deep_everywhere_is_that_much_over_its_whole_area(plan: Plan, sheet: Sheet) -> None:
     state = _read(plan, sheet, lambda *_: Fraction(-1, 4))
     for area, size in _rectangles(sheet).items():
         dug = over_dug(state, area)

@@ -79,7 +79,7 @@ STRAIGHT = [
 
 
 @pytest.mark.parametrize(("name", "area"), STRAIGHT)
-def test_there_are_as_many_falls_as_spots_follow_on_one_another_down_each_piece(name: str, area: str) -> None:
+def test_each_piece_has_as_many_falls_as_spots_follow_down_it(name: str, area: str) -> None:
     sheet, count = SHEETS[name], 0
     spots = {each: spot.at for each, spot in sheet.yards[area].points.items() if spot.at}
     for way in _pieces(sheet, area, spots):
@@ -159,7 +159,7 @@ IBC 2018, 1015.2 and IRC 2018, R312.1.1: a guard above 30 in; the wharf's plan n
 
 @pytest.mark.parametrize(("name", "area", "risers", "drop"), STEPS)
 @pytest.mark.parametrize("off", [_on_target, _bumpy, _rough_steps])
-def test_a_handrail_and_a_guard_are_told_where_the_count_and_the_drop_ask_it(
+def test_handrail_and_guard_are_named_where_count_and_drop_ask_it(
     name: str, area: str, risers: int, drop: int | None, off: Off
 ) -> None:
     sheet, plan = SHEETS[name], JOBS[name]
@@ -363,9 +363,7 @@ def _rough(area: str, point: str, stage: str, _at: Place | None) -> Fraction:
 
 @pytest.mark.parametrize(("name", "area"), PAVED)
 @pytest.mark.parametrize("off", some([_on_target, _tipped, _bumpy, _rough], [_tipped, _rough]))
-def test_every_fall_comes_out_as_its_figures_say_and_has_a_line_where_it_is_out(
-    name: str, area: str, off: Off
-) -> None:
+def test_every_fall_comes_out_by_its_figures_with_a_line_where_it_is_out(name: str, area: str, off: Off) -> None:
     sheet, plan = SHEETS[name], JOBS[name]
     checks = check_area(_read(plan, sheet, off), area, "finish")
     assert checks.falls is not None

@@ -87,9 +87,7 @@ def test_what_lies_outside_is_cut_off_however_far_it_goes() -> None:
 
 @pytest.mark.parametrize("braille", [True, False])
 @pytest.mark.parametrize(("columns", "rows"), [(80, 24), (120, 40), (40, 40), (9, 3)])
-def test_a_square_is_as_wide_as_it_is_high_where_a_cell_is_twice_as_high_as_wide(
-    columns: int, rows: int, braille: bool
-) -> None:
+def test_a_square_is_as_wide_as_high_in_cells_twice_as_high_as_wide(columns: int, rows: int, braille: bool) -> None:
     canvas = Canvas(columns, rows, braille=braille)
     view = canvas.view([(0, 0), (7, 7)])
     (left, bottom), (right, top) = view.dot(0, 0), view.dot(7, 7)

@@ -123,7 +123,7 @@ def test_a_length_is_told_on_its_own_side_of_a_limit(length: str, limit: str, sa
     assert told.found == said
 
 
-def test_the_mean_over_dig_of_three_points_is_told_to_a_tenth_of_a_millimetre(tmp_path: Path) -> None:
+def test_the_mean_over_dig_of_three_points_is_to_a_tenth_of_a_millimetre(tmp_path: Path) -> None:
     job = JOB.replace("units: in", "units: mm").replace(
         "  stair:", "  dig:\n    points: {A: 0, B: 0, C: 0}\n  stair:"
     )
@@ -158,7 +158,7 @@ def test_only_a_line_read_every_foot_has_f_numbers() -> None:
         assert [told.says for told in line_results((), flat, Notation.usual(Units.IN))[1:]] == says
 
 
-def test_a_corner_is_out_by_a_length_over_a_length_in_fractions_of_the_tape() -> None:
+def test_a_corner_is_out_by_length_over_length_in_tape_fractions() -> None:
     # A right angle is wanted at A; (4301/16)^2 - 240^2 - 120^2 = 260.16 over 2 * 240 * 120 = 57,600 is 0.0045167, the
     # sine of what it is too open by: 1.084 in over 20 ft, 0.542 in over 10 ft. Allowed 1:1200 of 20 ft: 0.2 in.
     wanted: Corners = (

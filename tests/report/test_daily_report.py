@@ -157,9 +157,7 @@ def test_stages_say_what_is_allowed_who_changed_it_and_what_was_not_read(report:
     assert yard.stages[1].signed.startswith("MT 12 May")
 
 
-def test_checks_over_dig_and_squareness_are_told_with_limits_and_who_sets_them(
-    site: Site, report: DailyReport
-) -> None:
+def test_checks_over_dig_and_squareness_show_limits_and_who_sets_them(site: Site, report: DailyReport) -> None:
     yard = report.areas[0]
     lippage = [told for stage in yard.stages for told in stage.checks if told.section == "gauged"]
     assert [(told.says, told.verdict) for told in lippage] == [("lippage 3/16 in, by Y3", "fault")]
@@ -298,7 +296,7 @@ def test_a_question_counts_once_however_often_its_reading_is_put_right(tmp_path:
     site.session.close()
 
 
-def test_a_turning_point_taken_anew_is_told_each_time_by_the_sum_it_was_carried_by(tmp_path: Path) -> None:
+def test_a_turning_point_taken_anew_is_shown_by_the_sum_that_carried_it(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     session = site.session
     for backsight, rod in (("50", "48"), ("41", "40-1/2")):

@@ -53,7 +53,7 @@ def test_the_sheet_has_each_area_with_its_table_drawing_and_key() -> None:
     assert all(line.isascii() for line in lines)
 
 
-def test_lists_count_from_the_jobs_zero_and_leave_out_what_is_not_tied_to_it() -> None:
+def test_lists_count_from_the_jobs_zero_and_leave_out_what_is_not_tied() -> None:
     office = yard(YARD.replace("mark: COPING, reads: 0", "mark: SILL, reads: 100 in"))
     assert zero_of(office, office.areas["deck"]) == Elevation(inches(-100).metres)
     assert listed(office, [office.areas["deck"]])[0].elevation == Elevation(inches(-201).metres / 2)

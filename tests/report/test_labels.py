@@ -46,7 +46,7 @@ def test_a_label_stands_right_else_left_else_above_else_below(taken: list[tuple[
     assert (found.box, found.leader) == (box, None)
 
 
-def test_it_stands_a_row_farther_off_with_a_leader_where_all_around_is_taken() -> None:
+def test_it_stands_a_row_farther_off_with_a_leader_where_all_is_taken() -> None:
     room = Room((0, 0, 20, 10), 8)
     for cell in [(10, 5), (12, 5), (8, 5), (9, 4), (11, 4), (9, 6), (11, 6)]:
         room.take(around(*cell))
@@ -107,7 +107,7 @@ def test_no_label_lies_over_another_over_a_sign_or_off_the_sheet(drawn: list[tup
         assert right - left == len(whole[0])
 
 
-def test_out_of_a_crowd_a_leader_runs_aslant_between_the_signs_and_over_none() -> None:
+def test_out_of_a_crowd_a_leader_runs_aslant_and_over_no_sign() -> None:
     letters = Letters(lambda form: (6 * max(map(len, form)), 12), beside=1, above=0, apart=1, row=13, rows=8)
     room = Room((0, 0, 300, 300), 60)
     signs = [(100 + 20 * x - 5, 150 + 20 * y - 5, 100 + 20 * x + 5, 150 + 20 * y + 5)

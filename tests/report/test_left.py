@@ -61,7 +61,7 @@ def rows(session: Session) -> list[tuple[str, ...]]:
     return [(row.stage, row.point, row.where, row.do, row.rod) for row in left_of(session).rows]
 
 
-def test_what_is_out_and_unread_is_told_with_the_rod_at_stages_that_were_begun(stood: Session) -> None:
+def test_out_and_unread_points_are_listed_with_the_rod_at_begun_stages(stood: Session) -> None:
     assert (rows(stood), left_of(stood).not_begun) == ([], ("terrace", "path"))
     read(stood, "F4", "subgrade", "60")  # right
     read(stood, "F5", "subgrade", "59-1/2")  # an inch high

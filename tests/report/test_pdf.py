@@ -116,7 +116,7 @@ def test_the_owners_page_is_one_page_whatever_there_is_to_tell(report: DailyRepo
 
 
 @pytest.mark.parametrize(("paper", "size"), [("letter", (612, 792)), ("a4", (595, 842))])
-def test_pages_have_the_size_asked_for_and_each_says_job_day_and_its_number(
+def test_pages_have_the_size_asked_for_and_bear_job_day_and_number(
     report: DailyReport, paper: str, size: tuple[int, int]
 ) -> None:
     pdf = daily_report_pdf(report, "a4" if paper == "a4" else "letter")
@@ -177,7 +177,7 @@ def test_whatever_something_is_called_it_is_printed_and_never_obeyed(report: Dai
     assert "root:" not in whole
 
 
-def test_names_in_scripts_that_run_from_right_to_left_are_printed_in_their_letters(report: DailyReport) -> None:
+def test_names_in_right_to_left_scripts_are_printed_in_their_letters(report: DailyReport) -> None:
     named = dataclasses.replace(report, notes=(), job="חצר", zero="ساحة")
     whole = "".join(pages(daily_report_pdf(named)))
     assert all(letter in whole for letter in "חצר")
@@ -230,7 +230,7 @@ def test_an_empty_day_is_one_sheet_that_says_nothing_was_recorded(tmp_path: Path
     site.session.close()
 
 
-def test_the_same_sheet_makes_the_same_file_with_nothing_in_it_of_the_machine(report: DailyReport) -> None:
+def test_the_same_sheet_makes_the_same_file_with_no_trace_of_the_machine(report: DailyReport) -> None:
     one, other = daily_report_pdf(report), daily_report_pdf(report)
     assert one == other
     reader = PdfReader(io.BytesIO(one))

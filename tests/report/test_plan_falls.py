@@ -46,7 +46,7 @@ def test_level_ground_has_no_arrow() -> None:
     assert falls_through([]) == ()
 
 
-def test_spots_in_a_line_fall_from_each_to_the_next_and_a_step_has_no_percent() -> None:
+def test_spots_in_a_line_fall_each_to_the_next_and_a_step_has_no_percent() -> None:
     fall, step = plan_falls(PLAN.areas["steps"])[1], plan_falls(PLAN.areas["steps"])[0]
     assert (step.percent, fall.percent) == ("", "2%")
     assert step.way == fall.way == pytest.approx((0, 1))

@@ -36,7 +36,7 @@ def test_a_plan_alone_is_drawn_with_outline_hole_wall_mark_points_and_fall() -> 
     ]
 
 
-def test_what_was_measured_shows_sign_and_shade_the_current_and_the_next_point() -> None:
+def test_what_was_measured_shows_sign_shade_current_and_next_point() -> None:
     view = plan_view(measured(PLAN, READ), "yard", "finish", 44, 13, current="B")
     assert list(view.drawing.lines) == [
         "     ⡏⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⠉⢹      no place:",

@@ -46,7 +46,7 @@ def test_what_was_measured_is_drawn_with_the_sign_of_its_verdict() -> None:
     assert any(style is Style.FOUND for style in shown.values())
 
 
-def test_in_dots_what_was_measured_is_a_full_line_and_what_is_wanted_a_dotted_one() -> None:
+def test_in_dots_what_was_measured_is_a_full_line_and_the_target_dotted() -> None:
     allowed = Tolerance(inches(1), inches(1))
 
     def lines(found: Length | None) -> list[str]:
@@ -73,7 +73,7 @@ def test_stations_run_along_the_straight_ways_between_the_points_exactly() -> No
     assert [station.point for station in along] == ["A", "C", "D"]
 
 
-def test_any_list_of_points_makes_a_profile_and_a_name_there_is_not_is_a_key_error() -> None:
+def test_any_points_make_a_profile_and_an_unknown_name_is_a_key_error() -> None:
     assert [station.point for station in stations(measured(PLAN, {}), "steps", "finish", ["S3", "S1"])] == [
         "S3",
         "S1",

@@ -39,9 +39,7 @@ def test_every_verdict_has_a_sign_of_its_own() -> None:
         (-5, Style.LOW, 4),
     ],
 )
-def test_the_shade_counts_what_is_allowed_and_each_step_holds_up_to_its_end(
-    off: int, style: Style, shade: int
-) -> None:
+def test_the_shade_counts_what_is_allowed_and_each_step_to_its_end(off: int, style: Style, shade: int) -> None:
     found = points_of(measured(PLAN, {"A": off}), AREA, "finish")[0]
     assert (found.name, found.style, found.shade) == ("A", style, shade)
 

@@ -60,7 +60,7 @@ def row(plan: Plan, area: str, point: str) -> str:
     return tie_row(plan.areas[area].point(point), found[point], plan.notation).line
 
 
-def test_points_are_taped_from_benchmarks_walls_and_the_corners_of_their_own_outline() -> None:
+def test_points_are_taped_from_benchmarks_walls_and_outline_corners() -> None:
     names = [name for name, _ in marks_to_tape(PLAN, AREA)]
     assert names == ["DOOR", "house C1", "house C2", "yard C3", "yard C4"], "one name a place, and LOST has none"
     assert "far C3" in [name for name, _ in marks_to_tape(PLAN)]
@@ -123,7 +123,7 @@ def test_in_millimetres_too() -> None:
     assert to_stage(millimetres(83), "base", Notation.usual(Units.MM)) == "cut 83 to base"
 
 
-def test_the_label_of_a_stake_tells_how_far_down_each_stage_is_from_its_top() -> None:
+def test_a_stakes_label_says_how_far_below_its_top_each_stage_is() -> None:
     label = next(stake_labels(PLAN, AREA, inches(6)))
     assert (label.point, label.what, label.start) == ("A", "by the tap", "top 6 in above finish")
     assert label.at.height == inches(5)
@@ -133,7 +133,7 @@ def test_the_label_of_a_stake_tells_how_far_down_each_stage_is_from_its_top() ->
     assert [says for _, _, says in next(stake_labels(PLAN, AREA, inches(0), "base")).stages] == ["cut 3 3/8 to base"]
 
 
-def test_a_string_is_straight_between_its_stakes_and_stands_higher_over_a_low_point() -> None:
+def test_a_string_is_straight_and_stands_higher_over_a_low_point() -> None:
     string = AREA.strings["row"]
     assert string_words(string, Units.IN) == "4 in above finish, 1' left of its points"
     at = [(spot.point, spot.stake, spot.elevation.height, spot.down, spot.at) for spot in string_spots(AREA, string)]

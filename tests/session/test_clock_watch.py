@@ -57,7 +57,7 @@ def test_small_drift_never_adds_up(clocks: Clocks, watch: ClockWatch) -> None:
 
 
 @pytest.mark.parametrize(("seconds", "late"), [(-60, 0), (0, 0), (2, 0), (3, 3), (90, 90)])
-def test_the_clock_is_behind_a_moment_it_has_shown_by_three_seconds_or_more(
+def test_the_clock_is_behind_from_three_seconds_before_what_it_showed(
     watch: ClockWatch, seconds: int, late: int
 ) -> None:
     assert watch.behind(NOON + timedelta(seconds=seconds)) == timedelta(seconds=late)
@@ -95,7 +95,7 @@ def _site_clock(shown: datetime) -> SiteClock:
     return SiteClock(lambda: shown, "a laptop", cast(Journal, None), None)  # it reads nothing from the journal
 
 
-def test_what_was_recorded_last_night_is_not_of_today_though_the_zone_was_changed() -> None:
+def test_last_nights_entries_are_not_of_today_though_the_zone_changed() -> None:
     morning = _site_clock(datetime(2031, 4, 8, 12, 0, tzinfo=UTC))
     assert not morning.is_today(NIGHT.astimezone(UTC), -300)
     assert morning.is_today(datetime(2031, 4, 8, 9, 0, tzinfo=UTC), -300)

@@ -40,7 +40,7 @@ def test_two_crews_joined_in_either_order_know_the_same_and_lose_nothing(crew: C
     assert str(south.session.state.setup.instrument.zero.height.metres) == "2667/2500"
 
 
-def test_an_entry_says_what_its_laptop_knew_and_the_own_chain_still_verifies(crew: Crews) -> None:
+def test_an_entry_says_what_its_laptop_knew_and_its_chain_verifies(crew: Crews) -> None:
     north, south = two(crew)
     south.read(W2, "54")
     north.take(south)
@@ -104,7 +104,7 @@ def test_typing_a_plain_name_never_reaches_the_mark_of_another(crew: Crews) -> N
     assert str(south.session.state.setup.instrument.zero.height.metres) == "3937/5000"
 
 
-def test_a_correction_or_strike_counts_everywhere_and_an_answer_is_never_undone(crew: Crews) -> None:
+def test_a_correction_or_strike_counts_everywhere_an_answer_is_not_undone(crew: Crews) -> None:
     north, south = two(crew)
     first = next(line.entry.id for line in north.session.all_lines() if line.entry.kind == "reading")
     north.correct(first, "53-1/8")
@@ -163,7 +163,7 @@ def test_a_corrected_turning_point_keeps_its_name_whoever_corrects_it(crew: Crew
     assert north.shown() == south.shown()
 
 
-def test_a_turning_point_from_before_the_parting_keeps_its_plain_name_when_it_is_corrected(crew: Crews) -> None:
+def test_a_turning_point_keeps_its_plain_name_when_corrected_after_parting(crew: Crews) -> None:
     north = crew("north")
     north.set_up("DOOR", "50")
     turning = north.shoot("TP1", "40")
@@ -183,7 +183,7 @@ def test_a_turning_point_from_before_the_parting_keeps_its_plain_name_when_it_is
     assert north.shown() == south.shown()
 
 
-def test_two_corrections_of_a_backsight_that_disagree_put_in_doubt_what_stands_on_it(crew: Crews) -> None:
+def test_two_unlike_corrections_of_a_backsight_put_its_readings_in_doubt(crew: Crews) -> None:
     north, south = two(crew)
     standing = next(line.entry.id for line in north.session.all_lines() if line.entry.kind == "set-up")
     turning = north.shoot("TP1", "40")
@@ -220,7 +220,7 @@ def test_two_corrections_of_a_backsight_that_disagree_put_in_doubt_what_stands_o
     assert north.shown() == south.shown()
 
 
-def test_a_reading_from_paper_stays_where_it_was_taken_when_another_laptop_corrects_it(crew: Crews) -> None:
+def test_a_paper_reading_corrected_by_another_laptop_stays_at_its_time(crew: Crews) -> None:
     north, south = two(crew)
     for here in (south, north):
         for _ in range(3):
@@ -287,7 +287,7 @@ def test_a_restored_older_copy_that_went_on_and_a_clone_lose_nothing(crew: Crews
     assert north.shown() == south.shown() == restored.shown()
 
 
-def test_a_recheck_that_fails_puts_in_doubt_what_was_read_on_its_own_chain_alone(crew: Crews) -> None:
+def test_a_failed_recheck_puts_in_doubt_what_its_own_chain_read_alone(crew: Crews) -> None:
     north, south = two(crew)
     south.read(W2, "54")
     north.do(laser.recheck(north.session.state, "DOOR", "49"))
@@ -315,7 +315,7 @@ def test_targets_changed_apart_are_a_conflict_until_settled(crew: Crews) -> None
     assert str(north.session.plan.areas["walk"].point("W1").finish.height.metres) == "-1143/20000"
 
 
-def test_a_sign_off_that_did_not_know_a_reading_of_another_laptop_shows_open(crew: Crews) -> None:
+def test_a_sign_off_that_missed_a_reading_of_another_laptop_shows_open(crew: Crews) -> None:
     from gradecheck.actions import evening
     from gradecheck.state.signing import has_changed, questions, unseen
 
@@ -566,7 +566,7 @@ def test_the_name_of_a_laptop_that_is_hostile_is_no_more_than_a_name(crew: Crews
     assert "TP1 of a[31m[b]" in north.session.state.book.marks()
 
 
-def test_the_backsight_of_another_laptop_is_put_right_in_the_setup_that_it_went_into(crew: Crews) -> None:
+def test_another_laptops_backsight_is_corrected_in_the_setup_it_went_into(crew: Crews) -> None:
     north, south = two(crew)
     north.do(laser.moved(north.session.state, "spoil"))
     [backsight] = laser.backsight(north.session.state, "STEP", "40")
@@ -581,7 +581,7 @@ def test_the_backsight_of_another_laptop_is_put_right_in_the_setup_that_it_went_
         south.session.correct(taken, "41")
 
 
-def test_a_laptop_that_begins_with_the_plan_alone_stands_on_the_marks_of_another(crew: Crews) -> None:
+def test_a_laptop_begun_with_the_plan_alone_stands_on_anothers_marks(crew: Crews) -> None:
     north, south = crew("north"), crew("south")
     north.set_up("DOOR", "50")
     north.shoot("TP1", "40")
@@ -595,7 +595,7 @@ def test_a_laptop_that_begins_with_the_plan_alone_stands_on_the_marks_of_another
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_what_changes_only_its_own_place_is_taken_up_as_if_all_were_worked_out_anew(crew: Crews, seed: int) -> None:
+def test_what_changes_only_its_own_place_ends_as_if_all_were_worked_out(crew: Crews, seed: int) -> None:
     draw, crews = random.Random(seed), two(crew, ahead=draw_ahead(seed))
     anew = 0
     for _ in range(45):

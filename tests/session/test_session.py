@@ -95,7 +95,7 @@ def _as_draft(entry: Entry) -> Draft:
 
 @examples(120)
 @given(days(), st.lists(st.integers(1, 4), max_size=8))
-def test_entries_adopted_one_after_the_other_give_the_state_of_the_whole_journal(
+def test_entries_adopted_one_by_one_give_the_state_of_the_whole_journal(
     tmp_path_factory: pytest.TempPathFactory, entries: list[Entry], portions: list[int]
 ) -> None:
     folder = tmp_path_factory.mktemp("job")
@@ -347,7 +347,7 @@ def test_an_unreadable_job_file_leaves_the_plan_in_force(
     here.record(actions.reading(here.state, W1, "50"))
 
 
-def test_what_could_not_be_saved_is_told_to_nobody_and_saved_once_by_the_next_try(
+def test_what_was_not_saved_is_shown_nowhere_and_saved_once_the_next_time(
     session: Session, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     told: list[object] = []
@@ -501,7 +501,7 @@ def _row_of_its_set_up(session: Session, taken: Entry) -> LogRow | None:
     return set_up_of(session.state, next(row for row in rows if row.id == taken.id), rows)
 
 
-def test_a_backsight_keyed_before_the_laser_was_moved_went_into_no_later_set_up(session: Session) -> None:
+def test_a_backsight_keyed_before_a_move_goes_into_no_later_setup(session: Session) -> None:
     _stand_and_read(session)
     taken = _taken(session, "DOOR", "48")
     stood = session.record(actions.set_up(session.state, "DOOR", "48"))
@@ -529,7 +529,7 @@ def test_the_log_and_a_strike_name_the_same_set_up_for_a_backsight(session: Sess
     session.record(session.strike(door.id, "tripod slipped"))
 
 
-def test_an_entry_corrected_twice_and_struck_is_named_by_any_of_its_entries(session: Session) -> None:
+def test_an_entry_corrected_twice_and_struck_goes_by_any_of_its_numbers(session: Session) -> None:
     *_, read = _stand_and_read(session, (W1, "50"))
     right = session.record(session.correct(read.id, "48"))
     righter = session.record(session.correct(read.id, "48-1/2"))
@@ -561,7 +561,7 @@ def test_a_note_holds_no_figure_to_put_right(session: Session) -> None:
     assert [line.replaced_by is not None for line in session.lines("walk")] == [False, True, False]
 
 
-def test_the_last_reading_is_the_last_that_stands_with_the_figure_that_stands(session: Session) -> None:
+def test_the_last_reading_is_the_last_that_stands_with_its_figure(session: Session) -> None:
     assert session.last_reading() is None
     _, first, second = _stand_and_read(session, (W1, "50"), (W2, "52"))
     assert session.last_reading() == second
@@ -571,7 +571,7 @@ def test_the_last_reading_is_the_last_that_stands_with_the_figure_that_stands(se
     assert session.last_reading() == first
 
 
-def test_a_mark_made_of_a_reading_follows_the_reading_until_it_is_struck_itself(
+def test_a_mark_made_of_a_reading_follows_it_until_struck_itself(
     window: Callable[[], Session],
 ) -> None:
     session = window()
@@ -584,7 +584,7 @@ def test_a_mark_made_of_a_reading_follows_the_reading_until_it_is_struck_itself(
     assert session.state.mark("W1") is window().state.mark("W1") is None
 
 
-def test_readings_since_the_last_look_are_counted_alike_whatever_was_corrected(
+def test_readings_since_the_last_look_count_alike_whatever_was_corrected(
     window: Callable[[], Session],
 ) -> None:
     session = window()
@@ -603,7 +603,7 @@ def test_readings_since_the_last_look_are_counted_alike_whatever_was_corrected(
     assert since(session) == since(window()) == 4
 
 
-def test_of_two_answers_to_a_doubt_one_may_be_struck_and_the_other_still_holds(window: Callable[[], Session]) -> None:
+def test_of_two_answers_to_a_doubt_one_struck_leaves_the_other(window: Callable[[], Session]) -> None:
     session = window()
     _stand_and_read(session, (W1, "50"))
     session.record(actions.recheck(session.state, "DOOR", "49"))
@@ -672,7 +672,7 @@ def test_a_preview_reads_no_entry_anew_and_judges_only_what_it_may_change(
     assert len(judged) == 5  # W1 as it is was judged a moment ago
 
 
-def test_a_preview_names_what_goes_in_doubt_and_not_what_is_in_doubt_already(session: Session) -> None:
+def test_a_preview_names_what_goes_in_doubt_and_not_what_is_already(session: Session) -> None:
     _stand_and_read(session, (W1, "48-1/2"))
     assert session.preview(actions.recheck(session.state, "DOOR", "49")).doubted == (W1,)
     session.record(actions.recheck(session.state, "DOOR", "49"))
@@ -718,9 +718,7 @@ def test_cautions_are_of_the_day_that_their_own_clock_showed(
 # -- yesterday's setup
 
 
-def test_a_set_up_from_yesterday_is_not_read_from_until_a_mark_is_looked_at_again(
-    session: Session, clock: Clock
-) -> None:
+def test_yesterdays_setup_is_not_read_from_until_a_mark_is_rechecked(session: Session, clock: Clock) -> None:
     _stand_and_read(session, (W1, "48 1/2"))
     clock.time = MORNING + timedelta(days=1)
     assert session.why_set_up_is_old
@@ -782,7 +780,7 @@ def test_two_windows_on_one_job_know_the_same_once_they_caught_up(window: Callab
     assert one.state.latest(W1) is None
 
 
-def test_a_window_that_writes_takes_over_first_what_another_wrote_before_it(window: Callable[[], Session]) -> None:
+def test_a_window_that_writes_first_takes_over_what_another_wrote(window: Callable[[], Session]) -> None:
     one, other = window(), window()
     _stand_and_read(one)
     other.catch_up()

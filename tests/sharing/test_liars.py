@@ -118,7 +118,7 @@ def test_a_file_larger_than_any_of_ours_is_not_read(shared: Path, capsys: Out) -
     assert told["not taken in"] == [f"{name.name}: it is too large"]
 
 
-def test_another_jobs_chain_under_the_name_of_this_one_is_named_and_not_taken_in(shared: Path, capsys: Out) -> None:
+def test_another_jobs_chain_under_this_ones_name_is_named_and_not_taken_in(shared: Path, capsys: Out) -> None:
     Path("other").mkdir()
     Path("other", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
     said(capsys, "setup", "other", "DOOR=50")

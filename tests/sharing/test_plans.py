@@ -75,7 +75,7 @@ def test_the_higher_number_counts_whatever_the_time(meeting: pytest.MonkeyPatch,
     assert answer(capsys, "changes", "north")["digest"] == hashlib.sha256(HIGHEST.encode()).hexdigest()
 
 
-def test_a_job_file_that_was_changed_on_site_is_not_replaced_before_it_is_kept(
+def test_a_job_file_changed_on_site_is_not_replaced_before_it_is_kept(
     meeting: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     give(capsys, HIGHER)
@@ -173,7 +173,7 @@ def packed(told: object) -> bytes:
         zlib.compress(b"0" * (60 << 20)),
     ],
 )  # fmt: skip
-def test_a_plan_that_could_not_be_read_from_disk_is_named_and_not_put_in_place(
+def test_an_unreadable_plan_on_disk_is_named_and_not_put_in_place(
     meeting: pytest.MonkeyPatch, capsys: Out, content: bytes
 ) -> None:
     path = lay(1, content)
@@ -213,7 +213,7 @@ def test_a_number_that_no_office_gives_does_not_stand_in_the_way(meeting: pytest
     assert [each.partition(":")[0] for each in told["not taken in"]] == [path.name]
 
 
-def test_the_plan_of_another_job_is_not_offered_though_a_file_is_named_for_both(
+def test_another_jobs_plan_is_not_offered_though_the_file_names_both(
     meeting: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     other = JOB.replace("Wickering", "Larkmoor")

@@ -42,9 +42,7 @@ def test_two_laptops_that_share_by_a_folder_have_one_log(meeting: pytest.MonkeyP
         said(capsys, "verify", folder)
 
 
-def test_a_share_of_nothing_new_writes_nothing_and_only_what_is_new_is_written(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_share_writes_what_is_new_and_nothing_else(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "south", "meeting")
     before = {path.name: path.read_bytes() for path in files()}
     for _ in range(3):
@@ -121,9 +119,7 @@ def test_files_that_are_not_ours_are_left_alone(meeting: pytest.MonkeyPatch, cap
     assert {name: Path("meeting", name).read_bytes() for name in names} == dict.fromkeys(names, b"as it was")
 
 
-def test_links_pipes_and_folders_under_our_names_are_named_and_not_followed(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_links_pipes_and_folders_under_our_names_are_not_followed(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "south", "meeting")
     [path] = files()
     shutil.move(path, "elsewhere")
@@ -180,9 +176,7 @@ def test_two_jobs_in_one_folder_stay_two(meeting: pytest.MonkeyPatch, capsys: Ou
     assert answer(capsys, "share", "south", "meeting")["taken in"] == 0
 
 
-def test_a_laptop_that_accepted_another_plan_meanwhile_still_meets_the_others(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_laptop_that_accepted_another_plan_still_meets_the_others(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "south", "meeting")
     plan = Path("south", "job.yaml")
     plan.write_text(JOB.replace("W1: -3", "W1: -2"), encoding="utf-8")

@@ -111,7 +111,7 @@ WAYS = [
 
 
 @pytest.mark.parametrize(("area", "how", "finish", "sum_"), WAYS, ids=[row[1] for row in WAYS])
-def test_a_point_is_added_from_a_known_one_by_its_place_or_by_its_elevation(
+def test_a_point_is_added_from_a_known_one_by_place_or_by_elevation(
     session: Session, area: str, how: str, finish: str, sum_: str
 ) -> None:
     _add(session, area, "N1", how)
@@ -291,7 +291,7 @@ def test_a_reading_on_a_target_keyed_from_another_zero_is_within(session: Sessio
     assert verdict.word is Word.ON_GRADE
 
 
-def test_a_target_of_an_area_whose_zero_is_not_tied_is_not_keyed_from_another(session: Session) -> None:
+def test_a_target_whose_areas_zero_is_not_tied_is_not_keyed_from_another(session: Session) -> None:
     _office(session, ("datums: {office:", "datums: {pool: {mark: COPING, reads: 0}, office:"), ("office\n", "pool\n"),
             ("{from: PIN, fall: 2%, over: 50}", "-1"))  # fmt: skip
     with pytest.raises(Refusal, match="The datum “pool” isn't tied in yet: shoot COPING first"):

@@ -209,7 +209,7 @@ def test_tapes_tell_a_corner_that_is_out(session: Session) -> None:
     assert square.verdict == "fault"
 
 
-def test_over_dig_of_an_area_that_nobody_drew_says_that_its_stone_can_not_be_told(tmp_path: Path) -> None:
+def test_over_dig_of_an_undrawn_area_says_that_its_stone_is_not_known(tmp_path: Path) -> None:
     plan = re.sub(r", at: [^}]*ft\]}", "}", JOB)
     plan = re.sub(r"    outline: .*\n", "", plan)
     (tmp_path / "job.yaml").write_text(plan, encoding="utf-8")

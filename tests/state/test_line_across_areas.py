@@ -144,7 +144,7 @@ def test_a_zero_of_its_own_is_reckoned_with(job: Path, capsys: pytest.CaptureFix
     assert told[0]["says"].startswith("L2 to A1 2.00%")
 
 
-def test_between_two_accessible_walks_that_run_alike_the_stricter_limit_holds(
+def test_between_two_like_accessible_walks_the_stricter_limit_holds(
     job: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     (told,) = _line(job, capsys, "W2,K1")

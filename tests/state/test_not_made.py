@@ -140,7 +140,7 @@ DOWN_RUNS = """\
     ],
     ids=["down with treads", "up with treads", "treads and risers in one", "over two areas"],
 )
-def test_risers_run_from_nosing_to_nosing_whatever_way_the_chain_is_written(
+def test_risers_run_from_nosing_to_nosing_however_the_chain_is_written(
     opened: Opened, areas: str, names: list[str]
 ) -> None:
     """Going down the nosing is the far end of a tread, going up the near one."""
@@ -185,7 +185,7 @@ def test_a_riser_of_which_one_end_was_not_read_is_told_as_not_checked(opened: Op
     assert said(session, "stair", "steps") == ["risers S1 to S2, S2 to S3: S2 is not known"]
 
 
-def test_a_riser_alone_may_be_a_curb_and_is_held_only_where_the_area_is_steps(opened: Opened) -> None:
+def test_a_riser_alone_may_be_a_curb_and_is_held_only_in_steps(opened: Opened) -> None:
     areas = "  yard:\n    points: {A: {from: DOOR, down: 1, riser: 9}, B: -10}\n"
     session = opened(areas, ("finish", {"A": -9, "B": -10}))
     assert check_area(session.state, "yard").flights == ()
@@ -530,7 +530,7 @@ def test_points_as_steep_as_a_ramp_say_they_are_not_held_as_one(
     assert across == (["no points on both edges of the ramp tell its cross slope"] if told else [])
 
 
-def test_the_cross_slope_of_a_ramp_with_edges_is_told_as_not_worked_out_from_them(opened: Opened) -> None:
+def test_the_cross_slope_of_a_ramp_with_edges_is_said_not_to_be_worked_out(opened: Opened) -> None:
     areas = """\
   bank:
     use: ramp

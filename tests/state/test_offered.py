@@ -65,7 +65,7 @@ def test_where_all_that_moves_was_changed_on_site_no_target_changes(session: Ses
     )
 
 
-def test_a_point_added_on_site_that_the_office_drew_elsewhere_moves_and_is_not_new(session: Session) -> None:
+def test_a_site_point_that_the_office_drew_elsewhere_moves_and_is_not_new(session: Session) -> None:
     assert _office_sends(session, "C1: -1, C2: -2, C3: -3, N1: -5") == "1 point moved, most N1 finish by 1 in down"
     changes = session.offered_changes
     assert changes is not None

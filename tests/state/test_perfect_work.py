@@ -248,7 +248,7 @@ class Counted:
             assert self.clean[kind] >= self.drawn["any"] // 50, (kind, self.__dict__)
 
 
-def test_a_clean_plan_read_at_its_targets_gives_no_finding_whatever_it_is_made_of() -> None:
+def test_a_clean_plan_read_at_its_targets_gives_no_finding() -> None:
     counted = Counted()
 
     @examples(200)
@@ -269,7 +269,7 @@ def _u(state: State) -> Length:
     return min(each for each in found if each is not None)
 
 
-def test_what_the_rod_can_not_resolve_is_never_out_whatever_the_plan_is_made_of() -> None:
+def test_what_the_rod_can_not_resolve_is_never_out_of_any_plan() -> None:
     """Each height is off by no more than its U: then no check can know that anything is beyond its limit."""
     counted = Counted()
 

@@ -34,7 +34,7 @@ def test_the_largest_move_is_the_farthest_either_way(moves: tuple[int, int], lar
     assert (told.moved, told.largest) == (sum(move != 0 for move in moves), sixteenths(largest))
 
 
-def test_a_verdict_that_changes_comes_or_goes_is_told_and_one_that_stays_is_not() -> None:
+def test_a_changed_new_or_gone_verdict_is_listed_and_no_other() -> None:
     before = {A: at(1), B: None, C: at(2)}
     after = {A: at(20, Word.CUT), B: at(3), C: None}
     assert preview(before, after, [C]) == Preview(1, sixteenths(19), (A, B, C), (C,))

@@ -131,7 +131,7 @@ rods = st.integers(1, 1600).map(sixteenths)
     here=st.lists(st.tuples(st.sampled_from(SURFACES[:12]), rods), min_size=1, max_size=8),
     elsewhere=st.lists(st.tuples(st.sampled_from(SURFACES[12:14]), rods), max_size=4),
 )
-def test_a_corrected_backsight_moves_its_set_up_s_elevations_and_nothing_else(
+def test_a_corrected_backsight_moves_its_setups_elevations_alone(
     backsight: Length,
     by: Length,
     here: list[tuple[tuple[str, str, str], Length]],

@@ -135,7 +135,7 @@ FALL = (Slope(Fraction(1, 48)), NO_SLOPE)
 W1, W2, C1 = Surface("walk", "W1", "finish"), Surface("walk", "W2", "finish"), Surface("court", "C1", "finish")
 
 
-def test_with_the_beam_at_the_walk_s_own_fall_one_figure_is_right_all_along_it(session: Session) -> None:
+def test_with_the_beam_at_the_walks_own_fall_one_figure_holds_along_it(session: Session) -> None:
     session.record(actions.set_up_on(session.state, [("DOOR", "48")], slopes=FALL))
     # W1 is wanted at −1/2, 4 ft down the fall: 48 − 1 + 1/2; W2 at −2, 10 ft down it: 48 − 2 1/2 + 2.
     assert [grade_rod(session.state, surface) for surface in (W1, W2)] == ["47 1/2", "47 1/2"]
@@ -146,7 +146,7 @@ def test_with_the_beam_at_the_walk_s_own_fall_one_figure_is_right_all_along_it(s
         assert (verdict.word, verdict.difference) == (Word.ON_GRADE, ZERO)
 
 
-def test_a_mark_without_a_place_is_refused_for_a_sloped_beam_with_a_sentence(session: Session) -> None:
+def test_a_mark_without_a_place_is_refused_for_a_sloped_beam(session: Session) -> None:
     with pytest.raises(Refusal, match=r"needs to know where KERB lies; give it “at: \[x, y\]” in the plan"):
         session.draft(actions.set_up_on(session.state, [("DOOR", "48"), ("KERB", "52")], slopes=FALL))
     session.record(*actions.backsight(session.state, "KERB", "52"))

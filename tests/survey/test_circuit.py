@@ -61,12 +61,12 @@ def test_a_circuit_that_comes_in_too_high_has_a_positive_misclosure() -> None:
 
 
 @given(circuits())
-def test_walked_the_other_way_a_circuit_misses_by_as_much_with_the_other_sign(circuit: Circuit) -> None:
+def test_walked_the_other_way_a_circuit_misses_by_minus_as_much(circuit: Circuit) -> None:
     back = tuple(Leg(leg.end, leg.start, -leg.rise, leg.setups, leg.distance) for leg in reversed(circuit.legs))
     assert Circuit(back, circuit.end, circuit.start).misclosure == -circuit.misclosure
 
 
-def test_a_circuit_is_as_long_as_its_legs_and_of_unknown_length_where_one_leg_is() -> None:
+def test_a_circuit_is_as_long_as_its_legs_or_unknown_where_one_leg_is() -> None:
     circuit = _walk(ZERO, ZERO, ZERO, distance=feet(120), setups=2)
     assert (circuit.distance, circuit.setups) == (feet(360), 6)
     unknown = replace(circuit, legs=(*circuit.legs[:2], replace(circuit.legs[2], distance=None)))
@@ -195,9 +195,7 @@ def test_a_rule_by_distance_says_that_it_needs_the_distances() -> None:
 @given(
     circuits(), st.sampled_from([*NAMED.values(), Allowance(inches(1)), Allowance(feet(Fraction(2, 100)), "setup")])
 )
-def test_what_is_shown_as_allowed_is_the_root_or_less_than_a_nanometre_below(
-    circuit: Circuit, rule: Allowance
-) -> None:
+def test_the_allowed_figure_is_the_root_or_under_a_nanometre_below(circuit: Circuit, rule: Allowance) -> None:
     shown, nanometre = allowed(circuit, rule), Fraction(1, 10**9)
     assert shown.metres**2 <= rule.square(circuit) < (shown.metres + nanometre) ** 2
 

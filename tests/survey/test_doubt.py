@@ -91,7 +91,7 @@ marks = st.sampled_from(("DOOR", "KERB"))
 
 
 @given(either_rod, marks, _events, st.integers(0, 4), kicks)
-def test_a_kick_puts_exactly_the_readings_after_the_last_good_look_in_doubt(
+def test_a_kick_puts_exactly_what_follows_the_last_good_look_in_doubt(
     rod: str, mark: str, events: list[str | Length], late: int, kick: Length
 ) -> None:
     watched = Watched(rod)
@@ -126,7 +126,7 @@ def test_a_kick_within_what_is_allowed_puts_nothing_in_doubt(
 
 
 @given(either_rod, kicks)
-def test_a_recheck_says_how_far_the_mark_seems_to_lie_from_where_it_is_known_to_be(rod: str, kick: Length) -> None:
+def test_a_recheck_says_how_far_the_mark_seems_to_lie_off(rod: str, kick: Length) -> None:
     watched = Watched(rod)
     watched.off = kick
     watched.look("KERB")
@@ -181,7 +181,7 @@ def test_the_backsight_put_right_may_show_that_nobody_kicked_it(rod: str, keyed_
 
 
 @given(kicks, st.integers(1, 6), st.data())
-def test_a_reading_taken_again_from_a_new_set_up_ends_its_doubt_and_no_other(
+def test_a_reading_retaken_from_a_new_setup_ends_its_own_doubt_alone(
     kick: Length, late: int, data: st.DataObject
 ) -> None:
     watched = Watched("site rod")
@@ -368,7 +368,7 @@ def test_the_circuit_and_the_recheck_give_one_answer() -> None:
         assert bool(state.doubts()) is not closes(closing.circuit, PER_ROOT.allowance)
 
 
-def test_without_a_rule_of_the_plan_a_closing_is_held_to_what_a_recheck_may_be_off() -> None:
+def test_without_a_plan_rule_a_closing_is_held_to_the_recheck_tolerance() -> None:
     assert not _walked(PLAN, inches(Fraction(1, 8))).doubts()
     assert _walked(PLAN, inches(Fraction(3, 16))).doubts()
 
@@ -385,7 +385,7 @@ def test_a_kick_after_a_look_that_was_good_is_no_circuit_that_misses() -> None:
     assert _walked(PER_ROOT, ZERO, inches(Fraction(3, 16))).doubt.disturbed
 
 
-def test_a_mark_the_set_up_stands_on_shows_a_kick_whatever_the_rule_for_circuits() -> None:
+def test_a_mark_the_setup_stands_on_shows_a_kick_whatever_circuits_allow() -> None:
     site = Site(PER_ROOT)
     stood = site.set_up("DOOR", inches(48))
     site.read(READABLE[0], inches(45), stood)

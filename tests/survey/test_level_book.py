@@ -101,7 +101,7 @@ def test_exact_readings_return_exact_elevations_of_every_mark(walk: Walk) -> Non
 
 
 @given(walks(most=8, backsights=5))
-def test_backsights_with_exact_readings_agree_to_nothing_and_none_stands_out(walk: Walk) -> None:
+def test_exact_backsights_agree_to_nothing_and_none_stands_out(walk: Walk) -> None:
     for stood in walk.book.setups():
         told = walk.book.agreement(stood)
         assert told is not None
@@ -143,7 +143,7 @@ def test_zero_carries_over_a_thousand_set_ups() -> None:
     assert doubt.mark_in_doubt(here)
 
 
-def test_two_lines_of_set_ups_that_meet_after_five_hundred_each_are_one_mean() -> None:
+def test_two_lines_of_500_setups_that_meet_are_one_mean() -> None:
     walk, ends = start(), ["DOOR", "KERB"]
     for number in range(1000):
         side = number % 2

@@ -263,7 +263,7 @@ def test_a_sight_that_nothing_checks_has_no_standardised_residual() -> None:
     assert (spur.redundancy, spur.standardised, spur.residual) == (0.0, None, ZERO)
 
 
-def test_without_a_sight_more_than_needed_no_test_is_possible_and_that_is_said() -> None:
+def test_without_a_sight_to_spare_no_test_is_possible_and_that_is_said() -> None:
     legs = [Leg("GATE", "N", millimetres(500)), Leg("N", "E", millimetres(-200))]
     adjustment = adjust({"GATE": GATE}, legs, expected=millimetres(1))
     assert (adjustment.dof, adjustment.sigma0, adjustment.test, adjustment.worst) == (0, None, None, ())

@@ -66,7 +66,7 @@ def test_both_kinds_of_rod_find_the_same_ground(
     assert direct.elevation(slid - reading) == standard.elevation(reading)
 
 
-def test_a_rod_held_upside_down_reads_below_nothing_and_finds_what_is_overhead() -> None:
+def test_a_rod_upside_down_reads_below_nothing_and_finds_what_is_overhead() -> None:
     setup = set_up(STANDARD, _at(0), inches(60))
     assert setup.elevation(inches(-30)).height == inches(90)
 

@@ -41,7 +41,7 @@ def test_one_that_was_changed_is_given_up_for_a_new_one(data: st.DataObject) -> 
     assert settings.laptop_id() == fresh
 
 
-def test_entries_are_signed_with_the_id_behind_the_name_that_the_settings_give() -> None:
+def test_entries_are_signed_with_the_id_the_settings_give_for_the_name() -> None:
     assert settings.this_laptop() == settings.laptop_id()
     (settings.folder() / "settings.toml").write_text('laptop = "north crew"\n', encoding="utf-8")
     assert settings.this_laptop() == f"north crew/{settings.laptop_id()}"

@@ -80,7 +80,7 @@ def test_of_no_journal_and_of_an_empty_one_no_copy_is_kept(path: Path) -> None:
     assert names(path) == ["journal.db"]
 
 
-def test_a_journal_put_back_to_an_older_copy_does_not_push_out_the_newer_copies(path: Path) -> None:
+def test_a_journal_put_back_older_does_not_push_out_the_newer_copies(path: Path) -> None:
     write(path, 3)
     old = path.read_bytes()
     write(path, 3, first=4)
@@ -101,7 +101,7 @@ def test_a_journal_that_went_another_way_is_copied_and_the_old_copy_kept(path: P
     assert [ids(copy)[3:] for copy in backups(path)] == [["n9"], ["n4", "n5", "n6"]]
 
 
-def test_a_copy_is_found_again_only_where_it_holds_the_very_entry_asked_for(path: Path) -> None:
+def test_a_copy_is_found_again_only_if_it_holds_the_entry_asked_for(path: Path) -> None:
     entries = write(path, 5)
     copy = keep_copy(path)
     assert copy is not None
@@ -162,7 +162,7 @@ def test_without_the_check_a_bad_copy_would_be_kept(
 # -- whole or not there
 
 
-def test_a_copy_that_can_not_be_written_leaves_the_old_ones_and_nothing_half(
+def test_a_copy_that_can_not_be_written_leaves_the_old_ones_whole(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     write(path, 50)
@@ -217,7 +217,7 @@ def test_a_program_killed_while_it_copies_leaves_whole_copies_or_none(path: Path
     assert ids(backups(path)[0]) == whole
 
 
-def test_what_a_killed_program_left_half_copied_is_cleared_away_once_it_is_old(path: Path) -> None:
+def test_what_a_killed_program_left_half_copied_is_cleared_once_old(path: Path) -> None:
     write(path, 3)
     fresh, old = (path.with_name(f"journal.backup-1.db.{name}.new") for name in ("fresh", "old"))
     for each in (fresh, old):
@@ -328,7 +328,7 @@ async def test_a_mailed_folder_gets_no_copy_before_something_is_saved(
     assert len(ids(backups(job / "journal.db")[0])) == len(ids(job / "journal.db"))
 
 
-def test_the_copies_of_a_job_are_left_out_of_the_repository_as_its_journal_is() -> None:
+def test_a_jobs_copies_are_left_out_of_the_repository_as_its_journal_is() -> None:
     kept_out = ["journal.db", "journal.backup-1.db", "journal.backup-format-1.db", "journal.backup-1.db.1f2e3d4c.new"]
     patterns = [line.removeprefix("jobs/*/") for line in (ROOT / ".gitignore").read_text().splitlines()]
     assert [name for name in kept_out if not any(Path(name).match(pattern) for pattern in patterns)] == []

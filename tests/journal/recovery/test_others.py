@@ -65,7 +65,7 @@ def test_a_copy_is_kept_after_taking_in_alone(path: Path) -> None:
     assert [row[-1] for row in newest.theirs] == [row[-1] for row in theirs(3)]
 
 
-def test_a_rescue_keeps_what_was_taken_in_and_the_own_entries_that_hang_on_it(path: Path, joined: list[Row]) -> None:
+def test_a_rescue_keeps_what_was_taken_in_and_own_entries_that_need_it(path: Path, joined: list[Row]) -> None:
     left = remains(path)
     assert len(left.beginning) == 32
     assert list(left.theirs) == joined

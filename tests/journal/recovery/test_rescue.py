@@ -87,7 +87,7 @@ def test_of_a_journal_with_one_entry_changed_all_others_are_kept(path: Path, seq
         assert entries[seq].hash in told(again)[0]
 
 
-def test_the_numbers_go_on_without_a_gap_and_a_note_stands_where_something_is_lost(path: Path) -> None:
+def test_numbers_go_on_without_a_gap_and_a_note_stands_for_what_is_lost(path: Path) -> None:
     entries = write(path, 9)
     with without_guards(path) as connection:
         connection.execute("DELETE FROM entry WHERE seq IN (3, 4, 7)")

@@ -205,7 +205,7 @@ def test_a_linked_journal_is_not_opened_or_only_looked_at(mailed: Path, tmp_path
     assert right.read_bytes() == before
 
 
-def test_a_journal_that_gets_a_second_name_while_it_is_open_is_not_written_into(mailed: Path, tmp_path: Path) -> None:
+def test_a_journal_with_a_second_name_while_open_is_not_written_into(mailed: Path, tmp_path: Path) -> None:
     with contextlib.closing(Journal(mailed)) as journal:
         assert journal.append(notes("one"))[0].seq == 8
         (tmp_path / "theirs.db").hardlink_to(mailed)
@@ -223,7 +223,7 @@ def test_a_name_left_by_a_killed_start_is_no_second_one(mailed: Path) -> None:
         assert journal.append(notes("new"))[0].seq == 8
 
 
-def test_such_names_in_a_folder_that_came_by_mail_stay_until_something_is_saved(mailed: Path) -> None:
+def test_hostile_names_in_a_mailed_folder_stay_until_something_is_saved(mailed: Path) -> None:
     settings.forget(mailed.parent)
     mailed.with_name("journal.db.0a1b2c3d.new").hardlink_to(mailed)
     before = tree(mailed.parent)
@@ -292,7 +292,7 @@ def test_copies_of_other_chains_never_push_out_the_longest(mailed: Path) -> None
 
 @pytest.mark.parametrize("how", ["written over", "another file", "a link"])
 @pytest.mark.parametrize("kept", [True, False], ids=["with a copy", "without"])
-def test_a_copy_made_after_the_file_was_replaced_holds_what_this_window_knows(
+def test_a_copy_made_after_the_file_was_replaced_holds_what_is_known_here(
     mailed: Path, tmp_path: Path, how: str, *, kept: bool
 ) -> None:
     other = tmp_path / "other.db"

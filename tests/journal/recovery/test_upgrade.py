@@ -70,7 +70,7 @@ def test_there_is_a_golden_journal_of_every_format_and_it_says_which_it_is() -> 
             assert connection.execute("PRAGMA user_version").fetchone() == (number,)
 
 
-def test_the_hash_chain_of_the_first_format_is_what_it_was_when_it_was_released() -> None:
+def test_the_first_formats_hash_chain_is_what_it_was_when_released() -> None:
     # Were the golden journal made anew with other hashes, every journal on site would be called unsound.
     left = remains(golden(1))
     assert left.beginning[0][-2] == START
@@ -125,7 +125,7 @@ def format_of(path: Path) -> str:
     return next((name for name, each in known.items() if each == (version, found)), "neither")
 
 
-def test_an_older_journal_is_brought_up_when_it_is_opened_and_loses_nothing(path: Path) -> None:
+def test_an_older_journal_is_brought_up_on_opening_and_loses_nothing(path: Path) -> None:
     entries = make_older(path)
     journal = Journal(path)
     assert [*journal.entries()] == entries
@@ -186,7 +186,7 @@ def test_windows_that_bring_it_up_at_once_bring_it_up_once(path: Path) -> None:
     assert format_of(old_copy(path, schema.FORMAT - 1)) == "old"
 
 
-def test_an_older_journal_with_other_tables_than_it_should_have_is_left_alone(path: Path) -> None:
+def test_an_older_journal_with_unknown_tables_is_left_alone(path: Path) -> None:
     make_older(path)
     with contextlib.closing(sqlite3.connect(path, isolation_level=None)) as connection:
         connection.execute("CREATE VIEW more AS SELECT 1")
@@ -289,7 +289,7 @@ def _killed_everywhere(folder: Path, unsafe: str) -> list[Path]:
     return made
 
 
-def test_killed_at_any_statement_it_is_old_or_new_and_the_next_start_makes_it_new(
+def test_killed_at_any_statement_it_is_old_or_new_and_next_time_new(
     tmp_path: Path,
 ) -> None:
     found = []
