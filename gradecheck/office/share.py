@@ -66,7 +66,7 @@ def share(session: Session, at: Address, *, gives_plan: bool = False) -> Shared:
 def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = None) -> Found:
     """Does that with a connection, and again where it was broken off or somebody was quicker. Raises Refusal.
 
-    What was done by then is in `shared`.
+    What a share did by then is in `shared`.
     """
     why = ""
     reached = away = False
@@ -90,7 +90,9 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
             if wrong.state not in _AGAIN:
                 break
     refusal = AwayError if away else Refusal
-    if shared is not None and (shared.taken or shared.put):
+    if shared is None:
+        raise refusal(_("Nothing was done at the office ({why}). Try again when that is mended.", why=why))
+    if shared.taken or shared.put:
         raise refusal(
             _("Not all was shared ({why}). Nothing here is lost; share again when that is mended.", why=why)
         )

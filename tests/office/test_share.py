@@ -181,6 +181,15 @@ def test_names_with_sql_in_them_come_as_they_were_written(
         assert link.rows("select name from gradecheck.job", ()) == [(name,)]
 
 
+def test_where_the_office_does_not_answer_nothing_is_made(crews: Crews, capsys: Out) -> None:
+    nobody = "postgresql://south@127.0.0.1:1/jobs"
+    told = f"Nothing was done at the office ({nobody}: nobody answers there). Try again when that is mended."
+    assert said(capsys, "share", "nowhere", nobody, code=2) == [told]
+    assert said(capsys, "office", "add", nobody, "desk", "--laptop", "west", code=2) == [told]
+    assert not Path("nowhere").exists()
+    assert not Path("west.pgpass").exists()
+
+
 def test_a_laptop_without_the_job_is_told_so(crews: Crews, capsys: Out, yards: pytest.MonkeyPatch) -> None:
     with Link(crews.address) as link:
         link.rows("delete from gradecheck.member where role = %s", (crews.role("south"),))
