@@ -443,6 +443,17 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "report/checks.py": (('_("open") if corner.lean.ratio > 0', '_("open") if corner.lean.ratio < 0'),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
     "report/layout.py": (("Word.CUT if off > allowed else", "Word.CUT if off >= allowed else"),),
+    # -- the office: what is compared, what is held to its number, what ends a wait
+    "office/chains.py": (
+        ("if link.rows(_HASHES, (job, piece.chain, ours[0][0], ours[-1][0])) != ours:", "if len(ours) < 0:"),
+        ("if last < seen.number:", "if last > seen.number:"),
+        ("if row[0] != number or row[-1] != digest:", "if row[-1] != digest:"),
+    ),
+    "office/connection.py": (
+        ("if until is not None and until < time.monotonic():", "if until is None:"),
+        ("if not is_loopback(info.host):", "if is_loopback(info.host):"),
+    ),
+    "office/address.py": (("if mode & 0o077:", "if mode & 0o007:"),),
     # -- commands: what they return
     "cli/records.py": (
         ("code=1 if found.lost or further else 0", "code=1 if found.lost else 0"),
