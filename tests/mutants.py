@@ -450,7 +450,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if row[0] != number or row[-1] != digest:", "if row[-1] != digest:"),
     ),
     "office/connection.py": (
-        ("if until is not None and until < time.monotonic():", "if until is None:"),
+        (
+            "self._until = time.monotonic() + self._waits.answer",
+            "self._until = time.monotonic() + 9 * self._waits.answer",
+        ),
         ("if not is_loopback(info.host):", "if is_loopback(info.host):"),
     ),
     "office/address.py": (("if mode & 0o077:", "if mode & 0o007:"),),
