@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-import argparse
-import contextlib
-import os
-import shlex
-import stat
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count
 from gradecheck.cli.built import truck_held
 from gradecheck.cli.options import (
@@ -29,24 +23,26 @@ from gradecheck.cli.options import (
 )
 from gradecheck.cli.shared import chosen, length_json, tell
 from gradecheck.exchange.as_built import as_built
-from gradecheck.exchange.choose import UNITS, Answers, Taken
-from gradecheck.exchange.found import MOST_BYTES, Grid
-from gradecheck.exchange.kinds import read, take
+from gradecheck.exchange.choose import Answers
 from gradecheck.exchange.quantities import ENDINGS as QUANTITY_ENDINGS
 from gradecheck.exchange.quantities import quantities as made_quantities
 from gradecheck.exchange.table import Table, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import ending_of, refuse_own
+from gradecheck.files.imports import (
+    Sent,
+    changed_lines,
+    changes,
+    columns_given,
+    found_lines,
+    list_name,
+    looked_at,
+    spans_of,
+    write_list,
+)
 from gradecheck.files.whole_files import write_whole
 from gradecheck.measure.notation import Notation
-from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.folder_names import folder_for, list_fault
-from gradecheck.plan.geojson import write_geojson
-from gradecheck.plan.load import LARGEST, read_text
-from gradecheck.plan.names import visible
-from gradecheck.plan.point_list import COLUMNS, read_point_list, write_point_list
-from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 
@@ -155,27 +151,6 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 
 # Import -----------------------------------------------------------------------------------------------------------
 
-IMPORTED = "# gradecheck import"
-"""How a list begins that was written here; behind it stands what was answered."""
-_OUR_GEOJSON = '{"type": "FeatureCollection", "units": '
-"""How an outline begins that was written here."""
-_SAMPLES = 10
-_MOST_TOLD = 20
-
-
-@dataclass
-class _Import:
-    """What was found in a file and what is to come of it."""
-
-    file: str
-    answers: Answers
-    again: bool
-    """Whether some of the answers are those of the last time."""
-    taken: Taken = field(default_factory=Taken)
-    kind: str = ""
-    layers: dict[str, dict[str, int]] = field(default_factory=dict)
-    samples: list[str] = field(default_factory=list)
-
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Import(OnJob):
@@ -210,251 +185,41 @@ class Import(OnJob):
 def import_(options: Import) -> Reply:
     """Shows what a file holds and what must be answered; then writes its points beside the job file."""
     folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
-    name = options.as_name or f"{folder_for(options.file.stem)}.csv"
-    if fault := list_fault(name) or (
-        "" if name.lower().endswith(".csv") else _("“{name}”: end the list's name with .csv.", name=name)
-    ):
-        raise Refusal(fault)
-    target = folder / name
-    before = _text_of(target)
-    looked = _looked_at(options, before)
-    if options.dry or looked.taken.questions:
-        return _imported(looked, [], _changes(before, looked))
-    if (before is None and os.path.lexists(target)) or (before is not None and not before.startswith(IMPORTED)):
-        raise Refusal(
-            _("{target} is another file; give the list a name of its own with --as NAME.csv.", target=target)
-        )
-    changed = _changes(before, looked)
-    contents = {name: _list_text(looked)} if looked.taken.points else {}
-    if looked.taken.outline is not None:
-        outline = f"{name[:-4]}-outline.geojson"
-        there = _text_of(folder / outline)
-        if os.path.lexists(folder / outline) and (there is None or not there.startswith(_OUR_GEOJSON)):
-            raise Refusal(
-                _("{folder} is another file; give the list another name with --as NAME.csv.", folder=folder / outline)
-            )
-        contents[outline] = write_geojson([], [looked.taken.outline], looked.taken.units)
-    for each, text in contents.items():
-        if len(text.encode()) > LARGEST:
-            raise Refusal(
-                _(
-                    "{file} would have {size:,} bytes, more than {most:,}; import it in parts.",
-                    file=each,
-                    size=len(text.encode()),
-                    most=LARGEST,
-                )
-            )
-    write_whole(folder, {each: text.encode() for each, text in contents.items()})
-    return _imported(looked, [folder / each for each in contents], changed)
-
-
-def _looked_at(options: Import, before: str | None) -> _Import:
-    """The file with what was answered, now or the last time."""
+    target = folder / list_name(options.file, options.as_name)
     given = Answers(
         units=options.units or "",
         order=(options.order or "").upper(),
-        columns=_columns_given(options.columns),
+        columns=columns_given(options.columns),
         prefix=options.prefix or "",
         layers=tuple(options.layer),
         outline=options.outline or "",
         sheet=options.sheet or "",
         planar=options.planar,
     )
-    answers = _as_last_time(given, before)
-    file = options.file.name
-    found = read(_bytes_of(options.file), file, answers.sheet)
-    looked = _Import(file, answers, again=answers != given, kind=found.kind)
-    try:
-        looked.taken = take(found, answers, file)
-    except PlanProblemsError as wrong:
-        raise PlanProblemsError(_first(wrong.problems, file)) from None
-    if isinstance(found, Grid):
-        looked.layers = {"": {"rows": len(found.rows)}}
-        looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:_SAMPLES]]
-    else:
-        looked.layers = {layer: dict(counts) for layer, counts in found.layers().items()}
-        for each in found.points[:_SAMPLES]:
-            place = " ".join(f"{float(size):.10g}" for size in each.at or () if size is not None)
-            texts = ", ".join(f"{key} {text}" for key, text in list(each.texts.items())[:8] if text)
-            looked.samples.append(
-                _(
-                    "{where} on “{layer}”: {place} {texts}",
-                    where=each.where,
-                    layer=each.layer,
-                    place=place,
-                    texts=texts,
-                ).rstrip()
-            )
-    return looked
+    looked = looked_at(options.file, given, target)
+    changed = changes(looked)
+    written = [] if options.dry or looked.taken.questions else write_list(looked, target)
+    return _imported(looked, written, changed)
 
 
-def _first(problems: Sequence[Problem], file: str) -> Sequence[Problem]:
-    """The first of many problems, and how many more there are: what is wrong with one row is so with all."""
-    if len(problems) <= _MOST_TOLD:
-        return problems
-    return [
-        *problems[:_MOST_TOLD],
-        Problem(
-            file,
-            problems[_MOST_TOLD].line,
-            1,
-            _("And {problems:,} more like these.", problems=len(problems) - _MOST_TOLD),
-        ),
-    ]
-
-
-def _columns_given(texts: Sequence[str] | None) -> dict[str, str]:
-    """``name=Pt,x=East`` as a table; may be given again, for a heading with a comma in it."""
-    found: dict[str, str] = {}
-    for text in texts or ():
-        for part in text.split(",") if text.count("=") > 1 else [text]:
-            column, equals, said = part.partition("=")
-            if not equals or column.strip() not in COLUMNS or not said.strip():
-                raise Refusal(
-                    _(
-                        "“{part}” is not a column; write name=…, x=…, y=…, elevation=… or note=…, with a heading.",
-                        part=part,
-                    )
-                )
-            found[column.strip()] = said.strip()
-    return found
-
-
-def _as_last_time(given: Answers, before: str | None) -> Answers:
-    """What was answered now, and what was not as it stands in the list of the last time."""
-    if before is None or not before.startswith(IMPORTED):
-        return given
-    with contextlib.suppress(ValueError, SystemExit, argparse.ArgumentError):
-        words = shlex.split(before.partition("\n")[0].removeprefix(IMPORTED))
-        parser = argparse.ArgumentParser(exit_on_error=False, add_help=False)
-        for name in ("units", "order", "prefix", "outline", "sheet"):
-            parser.add_argument(f"--{name}", default="")
-        for name in ("columns", "layer"):
-            parser.add_argument(f"--{name}", action="append", default=[])
-        parser.add_argument("--planar", action="store_true")
-        last, _ = parser.parse_known_args(words)
-        anew = not (given.order or given.columns)
-        return Answers(
-            units=given.units or (last.units if last.units in UNITS else ""),
-            order=last.order if anew else given.order,
-            columns=_columns_given(last.columns) if anew else given.columns,
-            prefix=given.prefix or last.prefix,
-            layers=given.layers or tuple(last.layer),
-            outline=given.outline or last.outline,
-            sheet=given.sheet or last.sheet,
-            planar=given.planar or last.planar,
-        )
-    return given
-
-
-def _list_text(looked: _Import) -> str:
-    """The list as it is written, under a remark with what was answered."""
-    answers = looked.answers
-    words: list[str] = [
-        word
-        for name, value in (
-            ("units", answers.units), ("order", answers.order), ("prefix", answers.prefix),
-            ("outline", answers.outline), ("sheet", answers.sheet),
-            *(("layer", layer) for layer in answers.layers),
-            *(("columns", f"{column}={said}") for column, said in answers.columns.items()),
-        )
-        if value
-        for word in (f"--{name}={value}",)
-    ]  # fmt: skip
-    words += ["--planar"] if answers.planar else []
-    remark = visible(" ".join([IMPORTED, shlex.join([f"--from={looked.file}", *words])]))
-    return f"{remark}\n{write_point_list(looked.taken.points, looked.taken.units)}"
-
-
-def _changes(before: str | None, looked: _Import) -> dict[str, list[str]] | None:
-    """What is new, gone and other than in the list of the last time; None where there was none."""
-    if before is None or not before.startswith(IMPORTED) or looked.taken.questions:
-        return None
-    try:
-        old = {each.name: each for each in read_point_list(before, "", looked.taken.units)}
-    except PlanProblemsError:
-        return None
-    new = {each.name: each for each in read_point_list(_list_text(looked), "", looked.taken.units)}
-    return {
-        "new": [name for name in new if name not in old],
-        "gone": [name for name in old if name not in new],
-        "changed": [name for name in new if name in old and new[name] != old[name]],
-    }
-
-
-def _imported(looked: _Import, written: Sequence[Path], changed: dict[str, list[str]] | None) -> Reply:
+def _imported(looked: Sent, written: Sequence[Path], changed: dict[str, list[str]] | None) -> Reply:
     """What was found, and written where nothing is left to be answered."""
     taken = looked.taken
-    spans = _spans(taken)
+    spans = spans_of(taken)
     add = [f"{'points' if each.suffix == '.csv' else 'outline'}: {each.name}" for each in written]
     answer = {
         "file": looked.file, "kind": looked.kind, "layers": looked.layers, "samples": looked.samples,
         "taken as": taken.remarks, "questions": taken.questions, "points": len(taken.points), "spans": spans,
         "changed": changed, "written": [str(each) for each in written], "add to an area": add,
     }  # fmt: skip
-    lines = [f"{looked.file}: {looked.kind}"]
-    for layer, counts in looked.layers.items():
-        holds = ", ".join(
-            f"{number} {what.removesuffix('s') if number == 1 else what}" for what, number in counts.items()
-        )
-        lines.append(f"  “{layer}”: {holds}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {holds}")
-    lines += [f"  {sample}" for sample in looked.samples if not written]
-    lines += [f"{remark.removesuffix('.')}." for remark in taken.remarks]
-    if looked.again:
-        lines.append(_("Anything not answered now uses last time's answer."))
+    lines = found_lines(looked, samples=not written)
     lines += [f"? {question}" for question in taken.questions]
     if spans:
         lines.append(f"{count(len(taken.points), 'point')}: {spans}.")
-    for what, names in (changed or {}).items():
-        if names:
-            shown = ", ".join(names[:_SAMPLES]) + (
-                _(" and {names} more", names=len(names) - _SAMPLES) if len(names) > _SAMPLES else ""
-            )
-            lines.append(f"{len(names)} {what}: {shown}")
+    lines += changed_lines(changed)
     if written:
         lines.append(
             _("Written to {written}. In job.yaml an area takes it with:", written=_(" and ").join(map(str, written)))
         )
         lines += [f"    {each}" for each in add]
     return Reply(answer, lines, code=1 if taken.questions else 0, saved=bool(written))
-
-
-def _spans(taken: Taken) -> str:
-    """How far the points reach each way, and between which elevations."""
-    notation = Notation.usual(taken.units)
-    spans = []
-    for way, sizes in (
-        ("x", [each.at[0] for each in taken.points if each.at]),
-        ("y", [each.at[1] for each in taken.points if each.at]),
-        ("elevation", [each.elevation.height for each in taken.points if each.elevation]),
-    ):
-        if sizes:
-            low, high = (show(size, notation, unit=True) for size in (min(sizes), max(sizes)))
-            spans.append(_("{way} {low} to {high}", way=way, low=low, high=high))
-    return ", ".join(spans)
-
-
-def _bytes_of(path: Path) -> bytes:
-    """What a file holds; a pipe or a folder is none. Raises Refusal."""
-    try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
-        with os.fdopen(handle, "rb") as file:
-            if not stat.S_ISREG(os.fstat(handle).st_mode):
-                raise Refusal(_("{path} is not a plain file; name the list or the drawing itself.", path=path))
-            return file.read(MOST_BYTES + 1)
-    except OSError as wrong:
-        raise Refusal(
-            _(
-                "{path} can't be read ({reason}); check the name.",
-                path=path,
-                reason=(wrong.strerror or str(wrong)).lower(),
-            )
-        ) from wrong
-
-
-def _text_of(path: Path) -> str | None:
-    """The text of a list beside the job file, None where there is none to be read."""
-    try:
-        return read_text(path)
-    except PlanProblemsError:
-        return None

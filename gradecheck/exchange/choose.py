@@ -41,6 +41,10 @@ ALL_LAYERS = "*"
 NO_ELEVATION = ("elevation", "none")
 """The answer that no column or attribute is the elevation."""
 _LENGTHS = ("x", "y", "elevation")
+_ORDER = _(
+    "a letter for each: P point, N northing, E easting, Z elevation, D description, C skipped; PNEZD or PENZD fit "
+    "alike."
+)
 _DATE = re.compile(
     r"[0-9]{1,2}[-./ ][A-Za-z]{3,9}|[0-9]{1,2}[-./][0-9]{1,2}[-./][0-9]{2,4}|[0-9]{4}-[0-9]{2}-[0-9]{2}.*"
 )
@@ -63,13 +67,30 @@ class Answers:
     planar: bool = False
 
 
+class Question(str):
+    """What must be answered: as a command has it; `asks` is the same for a screen, `key` what is answered.
+
+    `column` is the one of ours that an answer for `columns` names, where that is one alone.
+    """
+
+    asks: str
+    key: str
+    column: str
+
+    def __new__(cls, asks: str, key: str, command: str, typed: str, column: str = "") -> Question:
+        """`command` says how a command answers, `typed` what is typed on a screen."""
+        made = super().__new__(cls, f"{asks} {command}")
+        made.asks, made.key, made.column = f"{asks} {typed}", key, column
+        return made
+
+
 @dataclass(slots=True)
 class Taken:
     """What came of it: points and an outline, or what must be answered first; `remarks` tell what was taken as."""
 
     points: list[Listed] = field(default_factory=list)
     outline: Outlined | None = None
-    questions: list[str] = field(default_factory=list)
+    questions: list[Question] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     units: Units = Units.M
 
@@ -143,10 +164,11 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if grid.headings is None and not answers.columns:
         width = max(len(cells) for _, cells in grid.rows)
         taken.questions.append(
-            _(
-                "The list has no headings and {width}. Which is which? --order, a letter for each: P point, N "
-                "northing, E easting, Z elevation, D description, C skipped; PNEZD or PENZD fit alike.",
-                width=count(width, "column"),
+            Question(
+                _("The list has no headings and {width}. Which is which?", width=count(width, "column")),
+                "order",
+                _("--order, {letters}", letters=_ORDER),
+                _("Type {letters}", letters=_ORDER),
             )
         )
         return found
@@ -159,30 +181,42 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
                 continue
             if column in found:
                 taken.questions.append(
-                    _(
-                        '“{one}” and “{other}” both could be {column}. Say which: --columns "{column}=…"',
-                        one=_short(headings[found[column]]),
-                        other=_short(heading),
-                        column=column,
+                    Question(
+                        _(
+                            "“{one}” and “{other}” both could be {column}.",
+                            one=_short(headings[found[column]]),
+                            other=_short(heading),
+                            column=column,
+                        ),
+                        "columns",
+                        _('Say which: --columns "{column}=…"', column=column),
+                        _("Type the one it is."),
+                        column,
                     )
                 )
             found.setdefault(column, at)
     found |= {column: at for at, column in said.items()}
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
-            _(
-                'Which columns place the points? There are {listed}. --columns "name=…,x=…,y=…,elevation=…", '
-                "with x the easting and y the northing.",
-                listed=_row_told(headings),
+            Question(
+                _("Which columns place the points? There are {listed}.", listed=_row_told(headings)),
+                "columns",
+                _('--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'),
+                _("Type name=…,x=…,y=…,elevation=… with a heading or number; x is the easting, y the northing."),
             )
         )
     unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
     if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
         taken.questions.append(
-            _(
-                'Which column is the elevation? Left over: {listed}. --columns "elevation=…"; elevation=none '
-                "leaves it to the plan's surface.",
-                listed=_row_told([headings[at] for at in unused]),
+            Question(
+                _(
+                    "Which column is the elevation? Left over: {listed}.",
+                    listed=_row_told([headings[at] for at in unused]),
+                ),
+                "columns",
+                _('--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'),
+                _("Type its heading; none leaves it to the plan's surface."),
+                "elevation",
             )
         )
     told = [
@@ -244,7 +278,12 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
         told = _(" They go: {spans}.", spans=spans) if spans else ""
         taken.questions.append(
-            _("What unit are the numbers in?{said} --units in, ft, mm, cm, m, ft-in or usft.", said=told)
+            Question(
+                _("What unit are the numbers in?{said}", said=told),
+                "units",
+                _("--units in, ft, mm, cm, m, ft-in or usft."),
+                _("Type in, ft, mm, cm, m, ft-in or usft."),
+            )
         )
     return found
 
@@ -270,17 +309,26 @@ def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> 
         return
     if names is None:
         taken.questions.append(
-            _("The points have no names. --prefix P numbers them in the order of the file: P1, P2.")
+            Question(
+                _("The points have no names."),
+                "prefix",
+                _("--prefix P numbers them in the order of the file: P1, P2."),
+                _("Type a letter, P say: it numbers them in the order of the file, P1, P2."),
+            )
         )
         return
     numbered = [name for name in names if name[:1].isdecimal()]
     if numbered:
         taken.questions.append(
-            _(
-                "{numbered} could be taken for a reading (“{quoted}”). --prefix P puts a letter before those that "
-                "begin with a figure.",
-                numbered=count(len(numbered), "name"),
-                quoted=_short(numbered[0]),
+            Question(
+                _(
+                    "{numbered} could be taken for a reading (“{quoted}”).",
+                    numbered=count(len(numbered), "name"),
+                    quoted=_short(numbered[0]),
+                ),
+                "prefix",
+                _("--prefix P puts a letter before those that begin with a figure."),
+                _("Type a letter, P say: it stands before those that begin with a figure."),
             )
         )
 
@@ -404,9 +452,14 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
         raise PlanProblemsError([Problem(file, 1, 1, says)])
     if not drawing.planar and not answers.planar:
         taken.questions.append(
-            _(
-                "Nothing in the file says that its numbers are lengths; GeoJSON is longitude and latitude otherwise. "
-                "--planar says they are."
+            Question(
+                _(
+                    "Nothing in the file says that its numbers are lengths; GeoJSON is longitude and latitude "
+                    "otherwise."
+                ),
+                "planar",
+                _("--planar says they are."),
+                _("Type yes where they are lengths."),
             )
         )
     if taken.questions or one is None:
@@ -443,12 +496,16 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     said = _("The file says {counts}.", counts=drawing.counts) if drawing.counts else _("The file doesn't say.")
     taken.questions.append(
-        _(
-            "What unit are the numbers in? It is {wide:.6g} by {deep:.6g} of them. {said} --units in, ft, mm, cm, m "
-            "or usft.",
-            wide=float(wide),
-            deep=float(deep),
-            said=said,
+        Question(
+            _(
+                "What unit are the numbers in? It is {wide:.6g} by {deep:.6g} of them. {said}",
+                wide=float(wide),
+                deep=float(deep),
+                said=said,
+            ),
+            "units",
+            _("--units in, ft, mm, cm, m or usft."),
+            _("Type in, ft, mm, cm, m or usft."),
         )
     )
     return None
@@ -478,11 +535,11 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     chosen = set(there) if ALL_LAYERS in answers.layers else set(answers.layers) or set(there)
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
-            _(
-                "Points are on several layers: {listed}. Which ones? --layer NAME, again for more, or "
-                '--layer "{all_layers}" for all.',
-                listed=_row_told(list(there)),
-                all_layers=ALL_LAYERS,
+            Question(
+                _("Points are on several layers: {listed}. Which ones?", listed=_row_told(list(there))),
+                "layer",
+                _('--layer NAME, again for more, or --layer "{all_layers}" for all.', all_layers=ALL_LAYERS),
+                _("Type a layer, with ; between several, or {all_layers} for all.", all_layers=ALL_LAYERS),
             )
         )
         return []
@@ -524,18 +581,26 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
     if "elevation" not in found:
         if points and all(each.at is not None and each.at[2] == 0 for each in points):
             taken.questions.append(
-                _(
-                    "All points lie at z 0. Is that their elevation? --columns elevation=z; --columns elevation=none "
-                    "leaves it to the plan's surface."
+                Question(
+                    _("All points lie at z 0. Is that their elevation?"),
+                    "columns",
+                    _("--columns elevation=z; --columns elevation=none leaves it to the plan's surface."),
+                    _("Type z where it is; none leaves it to the plan's surface."),
+                    "elevation",
                 )
             )
         found["elevation"] = "z"
     elif "elevation" not in answers.columns and any(_differ(each, found["elevation"]) for each in points):
         taken.questions.append(
-            _(
-                "The heights of points and their “{quoted}” differ. Which is it? --columns elevation=z or --columns "
-                '"elevation={quoted}".',
-                quoted=_short(found["elevation"]),
+            Question(
+                _(
+                    "The heights of points and their “{quoted}” differ. Which is it?",
+                    quoted=_short(found["elevation"]),
+                ),
+                "columns",
+                _('--columns elevation=z or --columns "elevation={quoted}".', quoted=_short(found["elevation"])),
+                _("Type z, or {quoted}.", quoted=_short(found["elevation"])),
+                "elevation",
             )
         )
     told = [

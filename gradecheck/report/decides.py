@@ -57,6 +57,7 @@ OTHER_SCREENS = {
     "ProblemsScreen": _("a file that can't be read"),
     "MarkScreen": _("makes a mark"),
     "OtherFolderScreen": _("copies a journal"),
+    "ImportScreen": _("shows what an office sent; nothing is judged"),
     "JoinScreen": _("takes in what was judged on another laptop"),
     "KeysScreen": _("lists keys"),
     "GuideScreen": _("shows a page of the guide"),

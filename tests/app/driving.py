@@ -322,6 +322,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "map": ("ctrl+e",),
     "layout": ("f9", "ctrl+e"),
     "plan": ("ctrl+y",),
+    "import": ("ctrl+y", "ctrl+b"),
     "other folder": ("ctrl+b",),
     "join": ("f9", "ctrl+b"),
     "keys": ("f1",),

@@ -131,6 +131,7 @@ async def test_escape_steps_back_and_says_what_it_drops(jobs: Path, clock: Clock
             "edit": JobsScreen,
             "layout": DayScreen,
             "join": DayScreen,
+            "import": PlanScreen,
         }
         assert isinstance(app.screen, behind.get(screen, CheckScreen))
 

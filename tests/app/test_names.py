@@ -105,6 +105,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
         *(f" {what} " for what in (CLOSING, LINK, BACKSLASH, COLOUR, OPEN_TAG, VARIABLE, FORMULA)),
         f"P[/] ({CLOSING}): the rod should read 51",
     ),
+    "import": (f"{CLOSING} {LINK} {BACKSLASH} · import a list or drawing",),
     "join": (f"{CLOSING} {LINK} {BACKSLASH} · join another laptop",),
     "set up": (
         f"{CLOSING} {LINK} {BACKSLASH}  SETTING UP",

@@ -83,7 +83,7 @@ class JoinScreen(PagedScreen):
         """Reads what lies there, takes it in, and says what came of it."""
         if not text.strip():
             raise Refusal(ASKED)
-        session, other = self.session, _place(text.strip())
+        session, other = self.session, place_typed(text.strip())
         self.say(_("Reading {other} …", other=other))
         others = await asyncio.to_thread(looked_at, session, other)
         self.say(_("Taking in what is new of {rows} entries …", rows=len(others.rows)))
@@ -98,7 +98,7 @@ class JoinScreen(PagedScreen):
         )
 
 
-def _place(typed: str) -> Path:
+def place_typed(typed: str) -> Path:
     """The place that is meant. Raises Refusal where that can't be told."""
     try:
         return Path(typed).expanduser().absolute()

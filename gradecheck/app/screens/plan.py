@@ -59,6 +59,7 @@ class PlanScreen(PagedScreen):
             word=_("Edit"),
             show=True,
         ),
+        bind("other-folder", "import_list", _("A list or drawing from the office as points"), word=_("Import")),
         bind("more", "merge", _("Put what was changed on site into the job file"), word=_("Into the file")),
     ]
 
@@ -215,6 +216,12 @@ class PlanScreen(PagedScreen):
         from gradecheck.app.screens.edit import EditScreen
 
         self.app.push_screen(EditScreen(self.session.folder, self._written, at=("areas", self.area)))
+
+    def action_import_list(self) -> None:
+        """A list or drawing that the office sent becomes a list beside the job file."""
+        from gradecheck.app.screens.import_list import ImportScreen  # it needs what reads drawings
+
+        self.app.push_screen(ImportScreen())
 
     async def action_merge(self) -> None:
         """What was changed on site is put into the job file, shown before it is written."""
