@@ -15,11 +15,10 @@ from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.join import place_typed
-from gradecheck.app.screens.paged import PagedScreen
+from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.pages import Pages
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count
 from gradecheck.exchange.choose import Answers
