@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -115,16 +115,16 @@ class Interview:
 
 def _questions(folder: str | None, refuses: Refuses) -> Asking:
     asked = _("Job name, as printed on reports?")
-    title = yield Question("job", asked, title_for(folder) if folder else _("New job"), _checked(_title_fault))
+    title = yield Question("job", asked, title_for(folder) if folder else _("New job"), checked(title_fault))
     if folder is None:
         asked = _("Name of its folder?")
-        folder = yield Question("folder", asked, _free(folder_for(title), refuses), _checked(refuses))
-    units = yield _units()
+        folder = yield Question("folder", asked, free_name(folder_for(title), refuses), checked(refuses))
+    units = yield units_question()
     asked = _("Which benchmark is elevation zero?")
-    zero = yield Question("zero", asked, "DOOR", _checked(zero_fault))
+    zero = yield Question("zero", asked, "DOOR", checked(zero_fault))
     asked = _("What is that mark, so that anyone finds it?")
     default = _("threshold of the door") if zero == "DOOR" else _("a mark that stays")
-    zero_is = yield Question(_("the zero is"), asked, default, _checked(lambda text: text_fault(text, "text")))
+    zero_is = yield Question(_("the zero is"), asked, default, checked(lambda text: text_fault(text, "text")))
     areas = yield from _areas()
     kinds: tuple[AreaKind, ...] = tuple(dict.fromkeys(kind for _, kind in areas))
     build_ups = {}
@@ -134,20 +134,20 @@ def _questions(folder: str | None, refuses: Refuses) -> Asking:
     tolerances = yield from _tolerances(units, built)
     asked = _("Smallest division on the rod?")
     usual = written(units.graduation, units)
-    marks = yield Question(_("rod's marks"), asked, usual, _mark(units), says=_writes(units))
-    codes = yield _codes()
+    marks = yield Question(_("rod's marks"), asked, usual, rod_mark(units), says=writes(units))
+    codes = yield codes_question()
     return NewJob(folder, Answers(title, units, zero, zero_is, areas, build_ups, tolerances, marks, codes))
 
 
-def _units() -> Question:
+def units_question() -> Question:
     means = (_("inches and fractions"), _("feet, inches and fractions"), _("feet in decimals"),
              _("millimeters"), _("centimeters"), _("meters"))  # fmt: skip
     choices = tuple(zip(map(str, Units), means, strict=True))
     asked = _("Which unit are lengths entered and shown in?")
-    return Question("units", asked, "in", lambda text: Units(_one_of(text, choices)), choices)
+    return Question("units", asked, "in", lambda text: Units(one_of(text, choices)), choices)
 
 
-def _codes() -> Question:
+def codes_question() -> Question:
     choices = ((NO_CODE, _("none is named yet: what only codes limit is told as NOT CHECKED")), *CODES.items())
     asked = _("Which codes do the drawings name? One or several, with commas.")
     return Question("codes", asked, NO_CODE, codes_named, choices, lambda codes: ", ".join(codes) or NO_CODE)
@@ -156,7 +156,7 @@ def _codes() -> Question:
 def codes_named(text: str) -> tuple[str, ...]:
     """The codes that are named, each once, by their words or beginnings of them. Raises `NotPossibleError`."""
     choices = ((NO_CODE, ""), *CODES.items())
-    named = dict.fromkeys(_one_of(part, choices) for part in text.split(",") if part.strip())
+    named = dict.fromkeys(one_of(part, choices) for part in text.split(",") if part.strip())
     if NO_CODE in named and len(named) > 1:
         raise NotPossibleError(_("Either {no_code}, or the codes themselves.", no_code=NO_CODE))
     return tuple(code for code in named if code != NO_CODE)
@@ -179,7 +179,7 @@ def _areas() -> Generator[Question, Any, tuple[tuple[str, AreaKind], ...]]:
             break
         guess = next((kind for kind in sorted(KINDS, key=len, reverse=True) if kind in name.casefold()), "patio")
         asked = _("What kind of area is “{name}”?", name=name)
-        kind = yield Question(_("its kind"), asked, guess, lambda text: _one_of(text, choices), choices)
+        kind = yield Question(_("its kind"), asked, guess, lambda text: one_of(text, choices), choices)
         areas = (*areas, (name, kind))
     return areas
 
@@ -191,7 +191,7 @@ def _build_up(kind: AreaKind, units: Units) -> Question:
         f"build-up, {kind}",
         asked,
         usual_build_up(kind),
-        lambda text: _one_of(text, choices),
+        lambda text: one_of(text, choices),
         choices,
         dict(choices).__getitem__,
     )
@@ -207,7 +207,7 @@ def _tolerances(units: Units, built: bool) -> Generator[Question, Any, Tolerance
         default = written(max(getattr(usual, stage), above), units)
         least = above
         above = yield Question(
-            _("{stage} within", stage=stage), asked, default, _at_least(least, units), says=_writes(units)
+            _("{stage} within", stage=stage), asked, default, _at_least(least, units), says=writes(units)
         )
         found[stage] = above
     for upper, lower in pairwise(("finish", "bedding", "base", "subgrade")):
@@ -218,7 +218,7 @@ def _tolerances(units: Units, built: bool) -> Generator[Question, Any, Tolerance
 # Reading ------------------------------------------------------------------------------------------------------
 
 
-def _checked(fault_in: Refuses) -> Callable[[str], str]:
+def checked(fault_in: Refuses) -> Callable[[str], str]:
     def read(text: str) -> str:
         if fault := fault_in(text):
             raise NotPossibleError(fault)
@@ -227,7 +227,7 @@ def _checked(fault_in: Refuses) -> Callable[[str], str]:
     return read
 
 
-def _title_fault(text: str) -> str | None:
+def title_fault(text: str) -> str | None:
     return text_fault(text, "title")
 
 
@@ -235,10 +235,10 @@ def _area_name(areas: tuple[tuple[str, AreaKind], ...]) -> Callable[[str], str]:
     def fault_in(text: str) -> str | None:
         return areas_fault([*areas, (text, KINDS[0])]) if text else None
 
-    return _checked(fault_in)
+    return checked(fault_in)
 
 
-def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
+def one_of(text: str, choices: Sequence[tuple[str, str]]) -> str:
     """The choice that was typed: its word, or a beginning that no other choice has."""
     words = [word for word, _ in choices]
     typed = " ".join(text.casefold().split())
@@ -255,7 +255,7 @@ def _one_of(text: str, choices: tuple[tuple[str, str], ...]) -> str:
     return fitting[0]
 
 
-def _length(text: str, units: Units) -> Length:
+def above_zero(text: str, units: Units) -> Length:
     try:
         length = read_length(text, units)
     except NotUnderstoodError as wrong:
@@ -268,7 +268,7 @@ def _length(text: str, units: Units) -> Length:
 
 def _at_least(least: Length, units: Units) -> Callable[[str], Length]:
     def read(text: str) -> Length:
-        length = _length(text, units)
+        length = above_zero(text, units)
         if length < least:
             says = _(
                 "Above it {written} is allowed; tighter below is work that the next layer hides.",
@@ -280,9 +280,9 @@ def _at_least(least: Length, units: Units) -> Callable[[str], Length]:
     return read
 
 
-def _mark(units: Units) -> Callable[[str], Length]:
+def rod_mark(units: Units) -> Callable[[str], Length]:
     def read(text: str) -> Length:
-        length = _length(text, units)
+        length = above_zero(text, units)
         if length > COARSEST:
             raise NotPossibleError(_("A rod's marks are at most 2 in (50 mm) apart; type how fine they are."))
         return length
@@ -290,7 +290,7 @@ def _mark(units: Units) -> Callable[[str], Length]:
     return read
 
 
-def _writes(units: Units) -> Callable[[Length], str]:
+def writes(units: Units) -> Callable[[Length], str]:
     return lambda length: written(length, units)
 
 
@@ -298,7 +298,7 @@ def _or_none(text: str) -> str:
     return text or _("no more")
 
 
-def _free(name: str, refuses: Refuses) -> str:
+def free_name(name: str, refuses: Refuses) -> str:
     """The name, or the next one with a number behind it that can be had; the name itself where none can."""
     numbered = (f"{name}-{number}" for number in range(2, 100))
     return next((each for each in (name, *numbered) if refuses(each) is None), name)

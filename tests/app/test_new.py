@@ -1,4 +1,4 @@
-"""A job begun on the list of jobs: a question at a time, each can be taken back, nothing written before the end."""
+"""A job begun on the list of jobs: a plan asked for and drawn, any answer given again, written at the end alone."""
 
 from __future__ import annotations
 
@@ -10,20 +10,22 @@ import pytest
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.new import NewScreen
+from gradecheck.app.widgets.drawing_view import DrawingView
+from gradecheck.app.widgets.rows_view import RowsView
+from gradecheck.files.begun import answers_begun, keep_begun
 from gradecheck.plan.load import load_plan
-from gradecheck.plan.starter import Answers, starter_text
-from tests.app.driving import Clock, is_busy, press, resize, running, shown, typed, words, write_job
+from tests.app.driving import Clock, press, resize, running, shown, strips, typed, words, write_job
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
 
-QUESTIONS = 15
-"""As many as there are for one area."""
+PATIO = {"title": "Mill Lane", "patio: width": "20 ft", "patio: length": "12 ft", "patio: drop at the house": "1 1/4"}
+"""What is typed for one patio; all else is taken as it is offered."""
 
 
 def answers(app: GradeApp) -> list[str]:
     """The answers so far as they stand on the screen."""
     assert isinstance(app.screen, NewScreen)
-    return [said for _, said in app.screen.interview.so_far]
+    return [said for _, _, said in app.screen.asked.so_far]
 
 
 def nothing_written(jobs: Path) -> bool:
@@ -31,51 +33,128 @@ def nothing_written(jobs: Path) -> bool:
     return not jobs.exists()
 
 
-async def test_enter_alone_begins_a_job_and_shows_it_in_the_list(jobs: Path, clock: Clock) -> None:
+def assert_only_bars(app: GradeApp) -> None:
+    """Nothing can be clicked but what scrolls."""
+    metas = [segment.style.meta for strip in strips(app) for segment in strip if segment.style]
+    clicked = {str(value) for meta in metas for key, value in meta.items() if key.startswith("@")}
+    assert clicked <= {"scroll_up", "scroll_down", "grab", "release"}
+
+
+async def answer_all(pilot, texts: dict[str, str], until: str = "") -> int:  # type: ignore[no-untyped-def]
+    """Answers every question, up to one; gives how many."""
+    app, count = pilot.app, 0
+    while (screen := app.screen).asked.question is not None and screen.asked.key != until:
+        await press(pilot, *([texts[screen.asked.key]] if screen.asked.key in texts else []), "enter")
+        count += 1
+        assert count < 100
+    return count
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+async def test_a_patio_is_asked_for_drawn_written_and_opened(jobs: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with running(app) as pilot:
+    async with running(app, size) as pilot:
         await press(pilot, "ctrl+y")
-        for number in range(QUESTIONS):
-            assert isinstance(app.screen, NewScreen)
-            assert len(answers(app)) == number
-            await press(pilot, "enter")
-        assert words(app) == f"Enter writes {jobs / 'new-job' / 'job.yaml'}. Escape goes back one question."
+        await answer_all(pilot, PATIO)
+        assert words(app).startswith(f"Enter writes {jobs / 'mill-lane' / 'job.yaml'}.")
         assert nothing_written(jobs)
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
-        assert "new-job: New job (1 area, 25 points, in)" in shown(app)
-        assert words(app).startswith(f"{jobs / 'new-job' / 'job.yaml'} is written;")
-    assert (jobs / "new-job" / "job.yaml").read_text(encoding="utf-8") == starter_text(Answers())
-
-
-async def test_the_new_job_is_highlighted_among_the_others_and_opens(jobs: Path, clock: Clock) -> None:
-    for name in ("alder", "zinnia"):
-        write_job(jobs / name)
-    app = GradeApp(jobs, clock=clock)
-    async with running(app) as pilot:
-        await press(pilot, "ctrl+y")
-        await press(pilot, "Mill Lane", "enter", *["enter"] * (QUESTIONS - 1))
-        await press(pilot, "enter")
-        assert isinstance(app.screen, JobsScreen)
         assert app.screen._chosen == jobs / "mill-lane"
+        assert words(app).startswith(f"{jobs / 'mill-lane' / 'job.yaml'} is written.")
         await press(pilot, "enter")
         assert app.session is not None
         assert app.session.plan.job == "Mill Lane"
+    plan = load_plan(jobs / "mill-lane" / "job.yaml").plan
+    assert plan.examples == ()
+    assert "<--" not in (jobs / "mill-lane" / "job.yaml").read_text(encoding="utf-8")
+    assert plan.areas["patio"].point("P1").finish.height.metres * 10_000 == -1.25 * 254
 
 
-async def test_what_is_answered_is_in_the_plan(jobs: Path, clock: Clock) -> None:
+async def test_each_answer_draws_the_plan_with_its_elevations(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with running(app) as pilot:
+    async with running(app, (120, 40)) as pilot:
         await press(pilot, "ctrl+y")
-        for text in ("Mill Lane", "lane", "mm", "KERB", "cross on it", "way", "walk", "back", "steps", "", "deep"):
-            await press(pilot, text, "enter") if text else await press(pilot, "enter")
-        await press(pilot, *["enter"] * 7)
+        await answer_all(pilot, PATIO, "patio: drop at the house")
+        assert not app.screen.query_one(DrawingView).display
+        await press(pilot, "1 1/4", "enter")
+        assert app.screen.query_one(DrawingView).display
+        assert "P1 −1 1/4" in shown(app)
+        await press(pilot, "1/4 in/ft", "enter")
+        assert "−3 3/4" in shown(app)  # 10 ft out on a quarter inch a foot
+
+
+async def test_findings_arise_with_the_answers(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    more = {
+        "codes": "us-residential",
+        "area 2": "steps",
+        "steps: risers": "3",
+        "steps: riser": "9",
+        "steps: tread": "12",
+    }
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        await answer_all(pilot, PATIO | more, "steps: treads fall")
+        assert "the riser is 9 in, the limit is 7 3/4 in" in " ".join(words(app, "found").split())
+
+
+async def test_any_answer_is_gone_back_to_and_the_others_stay(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        count = await answer_all(pilot, PATIO)
+        screen = app.screen
+        assert isinstance(screen, NewScreen)
+        keys = [key for key, _, _ in screen.asked.so_far]
+        await press(pilot, *["up"] * (count - keys.index("patio: length")))
+        assert words(app) == "How long, the way it goes? Enter: 12 ft."
+        await press(pilot, "15 ft", "enter")
+        assert screen.asked.is_whole
+        assert "15 ft" in answers(app)
+        await press(pilot, "ctrl+z", "ctrl+z")
+        assert screen.asked.key == keys[-2]
+        await press(pilot, "down", "down")
         assert words(app).startswith("Enter writes ")
-        await press(pilot, "enter")
+
+
+async def test_leaving_half_way_asks_and_is_taken_up_again(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        await answer_all(pilot, PATIO, "patio: length")
+        before = answers(app)
+        await press(pilot, "escape")
+        assert words(app) == "Leave? The answers are kept, and Ctrl+Y takes them up again. Esc again leaves."
+        await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
-    plan = load_plan(jobs / "lane" / "job.yaml").plan
-    assert (plan.job, plan.notation.units, plan.benchmarks["KERB"].what) == ("Mill Lane", "mm", "cross on it")
-    assert {name: area.use for name, area in plan.areas.items()} == {"way": "walk", "back": "steps"}
+        await press(pilot, "ctrl+y")
+        assert words(app).startswith(f"Taken up again with {len(before)} answers; F8 starts over. How long")
+        assert answers(app) == before
+        await press(pilot, "f8")
+        assert answers(app) == []
+        assert answers_begun(jobs) == {}
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen), "nothing was answered, so nothing is asked"
+    assert nothing_written(jobs)
+
+
+async def test_what_is_kept_of_a_half_answered_job_may_be_spoilt(jobs: Path, clock: Clock) -> None:
+    keep_begun(jobs, {"title": "Mill Lane", "units": "cubits", "patio: width": "-3", "x": "y" * 300})
+    app = GradeApp(jobs, clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        assert answers(app) == ["Mill Lane"]
+
+
+async def test_an_answer_that_can_not_be_built_is_refused_and_stays(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        await answer_all(pilot, PATIO | {"area 2": "steps"}, "steps: from its left end")
+        await press(pilot, "30 ft", "enter")
+        assert words(app) == "That edge is 20 ft long; begin on it."
+        assert typed(app) == "30 ft"
 
 
 async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Clock) -> None:
@@ -84,8 +163,9 @@ async def test_the_answers_so_far_stand_above_the_question(jobs: Path, clock: Cl
         await press(pilot, "ctrl+y")
         await press(pilot, "Mill Lane", "enter", "enter", "ft", "enter")
         lines = [" ".join(line.split()) for line in shown(app).splitlines()]
-        assert lines[1:4] == ["job Mill Lane", "folder mill-lane", "units ft"]
+        assert lines[1:5] == ["question answer", "job Mill Lane", "folder mill-lane", "units ft"]
         assert words(app) == "Which benchmark is elevation zero? Enter: DOOR."
+        assert app.screen.query_one(RowsView).current == 3
 
 
 async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock: Clock) -> None:
@@ -108,20 +188,6 @@ async def test_a_wrong_answer_stays_in_the_box_with_a_sentence(jobs: Path, clock
         assert answers(app) == ["Court", "court-2"]
 
 
-async def test_escape_goes_one_question_back_and_from_the_first_to_the_list(jobs: Path, clock: Clock) -> None:
-    app = GradeApp(jobs, clock=clock)
-    async with running(app) as pilot:
-        await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * QUESTIONS)
-        for number in reversed(range(QUESTIONS)):
-            await press(pilot, "escape")
-            assert len(answers(app)) == number
-        assert words(app).startswith("Job name, as printed")
-        await press(pilot, "escape")
-        assert isinstance(app.screen, JobsScreen)
-    assert nothing_written(jobs)
-
-
 async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
@@ -130,7 +196,7 @@ async def test_escape_first_drops_what_is_typed(jobs: Path, clock: Clock) -> Non
         assert words(app) == "“lan” was not entered. Escape again goes back."
         assert answers(app) == ["Mill Lane"]
         await press(pilot, "escape")
-        assert answers(app) == []
+        assert words(app).startswith("Leave?")
 
 
 async def test_leaving_half_way_asks_about_what_is_typed_and_writes_nothing(jobs: Path, clock: Clock) -> None:
@@ -148,7 +214,7 @@ async def test_a_text_behind_the_last_question_writes_nothing(jobs: Path, clock:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * QUESTIONS)
+        await answer_all(pilot, PATIO)
         await press(pilot, "no", "enter")
         assert words(app).startswith("All answered; press Enter alone to write it")
         assert nothing_written(jobs)
@@ -158,10 +224,11 @@ async def test_a_second_enter_writes_no_second_job(jobs: Path, clock: Clock) -> 
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * QUESTIONS)
+        await answer_all(pilot, PATIO)
         await press(pilot, "enter", "enter")
         assert isinstance(app.screen, JobsScreen)
-    assert [each.name for each in jobs.iterdir()] == ["new-job"]
+        assert answers_begun(jobs) == {}
+    assert [each.name for each in jobs.iterdir()] == ["mill-lane"]
 
 
 async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
@@ -173,7 +240,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * QUESTIONS)
+        await answer_all(pilot, PATIO)
         with monkeypatch.context() as broken:
             broken.setattr(os, "fsync", full)
             await press(pilot, "enter")
@@ -181,21 +248,23 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
         assert nothing_written(jobs)
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
-    assert load_plan(jobs / "new-job" / "job.yaml").plan.job == "New job"
+    assert load_plan(jobs / "mill-lane" / "job.yaml").plan.job == "Mill Lane"
 
 
 @pytest.mark.parametrize("name", ["[/]", "[@click=app.quit]X[/]", "slab[b", "it's: #1", "庭"])
 async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> None:
     app = GradeApp(jobs, clock=clock)
-    async with running(app, (100, 30)) as pilot:
+    texts = {"title": name, "folder": "site", "zero": f"M{name}", "zero is": name, "area 1": name,
+             f"{name}: width": "4 ft", f"{name}: length": "4 ft", f"{name}: drop at the house": "0"}  # fmt: skip
+    async with running(app, (100, 60)) as pilot:  # no bar to scroll by
         await press(pilot, "ctrl+y")
-        for text in (name, "site", "in", f"M{name}", name, name):
-            await press(pilot, *text, "enter")
-            assert_harmless(app)
+        await answer_all(pilot, texts, f"{name}: kind")
+        assert_only_bars(app)
         assert words(app).startswith(f"What kind of area is “{name}”?")
-        await press(pilot, *["enter"] * (QUESTIONS - 6))
+        await answer_all(pilot, texts)
+        assert_only_bars(app)
         await press(pilot, "enter")
-        assert f"site: {name} (1 area, 25 points, in)" in shown(app)
+        assert f"site: {name} (1 area, " in shown(app)
         assert_harmless(app)
 
 
@@ -203,13 +272,12 @@ async def test_a_window_made_small_and_large_again_shows_what_it_showed(jobs: Pa
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * 6)
+        await answer_all(pilot, PATIO, "patio: kind")
         await press(pilot, "wal")
         before = shown(app)
         for size in ((40, 12), (20, 5), (1, 1), (200, 60)):
             await resize(pilot, *size)
             assert typed(app) == "wal"
-            assert not is_busy(app), f"in {size} it is drawn for ever"
         await resize(pilot, 80, 24)
         assert shown(app) == before
         await press(pilot, "k", "enter")
@@ -228,11 +296,11 @@ async def test_the_questions_look_as_they_did(jobs: Path, clock: Clock) -> None:
     app = GradeApp(jobs, clock=clock)
     async with running(app) as pilot:
         await press(pilot, "ctrl+y")
-        await press(pilot, *["enter"] * 6)
+        await answer_all(pilot, PATIO, "patio: kind")
         for size in SIZES:
             await resize(pilot, *size)
             assert_as_kept(app, f"new-kind-{size[0]}x{size[1]}")
-        await press(pilot, *["enter"] * (QUESTIONS - 6))
+        await answer_all(pilot, PATIO)
         for size in SIZES:
             await resize(pilot, *size)
             assert_as_kept(app, f"new-end-{size[0]}x{size[1]}")

@@ -217,7 +217,7 @@ class JobsScreen(LeftOnceScreen[None]):
             self.query_one(OptionList).highlighted = self.jobs.index(job)
         self._say(
             _(
-                "{job} is written; its numbers are examples. Put yours in, then Enter opens the job.",
+                "{job} is written. Ctrl+X shows what to look at in it, Ctrl+R edits it, Enter opens the job.",
                 job=job / FILE_NAME,
             )
         )

@@ -1,0 +1,239 @@
+"""A plan asked for question by question: true figures alone, every text readable, any answer given again."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterable, Mapping
+from fractions import Fraction
+
+import pytest
+
+from gradecheck.measure.units import read_slope
+from gradecheck.plan.asked import HOUSE, KINDS, Asked, fan
+from gradecheck.plan.folder_names import folder_fault
+from gradecheck.plan.model import Plan
+from gradecheck.plan.read import read_plan
+from gradecheck.plan.starter import NotPossibleError
+from tests.plan.ground import inch
+
+BACKYARD = {
+    "title": "Alder Row backyard",
+    "zero at": "8 ft",
+    "codes": "us-residential",
+    "patio: width": "20 ft",
+    "patio: length": "12 ft",
+    "patio: drop at the house": "1 1/4",
+    "area 2": "steps",
+    "steps: from its left end": "6 ft",
+    "steps: risers": "3",
+    "steps: riser": "6 in",
+    "steps: tread": "14 in",
+    "area 3": "garden walk",
+    "garden walk: width": "4 ft",
+    "garden walk: length": "30 ft",
+    "garden walk: falls across": "1%",
+}
+"""What is typed; everything else is taken as it is offered."""
+
+
+def asked(answers: Mapping[str, str], given: dict[str, str] | None = None) -> tuple[Asked, int]:
+    """All questions answered by those texts, and how many there were; at each the plan so far can be read."""
+    asking, count = Asked(folder_fault, given), 0
+    while asking.question is not None:
+        asking.answer(answers.get(asking.key, ""))
+        count += 1
+        assert count < 200
+        if text := asking.preview().text():
+            read_plan(text, "job.yaml")
+    return asking, count
+
+
+def plan_of(asking: Asked) -> Plan:
+    return read_plan(asking.build.text(), "job.yaml")
+
+
+def finish(plan: Plan, name: str) -> Fraction:
+    """In inches."""
+    return plan.areas[plan.area_of[name]].point(name).finish.height.metres / Fraction("0.0254")
+
+
+def test_a_patio_with_steps_and_a_walk_takes_at_most_sixty_answers_and_is_true() -> None:
+    asking, count = asked(BACKYARD)
+    assert count <= 60
+    plan, text = plan_of(asking), asking.build.text()
+    assert "<--" not in text
+    assert plan.examples == ()
+    # By hand: 1 1/4 below the door; 2% over 12 ft is 2.88 in; three risers of 6 in; 2% over 30 ft is 7.2 in.
+    patio = plan.areas["patio"]
+    assert finish(plan, "P1") == Fraction("-1.25")
+    assert {point.finish.height.metres / Fraction("0.0254") for point in patio.points if point.what == "corner"} == {
+        Fraction("-4.13")
+    }
+    assert finish(plan, "S3") == Fraction("-22.13")
+    walk = plan.areas["garden walk"]
+    far = [point for point in walk.points if point.at and point.at[1] == inch("532")]  # 14 ft 4 in and 30 ft
+    assert sorted(point.finish.height.metres / Fraction("0.0254") for point in far) == [
+        Fraction("-29.81"), Fraction("-29.33"),
+    ]  # fmt: skip
+    assert walk.build_up is not None
+    assert walk.build_up.name == "patio"
+    assert plan.codes == ("us-residential",)
+    assert plan.walls == {HOUSE: ((inch("0"), inch("0")), (inch("240"), inch("0")))}
+
+
+def test_an_answer_is_given_again_and_the_others_stay() -> None:
+    asking, _unused = asked(BACKYARD)
+    asking.go_to("patio: length")
+    assert asking.question is not None
+    assert asking.question.default == "12 ft"
+    asking.answer("15 ft")
+    assert asking.is_whole
+    assert finish(plan_of(asking), "S3") == Fraction("-22.85")  # 0.72 in lower: 2% of 3 ft more
+
+
+def test_answers_that_were_kept_are_gone_on_with() -> None:
+    whole, _unused = asked(BACKYARD)
+    half = dict(list(whole.typed.items())[:20])
+    asking = Asked(folder_fault, half)
+    assert len(asking.so_far) == 20
+    again, more = asked(BACKYARD, half)
+    assert (again.build.text(), 20 + more) == (whole.build.text(), len(whole.typed))
+    assert Asked(folder_fault, {"title": "x" * 500, "units": "cubits"}).question is not None
+
+
+@pytest.mark.parametrize(
+    ("key", "said"),
+    [
+        ("title", "A job needs a title"),
+        ("patio: width", "This has to be typed; nothing is offered that nobody measured."),
+        ("patio: length", "This has to be typed"),
+        ("patio: drop at the house", "Type how far below it is"),
+        ("steps: risers", "Type a whole number"),
+        ("steps: riser", "This has to be typed"),
+        ("steps: tread", "This has to be typed"),
+    ],
+)
+def test_no_size_is_offered_that_nobody_measured(key: str, said: str) -> None:
+    with pytest.raises(NotPossibleError, match=said):
+        asked({name: text for name, text in BACKYARD.items() if name != key})
+
+
+def test_each_answer_draws_the_plan_with_what_is_offered_for_the_rest() -> None:
+    asking = Asked(folder_fault)
+    seen: list[int] = []
+    while asking.question is not None:
+        asking.answer(BACKYARD.get(asking.key, ""))
+        seen.append(len(asking.preview().areas))
+        if asking.key == "patio: falls":
+            assert finish(read_plan(asking.preview().text(), "job.yaml"), "P1") == Fraction("-1.25")
+    assert seen == sorted(seen)
+    assert seen[-1] == 3
+
+
+def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked() -> None:
+    asking, _unused = asked({
+        "title": "Tern Square", "units": "m", "area 1": "court", "court: kind": "plaza",
+        "court: width": "20 m", "court: length": "16 m", "court: drop at the house": "0",
+        "court: drain at": "8 m, 9 m", "court: falls to it": "2%",
+    })  # fmt: skip
+    plan = plan_of(asking)
+    # By hand: the farthest side is 12 m off, so the drain lies 0.24 m down; the nearest, 7 m off, falls 3.4%.
+    drain = plan.areas["court"].point("ZD").finish.height.metres
+    assert drain == Fraction("-0.24")
+    rim = [plan.areas["court"].point(f"Z{n}").finish.height.metres for n in range(1, 5)]
+    assert rim == [0, 0, 0, 0]
+    assert all(-drain / side >= Fraction("0.02") for side in (8, 12, 9, 7))
+
+
+def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
+    asking, _unused = asked({
+        "title": "Mill Court", "units": "mm", "patio: width": "6 m", "patio: length": "4 m",
+        "patio: drop at the house": "20", "area 2": "curb", "curb: stands along": "patio right",
+        "curb: upstand": "100",
+        "area 3": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "1 m",
+        "ramp: its slope": "1:20",
+        "ramp: runs": "6 m", "ramp: landing": "1.6 m", "ramp: landings fall": "0%",
+    })  # fmt: skip
+    plan = plan_of(asking)
+    first, last = plan.areas["curb"].points[0], plan.areas["curb"].points[-1]
+    assert first.finish.height.metres == Fraction("0.080")  # 100 above the patio, 20 below the door
+    assert last.finish.height.metres == Fraction("0")  # 2% of 4 m lower
+    # The ramp leaves the left side 1 m out: 20 mm and 2% of 1 m below, then 6 m at 1 in 20.
+    assert plan.areas["ramp"].point("R1").finish.height.metres == Fraction("-0.34")
+    end = plan.areas["ramp"].point("R1L")
+    assert end.at is not None
+    assert [each.metres for each in end.at] == [Fraction("-7.6"), Fraction(1)]
+
+
+def test_an_outline_is_taped_side_by_side_and_checked_by_the_other_diagonal() -> None:
+    # 12 by 20 ft with a true diagonal of 23 ft 3 7/8 in to 1/8 in (L-20 of the check values: 279.8857 in).
+    answers = {
+        "title": "Taped", "patio: width": "taped", "patio: sides": "12 ft, 20 ft, 12 ft, 20 ft",
+        "patio: diagonals": "23 ft 3 7/8 in", "patio: other diagonal": "23 ft 3 7/8 in",
+        "patio: drop at the house": "1",
+    }  # fmt: skip
+    plan = plan_of(asked(answers)[0])
+    outline = plan.areas["patio"].outline
+    assert outline is not None
+    assert abs(float(outline.area) - 12 * 20 * 0.3048**2) < 0.001
+    with pytest.raises(NotPossibleError, match="The other tapes make it 279 7/8 in; one of them is off, tape again"):
+        asked(answers | {"patio: other diagonal": "23 ft 5 in"})
+    with pytest.raises(NotPossibleError, match="make no triangle"):
+        asked(answers | {"patio: diagonals": "40 ft"})
+
+
+def test_a_fan_of_tapes_gives_the_corners_of_a_known_figure() -> None:
+    # A 3-4-5 triangle beside a square of 3 m: corners by hand.
+    def metres(*sides: int) -> list[object]:
+        return [inch(f"{each}") for each in sides]
+
+    corners = fan(metres(3, 4, 5), [])  # type: ignore[arg-type]
+    scaled = [(round(x / 0.0254, 6), round(y / 0.0254, 6)) for x, y in corners]
+    assert scaled == [(0, 0), (3, 0), (3, 4)]
+
+
+def drawn(rng: random.Random) -> dict[str, str]:
+    """Answers for areas of any kind, each begun somewhere."""
+    metric = rng.random() < 0.5
+    unit = "m" if metric else "ft"
+
+    def far() -> str:
+        return f"{rng.randint(2, 12)}.{rng.randint(0, 9)} {unit}" if metric else f"{rng.randint(4, 40)} {unit}"
+
+    def small() -> str:
+        return f"{rng.randint(80, 180)} mm" if metric else f"{rng.randint(3, 7)} 1/{rng.choice([2, 4, 8])} in"
+
+    answers = {"title": "Drawn", "units": rng.choice(["m", "mm", "cm"] if metric else ["in", "ft-in", "ft"])}
+    for number in range(1, rng.randint(2, 6)):
+        name = f"part {number}"
+        answers |= {
+            f"area {number}": name,
+            f"{name}: kind": rng.choice([kind for kind in KINDS if number > 1 or kind != "curb"]),
+            f"{name}: width": far(), f"{name}: length": far(), f"{name}: drop at the house": small(),
+            f"{name}: risers": str(rng.randint(1, 6)), f"{name}: riser": small(), f"{name}: tread": f"4{small()}"
+            if metric else "14 in", f"{name}: runs": f"{far()}, {far()}", f"{name}: landing": far(),
+            f"{name}: upstand": small(), f"{name}: falls": rng.choice(["2%", "-1%", "1:48", "0%"]),
+            f"{name}: falls across": rng.choice(["0%", "1%", "-1.5%"]),
+            f"{name}: they go": rng.choice(["up", "down"]),
+            f"{name}: it goes": rng.choice(["up", "down"]),
+        }  # fmt: skip
+    return answers
+
+
+@pytest.mark.parametrize("count", [12, pytest.param(300, marks=pytest.mark.thorough)])
+def test_whatever_is_built_from_whatever_the_plan_can_be_read(count: int) -> None:
+    for seed in range(count):
+        rng = random.Random(seed)
+        answers, asking = drawn(rng), Asked(folder_fault)
+        while asking.question is not None:
+            said = answers.get(asking.key, "")
+            if asking.question.choices and asking.key not in answers and asking.question.about == "begins at":
+                said = rng.choice(asking.question.choices)[0]
+            asking.answer(said)
+        plan = plan_of(asking)
+        assert list(plan.areas) == list(names(answers))
+        assert read_slope("2%").ratio == Fraction(1, 50)
+
+
+def names(answers: Mapping[str, str]) -> Iterable[str]:
+    return [text for key, text in answers.items() if key.startswith("area ")]
