@@ -38,6 +38,7 @@ NO_WORDS = re.compile(
 UNIT = re.compile(r"[-{}0-9/. ]*(in|ft|mm|cm|m|lb|ton|(cu|us|cubic|survey|yd) ?[a-z]*)[²³/]?\b.{0,6}$")
 """A number with its unit, whose sign is the same in any language, or a unit as it is typed."""
 LEFT_OUT = {
+    "# yaml-language-server: $schema=job.schema.json",
     # The meanings of keys and settings, as the tables of keys and settings.toml name them.
     "up down page-up page-down strike undo go-on find left stage area accuracy other open", "recheck undo",
     "undo strike", "strike up", "up down", "set-up recheck mark doubt correct datum",

@@ -321,12 +321,12 @@ def _questions(build: Build, refuses: Refuses) -> Asking:
     default = _("threshold of the door") if build.zero == "DOOR" else ""
     asked = _("What is that mark, so that anyone finds it?")
     build.zero_is = yield (
-        "zero is",
+        "zero-what",
         Question(_("the zero is"), asked, default, checked(lambda text: text_fault(text, "text"))),
     )
     asked = _("How far is {zero} from the left end of the house side? Enter: not taped.", zero=build.zero)
     build.zero_at = yield (
-        "zero at",
+        "zero-place",
         Question(_("zero lies at"), asked, "", _or_nothing(_distance(build)), says=_said_length(build)),
     )
     build.codes = yield "codes", codes_question()
@@ -340,7 +340,7 @@ def _questions(build: Build, refuses: Refuses) -> Asking:
         least = above
         asked = _("Tolerance for {stage}, plus or minus?", stage=stage)
         usual = max(build.usual(stage), least)
-        above = yield f"tolerance {stage}", Question(
+        above = yield f"{stage}: tolerance", Question(
             _("{stage} within", stage=stage), asked, written(usual, build.units), _at_least(build, least),
             says=writes(build.units),
         )  # fmt: skip
@@ -354,7 +354,7 @@ def _areas(build: Build) -> Asking:
         asked = _("Name another area, or Enter for no more.") if build.areas else _("What is the first area called?")
         about = ANOTHER if build.areas else _("area")
         name = yield (
-            f"area {number}",
+            f"{number}: area",
             Question(
                 about,
                 asked,
@@ -712,8 +712,8 @@ class _AreaScript:
             if starting.past_edge is not None:
                 words += f", {PAST_EDGE} {Ruler(build.units).thick(*starting.past_edge)}"
             choices.append((each if starting.layers else NO_LAYERS, words))
-        choices += [(f"as {name}", _("the same as there")) for name in build.layers]
-        same = next((f"as {name}" for name in build.layers if build.kinds.get(name) != "steps"), "")
+        choices += [(_("as {name}", name=name), _("the same as there")) for name in build.layers]
+        same = next((_("as {name}", name=name) for name in build.layers if build.kinds.get(name) != "steps"), "")
         default = same if same and self.kind != "steps" else choices[0][1]
         asked = _("What lies under {name}, from the finish down?", name=self.name)
         said = yield self.ask(
@@ -990,7 +990,7 @@ def _said_lengths(build: Build) -> Callable[[Sequence[Length]], str]:
 def _said_layers(build: Build) -> Callable[[list[tuple[str, Length]] | str], str]:
     def says(said: list[tuple[str, Length]] | str) -> str:
         if isinstance(said, str):
-            return f"as {said}"
+            return _("as {name}", name=said)
         return ", ".join(f"{name} {build.length(thick)}" for name, thick in said) or _("the finish alone")
 
     return says

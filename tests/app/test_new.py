@@ -88,7 +88,7 @@ async def test_findings_arise_with_the_answers(jobs: Path, clock: Clock) -> None
     app = GradeApp(jobs, clock=clock)
     more = {
         "codes": "us-residential",
-        "area 2": "steps",
+        "2: area": "steps",
         "steps: risers": "3",
         "steps: riser": "9",
         "steps: tread": "12",
@@ -151,7 +151,7 @@ async def test_an_answer_that_can_not_be_built_is_refused_and_stays(jobs: Path, 
     app = GradeApp(jobs, clock=clock)
     async with running(app, (80, 24)) as pilot:
         await press(pilot, "ctrl+y")
-        await answer_all(pilot, PATIO | {"area 2": "steps"}, "steps: from its left end")
+        await answer_all(pilot, PATIO | {"2: area": "steps"}, "steps: from its left end")
         await press(pilot, "30 ft", "enter")
         assert words(app) == "That edge is 20 ft long; begin on it."
         assert typed(app) == "30 ft"
@@ -254,7 +254,7 @@ async def test_what_can_not_be_written_is_said_and_can_be_tried_again(
 @pytest.mark.parametrize("name", ["[/]", "[@click=app.quit]X[/]", "slab[b", "it's: #1", "庭"])
 async def test_hostile_answers_are_text(jobs: Path, clock: Clock, name: str) -> None:
     app = GradeApp(jobs, clock=clock)
-    texts = {"title": name, "folder": "site", "zero": f"M{name}", "zero is": name, "area 1": name,
+    texts = {"title": name, "folder": "site", "zero": f"M{name}", "zero-what": name, "1: area": name,
              f"{name}: width": "4 ft", f"{name}: length": "4 ft", f"{name}: drop at the house": "0"}  # fmt: skip
     async with running(app, (100, 60)) as pilot:  # no bar to scroll by
         await press(pilot, "ctrl+y")

@@ -18,17 +18,17 @@ from tests.plan.ground import inch
 
 BACKYARD = {
     "title": "Alder Row backyard",
-    "zero at": "8 ft",
+    "zero-place": "8 ft",
     "codes": "us-residential",
     "patio: width": "20 ft",
     "patio: length": "12 ft",
     "patio: drop at the house": "1 1/4",
-    "area 2": "steps",
+    "2: area": "steps",
     "steps: from its left end": "6 ft",
     "steps: risers": "3",
     "steps: riser": "6 in",
     "steps: tread": "14 in",
-    "area 3": "garden walk",
+    "3: area": "garden walk",
     "garden walk: width": "4 ft",
     "garden walk: length": "30 ft",
     "garden walk: falls across": "1%",
@@ -132,7 +132,7 @@ def test_each_answer_draws_the_plan_with_what_is_offered_for_the_rest() -> None:
 
 def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked() -> None:
     asking, _unused = asked({
-        "title": "Tern Square", "units": "m", "area 1": "court", "court: kind": "plaza",
+        "title": "Tern Square", "units": "m", "1: area": "court", "court: kind": "plaza",
         "court: width": "20 m", "court: length": "16 m", "court: drop at the house": "0",
         "court: drain at": "8 m, 9 m", "court: falls to it": "2%",
     })  # fmt: skip
@@ -148,9 +148,9 @@ def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked() -> Non
 def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
     asking, _unused = asked({
         "title": "Mill Court", "units": "mm", "patio: width": "6 m", "patio: length": "4 m",
-        "patio: drop at the house": "20", "area 2": "curb", "curb: stands along": "patio right",
+        "patio: drop at the house": "20", "2: area": "curb", "curb: stands along": "patio right",
         "curb: upstand": "100",
-        "area 3": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "1 m",
+        "3: area": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "1 m",
         "ramp: its slope": "1:20",
         "ramp: runs": "6 m", "ramp: landing": "1.6 m", "ramp: landings fall": "0%",
     })  # fmt: skip
@@ -207,7 +207,7 @@ def drawn(rng: random.Random) -> dict[str, str]:
     for number in range(1, rng.randint(2, 6)):
         name = f"part {number}"
         answers |= {
-            f"area {number}": name,
+            f"{number}: area": name,
             f"{name}: kind": rng.choice([kind for kind in KINDS if number > 1 or kind != "curb"]),
             f"{name}: width": far(), f"{name}: length": far(), f"{name}: drop at the house": small(),
             f"{name}: risers": str(rng.randint(1, 6)), f"{name}: riser": small(), f"{name}: tread": f"4{small()}"
@@ -236,4 +236,4 @@ def test_whatever_is_built_from_whatever_the_plan_can_be_read(count: int) -> Non
 
 
 def names(answers: Mapping[str, str]) -> Iterable[str]:
-    return [text for key, text in answers.items() if key.startswith("area ")]
+    return [text for key, text in answers.items() if key.endswith(": area")]
