@@ -144,6 +144,12 @@ def test_a_figure_that_is_on_grade_is_not_asked_about(typed: str) -> None:
     assert (_says(Units.IN, "standard", "1/2", "59 7/8", typed) is None) == (typed != "59 5/16")
 
 
+@pytest.mark.parametrize(("near", "says"), [("7/8", "far from its neighbors: slip?"), ("1", None), ("1 1/8", None)])
+def test_ground_an_inch_high_where_half_is_allowed_is_being_dug(near: str, says: str | None) -> None:
+    """Four inches of cut are then no surprise."""
+    assert _says(Units.IN, "standard", "1/2", "40", "36", (near,) * 6) == says
+
+
 @given(
     notation=notations(),
     tolerance=tolerances(),

@@ -63,6 +63,16 @@ def test_the_same_draft_again_is_not_written_twice(journal: Journal) -> None:
     assert [entry.id for entry in journal.entries()] == ["a", "b", "c"]
 
 
+def test_nobody_else_can_write_from_before_a_write_reads_what_is_there(journal: Journal) -> None:
+    journal.append(notes("a"))
+    said: list[str] = []
+    journal._connection.set_trace_callback(said.append)
+    journal.append(notes("b"))
+    writing = said[next(at for at, each in enumerate(said) if each.startswith("BEGIN")) :]
+    assert writing[0] == "BEGIN IMMEDIATE", "a plain BEGIN locks nobody out until the first INSERT"
+    assert any(each.startswith("SELECT") for each in writing)
+
+
 def test_every_entry_is_tied_to_the_one_before_it(journal: Journal) -> None:
     written = journal.append(notes("a", "b", "c"))
     assert len({START, *(entry.hash for entry in written)}) == 4

@@ -12,11 +12,12 @@ from pathlib import Path
 import pytest
 
 from gradecheck import actions
+from gradecheck.journal.facts import Gauged
 from gradecheck.measure.quantities import FOOT, inches
 from gradecheck.report.checks import area_results, over_dig_result
 from gradecheck.report.stone import over_dug_text
 from gradecheck.session.session import Session
-from gradecheck.state.as_built import check_area, check_layout, over_dug, topmost_stage
+from gradecheck.state.as_built import check_area, check_gauged, check_layout, next_risers, over_dug, topmost_stage
 from gradecheck.state.built import differences, exceptions, found_spots
 from gradecheck.state.dig_so_far import DigSoFar
 from gradecheck.state.state import Surface
@@ -221,3 +222,31 @@ def test_over_dig_of_an_undrawn_area_says_that_its_stone_is_not_known(tmp_path: 
         assert found.stone is None
         says = over_dig_result(found, session.plan.notation).says
         assert says.endswith("; no stone quantity: the plan has neither an outline nor places")
+
+
+@pytest.mark.parametrize(
+    ("sixteenths", "lippage", "drain"), [(1, "passes", "fault"), (2, "passes", "passes"), (3, "fault", "passes")]
+)
+def test_a_gauged_step_is_held_to_the_limit_of_its_kind(
+    session: Session, sixteenths: int, lippage: str, drain: str
+) -> None:
+    """Pavers 1/8 in apart at most; above a drain 1/8 to 1/4 in."""
+    step = inches(Fraction(sixteenths, 16))
+    assert check_gauged(session.state, Gauged("lippage", "court", "B", step)).verdict == lippage
+    assert check_gauged(session.state, Gauged("above drain", "court", "B", step)).verdict == drain
+
+
+def test_nothing_is_said_of_the_next_risers_before_one_is_built(session: Session) -> None:
+    _read(session, "finish", F=-3.4)
+    assert next_risers(session.state, "stair") == ()
+    _read(session, "finish", S1=-9.4)
+    (ahead,) = next_risers(session.state, "stair")
+    assert ahead.risers == (inches(6), inches(6))
+
+
+def test_risers_are_not_counted_from_a_start_in_doubt(session: Session) -> None:
+    _read(session, "finish", F=-3.4)
+    session.record(actions.recheck(session.state, "DOOR", "51"))
+    session.record(actions.set_up(session.state, "DOOR", str(ROD)))
+    _read(session, "finish", S1=-9.4)
+    assert next_risers(session.state, "stair") == ()

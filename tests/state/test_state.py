@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.journal.facts import Entry, Reading, SetupMade, Void
+from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, InstrumentMoved, Reading, SetupMade, Void
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.quantities import Elevation, Length, inches
 from gradecheck.measure.verdict_words import Word
@@ -64,6 +64,21 @@ def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[
         assert (told is None) == (state.verdict(surface) is None)
     for entry in entries:
         assert log_row(state, LogLine(entry, None)).seq == entry.seq
+
+
+@pytest.mark.parametrize("ends", ["set up", "moved"])
+def test_a_backsight_stands_until_the_laser_is_set_up_or_moved(ends: str) -> None:
+    site = Site(PLAN)
+    taken = BacksightTaken("site rod", Backsight("DOOR", inches(50), Elevation(Fraction(0))))
+    first = site.add(taken)
+    assert _state(site).sights_by_place == {first.seq: taken}
+    if ends == "set up":
+        site.set_up("DOOR", inches(50))
+    else:
+        site.add(InstrumentMoved("a new spot"))
+    assert _state(site).sights == []
+    again = site.add(taken)
+    assert _state(site).sights_by_place == {again.seq: taken}
 
 
 @given(days())
