@@ -251,6 +251,7 @@ def add(session: Session, at: Address, laptops: Sequence[str], keep_password: Ca
                     link.new_role(name, passwords[name], "gradecheck_laptop")
             offices.let_work(link, job, laptops)
         keep(session.folder, at, Confirmed(job.id, known.ends))
+        _tell_board(link, session, job, Shared())  # a job of which nothing is recorded yet is on the board too
         return Added(job, plan.number)
 
     return asked(at, once)

@@ -15,18 +15,35 @@ _LEFT: list[subprocess.Popen[bytes]] = []
 """Shares that were begun as a job was left; nobody looks at them again."""
 
 
+# -P: nothing is loaded from the folder that the program happened to be started in.
+_PROGRAM = (sys.executable, "-P", "-m", "gradecheck")
+
+
+def _beside() -> dict[str, str]:
+    return os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
+
+
 def begin(job: Path, folder: Path | str) -> subprocess.Popen[bytes] | None:
     """Begins to share the job by that folder; None where this machine has no room for another program."""
-    beside = os.environ | {"PYTHONPATH": str(Path(gradecheck.__file__).parents[1])}
-    # -P: nothing is loaded from the folder that the program happened to be started in.
-    command = [sys.executable, "-P", "-m", "gradecheck", "share", str(job), str(folder), "--json"]
+    command = [*_PROGRAM, "share", str(job), str(folder), "--json"]
     nothing = subprocess.DEVNULL
     try:
         return subprocess.Popen(  # noqa: S603 - this program itself
-            command, stdin=nothing, stdout=nothing, stderr=nothing, env=beside, start_new_session=True
+            command, stdin=nothing, stdout=nothing, stderr=nothing, env=_beside(), start_new_session=True
         )
     except OSError:
         return None
+
+
+def bring(job: Path, place: Path | str) -> str:
+    """Brings a job that is not here yet into a new folder, however long it takes; why it did not come, else empty."""
+    command = [*_PROGRAM, "share", str(job), str(place), "--json"]
+    try:
+        ran = subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, env=_beside())  # noqa: S603
+    except OSError as wrong:
+        return (wrong.strerror or str(wrong)).lower()
+    # 1: it is here, and something in it waits or asks for an answer.
+    return "" if ran.returncode in (0, 1) else ran.stderr.decode("utf-8", "replace").strip()
 
 
 def begin_and_leave(job: Path, folder: Path | str) -> None:

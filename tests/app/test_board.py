@@ -15,6 +15,7 @@ from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.board import BoardScreen
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.widgets.board_view import BoardView
 from gradecheck.app.widgets.region import width_of
 from gradecheck.report.board import Board, Kept, board_of
@@ -22,6 +23,7 @@ from gradecheck.session.session import Session
 from gradecheck.sharing.boards import FolderBoard
 from gradecheck.sharing.share import share
 from gradecheck.state.state import Surface
+from gradecheck.system.settings import Settings
 from tests.app.driving import (
     JOB,
     YARD_DIG,
@@ -296,3 +298,50 @@ async def test_no_name_on_the_board_is_obeyed(jobs: Path, clock: Clock, text: st
         assert "\x00" not in shown(app)
         assert "\u202e" not in shown(app)
         assert shown(app).count("\n") == 23
+
+
+# -- getting a job
+
+
+async def test_a_job_is_got_from_where_laptops_meet_by_its_name(jobs: Path, clock: Clock, tmp_path: Path) -> None:
+    board_of_shared(jobs, ready_job(jobs / "court", clock), clock)
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    app = GradeApp(mine, clock=clock, settings=Settings(copy_to=str((jobs.parent / "meeting").absolute())))
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+f")
+        await until(pilot, lambda: "Quillmere" in shown(app))
+        assert words(app).startswith("Enter gets the job into ")
+        await press(pilot, "enter")
+        await until(pilot, lambda: isinstance(app.screen, JobsScreen))
+        assert words(app) == "quillmere-court is here; Enter opens it."
+        assert (mine / "quillmere-court" / "journal.db").exists()
+        await press(pilot, "ctrl+f")
+        await until(pilot, lambda: "Quillmere" in shown(app))
+        await press(pilot, "enter")
+        assert "is there already" in " ".join(words(app).split())
+        await press(pilot, "escape")
+        assert isinstance(app.screen, JobsScreen)
+
+
+async def test_where_no_meeting_place_is_named_that_is_said(jobs: Path, clock: Clock) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+f")
+        assert words(app).startswith("No meeting place is named")
+        assert isinstance(app.screen, JobsScreen)
+
+
+async def test_a_job_that_does_not_come_says_why(jobs: Path, clock: Clock, tmp_path: Path) -> None:
+    board_of_shared(jobs, ready_job(jobs / "court", clock), clock)
+    [rows] = (jobs.parent / "meeting").glob("*.rows")
+    rows.write_bytes(rows.read_bytes()[:-1])
+    mine = tmp_path / "mine"
+    mine.mkdir()
+    app = GradeApp(mine, clock=clock, settings=Settings(copy_to=str((jobs.parent / "meeting").absolute())))
+    async with running(app) as pilot:
+        await press(pilot, "ctrl+f")
+        await until(pilot, lambda: "Quillmere" in shown(app))
+        await press(pilot, "enter")
+        await until(pilot, lambda: "half there" in " ".join(words(app).split()))
+        assert list(mine.iterdir()) == []

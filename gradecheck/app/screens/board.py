@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import threading
 from collections.abc import Callable
 from contextvars import copy_context
+from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -26,8 +28,10 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.errors import JournalError
 from gradecheck.places import clear_folder, private_folder
+from gradecheck.plan.folder_names import folder_for
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.board import Board
+from gradecheck.sharing.beside import bring
 from gradecheck.sharing.boards import Source
 
 LONGEST = 60
@@ -40,6 +44,23 @@ class BoardSeen(Message):
     def __init__(self, board: Board, at: datetime) -> None:
         super().__init__()
         self.board, self.at = board, at
+
+
+@dataclass(frozen=True, slots=True)
+class Getting:
+    """Jobs of that meeting place are got into that folder; `got` hears of each that came."""
+
+    place: Path | str
+    into: Path
+    got: Callable[[Path], None]
+
+
+class Brought(Message):
+    """A job was brought, or was not, and why."""
+
+    def __init__(self, job: Path, why_not: str) -> None:
+        super().__init__()
+        self.job, self.why_not = job, why_not
 
 
 class LaidOut(Message):
@@ -59,8 +80,8 @@ class BoardScreen(LeftOnceScreen[None]):
         bind(
             "open",
             "open",
-            _("Open the job, only to look at it"),
-            word=_("Look at"),
+            _("Look at the job; or get it, where one is to be got"),
+            word=_("Open"),
             show=True,
         ),
         bind("up", "move(-1)", word=_("Job before")),
@@ -68,14 +89,15 @@ class BoardScreen(LeftOnceScreen[None]):
         bind("page-up", "page(-1)", word=_("Page before")),
         bind("page-down", "page(1)", word=_("Page after")),
         bind("more", "again", _("Look again now"), word=_("Look again"), show=True),
-        bind("back", "all", _("Show all jobs again"), word=_("All jobs")),
+        bind("back", "all", _("Show all jobs again, or go back"), word=_("All jobs")),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
     ]
 
-    def __init__(self, source: Source, wrong: str = "", *, chosen: str = "") -> None:
+    def __init__(self, source: Source, wrong: str = "", *, chosen: str = "", getting: Getting | None = None) -> None:
         """`wrong` is what went wrong before, `chosen` the key of the job that is left for the board."""
         super().__init__()
+        self._getting = getting
         self._source = source
         self._says = wrong
         self._start_at = chosen
@@ -101,6 +123,8 @@ class BoardScreen(LeftOnceScreen[None]):
     def on_unmount(self) -> None:
         """Nobody looks any more."""
         self._over.set()
+        if self._getting is not None:
+            self._source.stop()
 
     def _beside(self, work: Callable[[], None]) -> None:
         threading.Thread(target=partial(copy_context().run, work), name="board", daemon=True).start()
@@ -176,6 +200,8 @@ class BoardScreen(LeftOnceScreen[None]):
                     first=board.passed_over[0],
                 )
             )
+        if self._getting is not None:
+            return told or [_("Enter gets the job into {folder}. Esc goes back.", folder=self._getting.into)]
         return told or [_("Enter looks at the job; type a part of a name to find one.")]
 
     def complain(self, text: str) -> None:
@@ -200,7 +226,10 @@ class BoardScreen(LeftOnceScreen[None]):
         self.view.move(by * self.view.jobs_seen)
 
     def action_all(self) -> None:
-        """Nothing is looked for any more."""
+        """Nothing is looked for any more; where nothing was, back to where a job is to be got for."""
+        if self._getting is not None and not self._looked_for and not self._laying:
+            self.dismiss()
+            return
         self._looked_for = self._says = ""
         self._show()
 
@@ -235,10 +264,27 @@ class BoardScreen(LeftOnceScreen[None]):
         job = self.view.chosen
         if job is None or self._laying:
             return
+        into = self._getting.into / folder_for(job.row.name) if self._getting is not None else None
+        if into is not None and os.path.lexists(into):
+            self.complain(_("{folder} is there already.", folder=into))
+            return
         self._laying = job.key
         self._says = _("Fetching {name} …", name=job.row.name)
         self._show()
-        self._beside(partial(self._lay_out, job.key))
+        self._beside(partial(self._lay_out, job.key) if into is None else partial(self._bring, into))
+
+    def _bring(self, job: Path) -> None:
+        assert self._getting is not None
+        self._tell(Brought(job, bring(job, self._getting.place)))
+
+    def on_brought(self, event: Brought) -> None:
+        """Back to the jobs, where it came."""
+        self._laying = ""
+        if event.why_not or self._getting is None:
+            self.complain(event.why_not)
+            return
+        self.dismiss()
+        self._getting.got(event.job)
 
     def _lay_out(self, key: str) -> None:
         folder = None

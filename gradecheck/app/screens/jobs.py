@@ -28,6 +28,7 @@ from gradecheck.plan.problems import PlanProblemsError
 if TYPE_CHECKING:
     from gradecheck.app.job_board import BoardRead, JobBoard
     from gradecheck.app.screens.findings import Counted, Found
+    from gradecheck.sharing.boards import Source
 
 COUNTS_AFTER = 0.4
 """Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
@@ -63,6 +64,7 @@ class JobsScreen(LeftOnceScreen[None]):
         bind("more", "again", _("Read the folder again"), word=_("Reload")),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),
+        bind("find", "get", _("Find and get a job where laptops meet"), word=_("Get a job")),
     ]
 
     def __init__(self, folder: Path, wrong: str = "", *, chosen: Path | None = None) -> None:
@@ -249,6 +251,33 @@ class JobsScreen(LeftOnceScreen[None]):
         except JournalError as wrong:
             self.complain(str(wrong))
 
+    # -- a job that is not here yet
+
+    def action_get(self) -> None:
+        """Shows the jobs of the meeting place that the settings name; the one that is got is in the list then."""
+        place = self.host.settings.meets_at
+        if place is None:
+            self.complain(
+                _('No meeting place is named: "copy to" = "FOLDER" in settings.toml, or the address of an office.')
+            )
+            return
+        from gradecheck.actions import Refusal
+        from gradecheck.app.screens.board import BoardScreen, Getting
+
+        try:
+            source = _source(place)
+        except Refusal as wrong:
+            self.complain(str(wrong))
+            return
+        self.app.push_screen(BoardScreen(source, getting=Getting(place, self.folder.absolute(), self._got)))
+
+    def _got(self, job: Path) -> None:
+        self.action_again()
+        there = [each for each in self.jobs if each.name == job.name]
+        if there:
+            self.query_one(OptionList).highlighted = self.jobs.index(there[0])
+        self._say(_("{job} is here; Enter opens it.", job=job.name))
+
     # -- findings
 
     def action_findings(self) -> None:
@@ -355,3 +384,15 @@ def _read(job: Path) -> Loaded | PlanProblemsError:
 
 def _points(plan: Plan) -> int:
     return sum(len(area.points) for area in plan.areas.values())
+
+
+def _source(place: Path | str) -> Source:
+    """The board of a meeting place. Raises Refusal."""
+    if isinstance(place, Path):
+        from gradecheck.sharing.boards import FolderBoard
+
+        return FolderBoard(place)
+    from gradecheck.office.address import address
+    from gradecheck.office.board import OfficeBoard
+
+    return OfficeBoard(address(place))
