@@ -71,6 +71,7 @@ REFUSED = [
     "plan court --stage finish",
     "targets court --ties --stage finish",
     "targets court --ties --working",
+    'targets court --ties --on-string "P1 to P2 half way"',
     "plan court --json -o plan.txt",
     "checks court --line P1,P2 --area path",
     "report court --paper a4",
@@ -173,7 +174,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
     alone = {  # those that stand for themselves, whatever else is given
         "new": {"--in", "--title", "--units", "--zero", "--codes"},
         "plan": {"--svg", "--csv", "--geojson"},
-        "targets": {"--ties"},
+        "targets": {"--ties", "--on-string"},
         "setup": {"--rod", "--falls", "--at"},
         "log": {"--csv"},
         "circuit": {"--rule", "--share", "--adjust"},
@@ -181,7 +182,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "stone": {"--truck"},
         "layout": {"--sides", "--round", "--module"},
         "review": {"--person", "--entries", "--left"},
-        "report": {"--paper"},
+        "report": {"--paper", "--all"},
         "asbuilt": {"--all"},
         "import": {
             "--units",
