@@ -31,6 +31,9 @@ class Spelt:
 
     def __init__(self, plan: Plan) -> None:
         self._names = PlanNames(plan)
+        marks = (datum.mark for datum in plan.datums.values() if datum.mark not in plan.benchmarks)
+        self._of_datums = {f"{mark} of ".casefold(): mark for mark in marks}
+        """The marks that the plan names and leaves to be shot: one spot for all laptops, whoever shot it."""
 
     def entry(self, entry: Entry) -> Entry:
         """The entry with its fact spelt so; its hash and what was typed stay."""
@@ -46,6 +49,8 @@ class Spelt:
             name = getattr(fact, field, None)
             if isinstance(name, str | tuple) and (spelt := getattr(self._names, kind).some(name)) != name:
                 changed[field] = spelt
+        if isinstance(mark := getattr(fact, "mark", None), str) and (planned := self._planned(mark)) != mark:
+            changed["mark"] = planned
         points = self._names.points
         match fact:
             case PointAdded(start=start) if points.one(start) != start:
@@ -80,6 +85,12 @@ class Spelt:
         names = self._names
         return Surface(names.areas.one(area), names.points.one(point), names.stages.one(stage))
 
+    def _planned(self, mark: str) -> str:
+        """A mark of a datum without the laptop that shot it; any other as the plan spells it."""
+        whole = mark.casefold() if self._of_datums else ""
+        found = (name for beginning, name in self._of_datums.items() if whole.startswith(beginning))
+        return next(found, None) or self._names.points.one(mark)
+
     def _sight(self, sight: Backsight) -> Backsight:
-        mark = self._names.points.one(sight.mark)
+        mark = self._planned(sight.mark)
         return sight if mark == sight.mark else replace(sight, mark=mark)

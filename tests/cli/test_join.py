@@ -286,3 +286,30 @@ def test_a_point_made_a_mark_in_a_joined_job_is_still_read_as_the_point(
     said(capsys, "mark", "south", "W2")
     assert said(capsys, "read", "south", "W2=46")[0].split()[:4] == ["W2", "finish", "ON", "GRADE"]
     said(capsys, "setup", "south", "W2=30")
+
+
+def test_the_mark_of_a_datum_is_one_spot_for_all_laptops_whichever_of_them_shot_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("GRADECHECK_BY", "RK")
+    text = JOB + "datums: {curb: {mark: PIN, reads: 100}}\n"
+    text = text.replace("areas: {", "areas: {deck: {datum: curb, points: {D1: 99}}, ")
+    for name in ("north", "south"):
+        Path(name).mkdir()
+        Path(name, "job.yaml").write_text(text, encoding="utf-8")
+        laptop(name, monkeypatch)
+        said(capsys, "setup", name, "DOOR=50")
+    laptop("north", monkeypatch)
+    said(capsys, "mark", "north", "PIN=45")
+    said(capsys, "join", "north", "south")
+    laptop("south", monkeypatch)
+    said(capsys, "join", "south", "north")
+    for name in ("north", "south"):
+        laptop(name, monkeypatch)
+        # PIN lies at 50 - 45 = 5 and reads 100 there: D1 at 99 lies at 4, where the rod reads 46.
+        assert said(capsys, "datum", name)[-1] == "  curb: tied"
+        assert said(capsys, "read", name, "D1=46")[0].split()[:4] == ["D1", "finish", "ON", "GRADE"]
+        said(capsys, "setup", name, "PIN=40")
+    said(capsys, "mark", "south", "PIN=35", "--again")
+    assert said(capsys, "datum", "south")[-1] == "  curb: tied"
