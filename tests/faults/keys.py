@@ -69,7 +69,7 @@ _USUAL = ("enter", "escape", "up", "down", "pageup", "pagedown", "backspace", "l
 _PALETTE = ("enter", "enter", "enter", "pagedown", "pageup", "down", "up", "escape", "shift+end", "ctrl+p", "f1")
 _BOUND = (
     *(f"f{number}" for number in range(1, 10)),
-    *(f"ctrl+{letter}" for letter in "zolnrysgtpuwabdefkx"),
+    *(f"ctrl+{letter}" for letter in "zolnrysgtpuwabdefkxv"),
     *_USUAL,
 )
 _LEAVES = ("f12", "ctrl+q")
