@@ -264,6 +264,11 @@ def test_one_point_too_deep_does_not_stand_for_the_whole_area() -> None:
     assert found.volume == 1
 
 
+def test_the_mean_is_over_the_points_read_and_a_high_one_adds_nothing() -> None:
+    dig = OverDig.of(_grid(3, 3))
+    assert dig.told([Difference("G0-0", metres(-1)), Difference("G1-0", metres(3))]).mean == metres(Fraction(1, 2))
+
+
 def test_a_point_without_a_place_stands_for_its_share_of_the_area_alone() -> None:
     dig = OverDig.of([(name, None) for name, _ in _grid(3, 2)], WALK)
     assert dig.told([Difference("G0-0", metres(-1))]).volume == Fraction(24, 6)

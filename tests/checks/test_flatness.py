@@ -73,6 +73,13 @@ def test_a_gap_exactly_at_the_limit_passes_and_a_hair_more_is_a_fault() -> None:
     assert over.limit.source
 
 
+@pytest.mark.parametrize(("thousandths", "verdict"), [(10_000, "passes"), (12_000, "can't tell"), (12_001, "fault")])
+def test_a_gap_over_its_10_mm_by_twice_the_doubt_can_not_be_judged(thousandths: int, verdict: str) -> None:
+    found = judge_line(_line(0, -Fraction(thousandths, 1000), 0), METRIC, millimetres(1))
+    assert found is not None
+    assert found.verdict == verdict
+
+
 @pytest.mark.parametrize("up", [1, -1], ids=["up", "down"])
 @pytest.mark.parametrize(
     ("thousandths", "verdict"), [(0, "passes"), (3000, "passes"), (3001, "fault")], ids=["none", "limit", "over"]

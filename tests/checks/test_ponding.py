@@ -83,6 +83,12 @@ def test_a_dome_holds_no_water() -> None:
     assert ponds(_bowl(30), LIMITS) == Ponding((), ())
 
 
+@pytest.mark.parametrize(("thousandths", "verdict"), [(2000, "passes"), (4000, "can't tell"), (4001, "fault")])
+def test_a_puddle_over_its_2_mm_by_twice_the_doubt_can_not_be_judged(thousandths: int, verdict: str) -> None:
+    pond = _only(ponds(_bowl(-Fraction(thousandths, 1000)), LIMITS, doubt=millimetres(1)))
+    assert pond.verdict == verdict
+
+
 @pytest.mark.parametrize(
     ("depth", "verdict"), [(Fraction(1), "passes"), (Fraction(2), "passes"), (Fraction(2001, 1000), "fault")]
 )
