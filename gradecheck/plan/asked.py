@@ -614,9 +614,9 @@ class _AreaScript:
             choices=choices,
         )  # fmt: skip
         count = yield self.ask(_("risers"), _("How many risers?"), "", _count)
-        riser = yield self.ask(_("riser"), _("How high is each riser?"), "", _size(build), _said_length(build))
+        riser = yield self.ask(_("riser height"), _("How high is each riser?"), "", _size(build), _said_length(build))
         tread = yield self.ask(
-            _("tread"), _("How deep is each tread, nosing to nosing?"), "", _size(build), _said_length(build)
+            _("tread depth"), _("How deep is each tread, nosing to nosing?"), "", _size(build), _said_length(build)
         )
         default = "1/8 in/ft" if build.units in (Units.IN, Units.FT_IN) else "1%"
         fall = yield self.ask(_("treads fall"), _("How much do the treads fall forward?"), default, _fall_down)
@@ -654,7 +654,7 @@ class _AreaScript:
         asked = _("How long is each run, as 14 ft, 14 ft?")
         runs = yield self.ask(_("runs"), asked, "", _lengths(build, 1), _said_lengths(build))
         asked = _("How long is the landing behind each run?")
-        landing = yield self.ask(_("landing"), asked, "", _size(build), _said_length(build))
+        landing = yield self.ask(_("landing length"), asked, "", _size(build), _said_length(build))
         fall = yield self.ask(_("landings fall"), _("How much do the landings fall?"), "1:50", _fall_down)
         yield from self.layers(area)
         total = Length(sum((run.metres + landing.metres for run in runs), Fraction(0)))

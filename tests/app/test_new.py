@@ -90,8 +90,8 @@ async def test_findings_arise_with_the_answers(jobs: Path, clock: Clock) -> None
         "codes": "us-residential",
         "2: area": "steps",
         "steps: risers": "3",
-        "steps: riser": "9",
-        "steps: tread": "12",
+        "steps: riser height": "9",
+        "steps: tread depth": "12",
     }
     async with running(app, (80, 24)) as pilot:
         await press(pilot, "ctrl+y")

@@ -26,8 +26,8 @@ BACKYARD = {
     "2: area": "steps",
     "steps: from its left end": "6 ft",
     "steps: risers": "3",
-    "steps: riser": "6 in",
-    "steps: tread": "14 in",
+    "steps: riser height": "6 in",
+    "steps: tread depth": "14 in",
     "3: area": "garden walk",
     "garden walk: width": "4 ft",
     "garden walk: length": "30 ft",
@@ -109,8 +109,8 @@ def test_answers_that_were_kept_are_gone_on_with() -> None:
         ("patio: length", "This has to be typed"),
         ("patio: drop at the house", "Type how far below it is"),
         ("steps: risers", "Type a whole number"),
-        ("steps: riser", "This has to be typed"),
-        ("steps: tread", "This has to be typed"),
+        ("steps: riser height", "This has to be typed"),
+        ("steps: tread depth", "This has to be typed"),
     ],
 )
 def test_no_size_is_offered_that_nobody_measured(key: str, said: str) -> None:
@@ -152,7 +152,7 @@ def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
         "curb: upstand": "100",
         "3: area": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "1 m",
         "ramp: its slope": "1:20",
-        "ramp: runs": "6 m", "ramp: landing": "1.6 m", "ramp: landings fall": "0%",
+        "ramp: runs": "6 m", "ramp: landing length": "1.6 m", "ramp: landings fall": "0%",
     })  # fmt: skip
     plan = plan_of(asking)
     first, last = plan.areas["curb"].points[0], plan.areas["curb"].points[-1]
@@ -210,8 +210,9 @@ def drawn(rng: random.Random) -> dict[str, str]:
             f"{number}: area": name,
             f"{name}: kind": rng.choice([kind for kind in KINDS if number > 1 or kind != "curb"]),
             f"{name}: width": far(), f"{name}: length": far(), f"{name}: drop at the house": small(),
-            f"{name}: risers": str(rng.randint(1, 6)), f"{name}: riser": small(), f"{name}: tread": f"4{small()}"
-            if metric else "14 in", f"{name}: runs": f"{far()}, {far()}", f"{name}: landing": far(),
+            f"{name}: risers": str(rng.randint(1, 6)), f"{name}: riser height": small(),
+            f"{name}: tread depth": f"4{small()}" if metric else "14 in",
+            f"{name}: runs": f"{far()}, {far()}", f"{name}: landing length": far(),
             f"{name}: upstand": small(), f"{name}: falls": rng.choice(["2%", "-1%", "1:48", "0%"]),
             f"{name}: falls across": rng.choice(["0%", "1%", "-1.5%"]),
             f"{name}: they go": rng.choice(["up", "down"]),
