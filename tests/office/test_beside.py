@@ -50,7 +50,7 @@ async def test_what_was_recorded_since_is_counted_until_it_is_sent(crews: Crews,
         await until(lambda: app.copies == 1)
         at = last_copy(SOUTH).at
         assert at is not None
-        app._clock.time = at.astimezone() + timedelta(seconds=1)  # type: ignore[attr-defined]
+        app._clock.time = at.astimezone() + timedelta(milliseconds=2)  # type: ignore[attr-defined]
         while not app.screen.query("#box"):
             await press(pilot, "RK", "enter")
         await press(pilot, "46", "enter")
