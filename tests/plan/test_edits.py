@@ -14,6 +14,7 @@ import pytest
 import yaml
 
 from gradecheck.plan.edits import Delete, Draft, Edit, EditRefusedError, Move, Put, Rename
+from gradecheck.plan.yaml_tree import read_yaml
 from tests.bench.plan import job as square_job
 
 LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
@@ -334,7 +335,7 @@ def test_several_edits_are_made_together_or_not_at_all() -> None:
         Draft(ODD).edited(Put((*points, "P2", "from"), "A1"), Rename((*points, "P7"), "A1"))
 
 
-def test_an_edit_of_two_thousand_points_takes_no_longer_than_three_readings_by_yaml() -> None:
+def test_an_edit_of_two_thousand_points_takes_no_longer_than_reading_its_yaml_three_times() -> None:
     text = square_job(45)
     draft = Draft(text)
     assert draft.root
@@ -344,6 +345,6 @@ def test_an_edit_of_two_thousand_points_takes_no_longer_than_three_readings_by_y
         draft.edited(Put(("areas", "acre", "points", f"P4-{turn}", "what"), "low"))
         ours.append(time.perf_counter() - began)
         began = time.perf_counter()
-        yaml.compose(text, Loader=LOADER)
+        read_yaml(text, "job.yaml")
         bare.append(time.perf_counter() - began)
     assert min(ours) < min(bare) * 3
