@@ -49,6 +49,7 @@ LEFT_OUT = {
     "$quiet not bold", "$ink bold", "$doubt bold",
     # Names that two parts of the program, or two programs, know a thing by.
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
+    "{x} of ",
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
     "watchdog of the office",
@@ -200,7 +201,7 @@ def test_what_is_left_out_is_still_there() -> None:
 @pytest.mark.parametrize("name", [name for name in MODULES if name.split("/")[0] in ("checks", "findings", "plan")])
 def test_a_finding_is_stored_under_a_name_that_no_language_changes(name: str) -> None:
     kept = {text_of(each) for _call, sentences in marked(tree_of(name)) for each in sentences}
-    assert not kept & (set(SENTENCES) | set(RULES))
+    assert not kept & {name for name in (*SENTENCES, *RULES) if " " in name}
 
 
 @pytest.mark.parametrize("name", MODULES)
