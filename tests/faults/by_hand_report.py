@@ -121,6 +121,7 @@ class Sheet(InstrumentOfDay):
         ]
         return {
             "seq": row.seq, "time": row.time, "by": row.by, "point": point,
+            "day": self.day,
             "setup": self.standing(row.fact["setup"]),
             "target": figure(wanted, f"{'~' if wanted % MARK else ''}{marks(wanted)}"),
             "rod": figure(rod, marks(rod)), "found": figure(found, marks(found)),
