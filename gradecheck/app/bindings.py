@@ -41,8 +41,7 @@ KEYS: dict[str, tuple[str, str]] = {
     "correct": ("ctrl+r", _("Correct")),
     "sign": ("ctrl+s", _("Sign")),
     "theme": ("ctrl+t", _("Light/dark")),
-    "weather": ("ctrl+w", _("Weather")),
-    "share": ("ctrl+v", _("Share now")),
+    "share": ("ctrl+w", _("Share now")),
     "checks": ("ctrl+x", _("Checks")),
     "plan": ("ctrl+y", _("Plan")),
     "undo": ("ctrl+z", _("Undo")),
@@ -89,7 +88,7 @@ GROUPS = (
     ),
     _group(
         _("LOG AND EVENING"),
-        "log day sign checks weather more person",
+        "log day sign checks more person",
         ("day log", _("F9, then Ctrl+S, RK, Enter sign a stage off")),
         ("sign", _("Ctrl+S, RK, Enter sign the stage marked > off")),
         ("checks", _("Ctrl+X looks once more")),

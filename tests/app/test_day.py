@@ -222,11 +222,22 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
     app = app_for("day", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "day")
-        await press(pilot, "ctrl+w", "dry, 12 C", "enter")
-        assert words(app) == "Who was there? Type it, then Enter."
+        await press(pilot, "dry, 12 C", "enter")
+        assert words(app) == "Weather: dry, 12 C. Who was there? Type it, then Enter; Escape drops it."
         await press(pilot, "RK and two hands", "enter")
         assert words(app) == "Noted for the daily report: dry, 12 C; RK and two hands."
     assert recorded(jobs / "court", "day") == [("day", "dry, 12 C; RK and two hands")]
+
+
+async def test_a_reading_typed_on_day_is_no_weather(jobs: Path, clock: Clock) -> None:
+    app = app_for("day", jobs, clock)
+    async with running(app, (100, 30)) as pilot:
+        await go_to(pilot, "day")
+        await press(pilot, "51-3/8", "enter")
+        assert words(app).startswith("Readings are entered on Check (Escape).")
+        await press(pilot, "escape", "rain", "enter", "escape")
+        assert "Who was there" not in shown(app)
+    assert recorded(jobs / "court", "day") == []
 
 
 async def test_the_daily_report_is_written_beside_the_job_file(jobs: Path, clock: Clock) -> None:

@@ -115,7 +115,7 @@ def test_the_guide_s_table_has_every_key_of_check() -> None:
     page = (Path(__file__).parents[2] / "gradecheck" / "guide" / "keys.md").read_text("utf-8")
     rows = " ".join(line.split("|")[1] for line in page.splitlines() if line.startswith("| `"))
     told = set(re.findall(r"`([^`]+)`", rows))
-    usual = {"Up", "Down", "PageUp", "PageDown", "Escape", "F1", "F12", "Ctrl+T", "Ctrl+V"}
+    usual = {"Up", "Down", "PageUp", "PageDown", "Escape", "F1", "F12", "Ctrl+T", "Ctrl+W"}
     own = {shown_key(each.key) for each in CheckScreen.BINDINGS if isinstance(each, Binding)}
     names = {"Esc": "Escape", "PgUp": "PageUp", "PgDn": "PageDown"}
     assert told == {names.get(key, key) for key in own} | usual

@@ -62,9 +62,9 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
         assert "ACCEPTING 77 not read: P3-2, P3-3, P3-4 and 74 more." in seen
         assert app.screen.query_one(Entry).placeholder == "initials, as RK"
         await press(pilot, "escape")
-        assert app.screen.query_one(Entry).placeholder == "Ctrl+S signs off the stage marked >"
-        await press(pilot, "ctrl+w")
-        assert app.screen.query_one(Entry).placeholder == "the weather"
+        assert app.screen.query_one(Entry).placeholder == "Ctrl+S signs off >, or type the weather"
+        await press(pilot, "dry", "enter")
+        assert app.screen.query_one(Entry).placeholder == "who was there"
 
 
 async def test_a_plan_with_much_changed_is_read_to_the_end(jobs: Path, clock: Clock) -> None:

@@ -198,7 +198,7 @@ async def test_the_palette_offers_it_where_a_folder_is_named(shares: GradeApp, a
         async with running(each):
             names = [command.title for command in each.get_system_commands(each.screen)]
             assert names.count("Share now") == offered
-            assert ("Ctrl+V Share now" in shown(each).splitlines()[-1]) is offered
+            assert ("Ctrl+W Share now" in shown(each).splitlines()[-1]) is offered
             await asyncio.sleep(0.1)
             if offered:
                 await until(lambda each=each: each.copies == 1)
@@ -212,8 +212,8 @@ async def test_a_key_shares_at_once_on_every_screen_and_says_what_came_of_it(
         await until(lambda: shares.copies == 1)
         for number, key in enumerate(("f6", "f9", "f5"), 2):
             await press(pilot, key)
-            assert "Ctrl+V Share now" in shown(shares).splitlines()[-1]
-            await press(pilot, "ctrl+v")
+            assert "Ctrl+W Share now" in shown(shares).splitlines()[-1]
+            await press(pilot, "ctrl+w")
             await until(lambda number=number: shares.copies == number)
             await settle(pilot)
             assert "taken in" in words(shares) or "othing new" in words(shares), words(shares)
@@ -222,7 +222,7 @@ async def test_a_key_shares_at_once_on_every_screen_and_says_what_came_of_it(
 
 async def test_where_no_folder_is_named_the_key_does_nothing(pilot: Pilot[int], app: GradeApp) -> None:
     before = shown(app)
-    await press(pilot, "ctrl+v")
+    await press(pilot, "ctrl+w")
     assert shown(app) == before
     await press(pilot, "f1")
-    assert "Ctrl+V" not in shown(app)
+    assert "Ctrl+W" not in shown(app)

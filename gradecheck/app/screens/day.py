@@ -68,7 +68,6 @@ class DayScreen(PagedScreen):
         bind("checks", "checks", _("Slopes, flatness, steps and over-dig there"), show=True),
         bind("more", "other_day", _("What was read today, on an earlier day, or ever"), word=_("Day"), show=True),
         bind("other", "layout", _("Sides and diagonals to be taped, chalk lines"), word=_("Layout"), show=True),
-        bind("weather", "describe", _("Note the weather and who was there"), show=True),
         bind("person", "other_person", _("What one person read, or all")),
         bind("other-folder", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
         bind("left", "write_left", _("Write what is left as a work order, next to the job file")),
@@ -82,7 +81,7 @@ class DayScreen(PagedScreen):
         self._chosen = Chosen()
         self._signing: StageRow | None = None
         self._asked: tuple[str, ...] = ()
-        self._describing: list[str] | None = None
+        self._weather = ""
         self._show_checks = False
         self._title = ""
         self._parts = Parts(self, self._draw)
@@ -103,7 +102,7 @@ class DayScreen(PagedScreen):
             yield DrawingView(id="found")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="answer-box", placeholder=_("Ctrl+S signs off the stage marked >"))
+            yield Entry(id="answer-box", placeholder=_("Ctrl+S signs off >, or type the weather"))
         yield KeyLine()
 
     def _columns(self) -> tuple[Column, ...]:
@@ -254,7 +253,7 @@ class DayScreen(PagedScreen):
         return [(how, names) for how, names in (("out", found.out), (_("not read"), found.unread)) if names]
 
     def _ask(self) -> None:
-        self.entry.placeholder = _("Ctrl+S signs off the stage marked >")
+        self.entry.placeholder = _("Ctrl+S signs off >, or type the weather")
         if self._signing is not None:
             parts = [f"{len(names)} {how}: {some(names)}" for how, names in self._accepted(self._signing)]
             listed = _("ACCEPTING {parts}.", parts="; ".join(parts)) if parts else _("All on grade.")
@@ -270,10 +269,11 @@ class DayScreen(PagedScreen):
                 )
             )
             self.entry.placeholder = _("initials, as RK")
-        elif self._describing is not None:
-            asked = _("What was the weather?") if not self._describing else _("Who was there?")
-            self.say(_("{asked} Type it, then Enter.", asked=asked))
-            self.entry.placeholder = _("the weather") if not self._describing else _("who was there")
+        elif self._weather:
+            self.say(
+                _("Weather: {weather}. Who was there? Type it, then Enter; Escape drops it.", weather=self._weather)
+            )
+            self.entry.placeholder = _("who was there")
         elif self.rows:
             self.say(_("Ctrl+S signs off the stage marked >, Ctrl+X shows its checks, F9 writes the daily report."))
         else:
@@ -282,13 +282,19 @@ class DayScreen(PagedScreen):
     # -- acting
 
     async def commit(self, text: str) -> None:
-        """Initials to sign, or what was asked of the day."""
+        """Initials to sign, or the weather, and then who was there."""
         if self._signing is not None:
             await self._sign(text)
-        elif self._describing is not None:
+        elif self._weather:
             await self._describe(text)
         elif text.strip():
-            raise Refusal(_("Nothing is asked here; Ctrl+S signs off, Ctrl+W notes the weather."))
+            # A figure typed here was meant for a point, and must not stand on the report as the weather.
+            if not text.strip()[0].isalpha():
+                raise Refusal(
+                    _("Readings are entered on Check (Escape). Here Ctrl+S signs off; the weather is typed in words.")
+                )
+            self._weather = text.strip()
+            self._ask()
 
     async def _sign(self, initials: str) -> None:
         row = self._signing
@@ -306,23 +312,14 @@ class DayScreen(PagedScreen):
         self._signing = None
         self.show()
 
-    async def _describe(self, text: str) -> None:
-        assert self._describing is not None
-        if not text.strip():
+    async def _describe(self, crew: str) -> None:
+        if not crew.strip():
             raise Refusal(_("Type a word or two, or Escape."))
-        self._describing.append(text)
-        if len(self._describing) == 2:
-            weather, crew = self._describing
-            try:
-                await self.keep(text, "day", actions.describe_day(weather, crew))
-            except (Refusal, JournalError):
-                self._describing.pop()
-                raise
-            self._describing = None
-            self.show()
-            self.say(_("Noted for the daily report: {weather}; {crew}.", weather=weather, crew=crew))
-        else:
-            self._ask()
+        weather = self._weather
+        await self.keep(crew, "day", actions.describe_day(weather, crew))
+        self._weather = ""
+        self.show()
+        self.say(_("Noted for the daily report: {weather}; {crew}.", weather=weather, crew=crew))
 
     def action_move(self, by: int) -> None:
         """To another stage."""
@@ -365,7 +362,7 @@ class DayScreen(PagedScreen):
 
     def _begin_signing(self, row: StageRow) -> None:
         self._to_sign = None
-        self._signing, self._describing, self._show_checks = row, None, False
+        self._signing, self._weather, self._show_checks = row, "", False
         self._asked = self._questions(row) or ()
         self._tell()
         self._ask()
@@ -386,12 +383,6 @@ class DayScreen(PagedScreen):
         from gradecheck.app.screens.join import JoinScreen  # few have several laptops
 
         self.app.push_screen(JoinScreen())
-
-    def action_describe(self) -> None:
-        """Asks for the weather and the crew."""
-        self._describing, self._signing = [], None
-        self._tell()
-        self._ask()
 
     async def action_write(self) -> None:
         """Writes the daily report beside the job file: of the day that is shown, else of the last one."""
@@ -427,8 +418,9 @@ class DayScreen(PagedScreen):
 
     async def leave(self) -> None:
         """Gives up what was begun first, then the screen."""
-        if self._signing is not None or self._describing is not None or self._to_sign is not None:
-            self._signing = self._describing = self._to_sign = None
+        if self._signing is not None or self._weather or self._to_sign is not None:
+            self._signing = self._to_sign = None
+            self._weather = ""
             self._tell()
             self._ask()
         else:
