@@ -42,7 +42,7 @@ LEFT_OUT = {
     # The meanings of keys and settings, as the tables of keys and settings.toml name them.
     "up down page-up page-down strike undo go-on find left stage area accuracy other open", "recheck undo",
     "undo strike", "strike up", "up down", "set-up recheck mark doubt correct datum",
-    "log day sign checks weather more person", "day log", "plan other-folder",
+    "log day sign checks more person", "day log", "plan other-folder",
     "plan other-folder share",
     "back keys theme quit leave", "back keys", "go on", "stay until on grade",
     # Looks, as the style sheet names them.

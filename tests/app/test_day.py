@@ -229,12 +229,14 @@ async def test_the_weather_and_the_crew_are_noted(jobs: Path, clock: Clock) -> N
     assert recorded(jobs / "court", "day") == [("day", "dry, 12 C; RK and two hands")]
 
 
-async def test_a_reading_typed_on_day_is_no_weather(jobs: Path, clock: Clock) -> None:
+async def test_a_reading_or_initials_typed_on_day_are_no_weather(jobs: Path, clock: Clock) -> None:
     app = app_for("day", jobs, clock)
     async with running(app, (100, 30)) as pilot:
         await go_to(pilot, "day")
         await press(pilot, "51-3/8", "enter")
         assert words(app).startswith("Readings are entered on Check (Escape).")
+        await press(pilot, "escape", "RK", "enter")
+        assert words(app) == "RK reads as initials: Ctrl+S first. The weather is typed in words."
         await press(pilot, "escape", "rain", "enter", "escape")
         assert "Who was there" not in shown(app)
     assert recorded(jobs / "court", "day") == []

@@ -288,13 +288,18 @@ class DayScreen(PagedScreen):
         elif self._weather:
             await self._describe(text)
         elif text.strip():
-            # A figure typed here was meant for a point, and must not stand on the report as the weather.
-            if not text.strip()[0].isalpha():
-                raise Refusal(
-                    _("Readings are entered on Check (Escape). Here Ctrl+S signs off; the weather is typed in words.")
-                )
+            self._refuse_what_is_no_weather(text.strip())
             self._weather = text.strip()
             self._ask()
+
+    def _refuse_what_is_no_weather(self, text: str) -> None:
+        # What was meant for a point or for a signature must not stand on the report as the weather.
+        if not text[0].isalpha():
+            raise Refusal(
+                _("Readings are entered on Check (Escape). Here Ctrl+S signs off; the weather is typed in words.")
+            )
+        if text.isalpha() and text.isupper() and len(text) <= 4:
+            raise Refusal(_("{text} reads as initials: Ctrl+S first. The weather is typed in words.", text=text))
 
     async def _sign(self, initials: str) -> None:
         row = self._signing
