@@ -38,6 +38,8 @@ from tests.office.servers import programs, room, running
 NAME = "office"
 QUICK, LONG = 21, 1_000
 CONTROLS = 12
+TOLD_EACH = 50
+"""Shares after which it says how far it is; the long form takes half an hour."""
 ENTRIES, IN_A_BATCH = 30, 10
 ROLE, PASSWORD = "north", "plumb-line"
 WAITS = Waits(connect=2, statement=3, lock=1, idle=1, answer=0.8)
@@ -283,6 +285,9 @@ def _shares(site: Site, runs: int, seed: int) -> Figures:
         counts[name] += 1
         if sum(counts[each] for each in WRONG) > before:
             example = example or f"seed {seed}, share {number} ({name})"
+        if not counts["shares"] % TOLD_EACH:
+            so_far = ", ".join(f"{counts[each]:,} {each}" for each in ("shares", "entries", *WRONG))
+            print(f"{so_far}, slowest {slowest:.1f} s", file=sys.stderr, flush=True)
     counts["slowest, ms"] = round(1000 * slowest)
     return Figures(NAME, "shares cut short", dict(counts), sum(counts[each] for each in WRONG), example=example)
 
