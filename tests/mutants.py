@@ -477,8 +477,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "cli/site.py": (("waiting is None else 1", "waiting is None else 0"),),
     "cli/run.py": (
         (
-            "print(printable(str(wrong)), file=sys.stderr)\n        return 2",
-            "print(printable(str(wrong)), file=sys.stderr)\n        return 1",
+            "print(with_true_minus(printable(str(wrong))), file=sys.stderr)\n        return 2",
+            "print(with_true_minus(printable(str(wrong))), file=sys.stderr)\n        return 1",
         ),
         ('each[:1] == "-" and', 'each[:1] == "+" and'),
     ),

@@ -56,6 +56,7 @@ OTHER_SCREENS = {
     "EditScreen": _("changes the job file; the screen of findings tells who decides"),
     "ProblemsScreen": _("a file that can't be read"),
     "MarkScreen": _("makes a mark"),
+    "HoldScreen": _("asks why a hold point is gone past; the screens it stands between judge"),
     "OtherFolderScreen": _("copies a journal"),
     "ImportScreen": _("shows what an office sent; nothing is judged"),
     "JoinScreen": _("takes in what was judged on another laptop"),

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.hold import HoldScreen
+from gradecheck.report.decides import DECIDES
 from tests.app.driving import JOB, Clock, press, readings, ready_job, recorded, running, shown, typed, verdict, words
 
 HELD = JOB.replace("areas:\n", "hold points: [subgrade]\nareas:\n", 1)
@@ -47,6 +48,8 @@ async def test_the_screen_fits_a_small_window(jobs: Path, clock: Clock) -> None:
         while "base" not in words(app, "head"):
             await press(pilot, "f3")
         await press(pilot, "54-5/8", "enter")
+        assert isinstance(app.screen, HoldScreen)
         told = shown(app)
         assert "subgrade is a hold point" in " ".join(told.split())
+        assert DECIDES not in told, "the screens that it stands between judge"
         assert "Escape goes back" in told

@@ -60,9 +60,10 @@ async def test_text_and_enter_add_a_note_to_the_area(app: GradeApp, job: Path) -
         assert "note      Hard pan at P2, 3 in down" in current(app)
         await press(pilot, "f2", "whole site soaked", "enter")
         assert "log of all areas" in words(app, "head")
+    no_layers = {"above": None, "compacted": None, "undercut": None, "past_hold": ""}
     assert facts(job, "note") == [
-        {"area": "path", "text": "Hard pan at P2, 3 in down", "above": None},
-        {"area": None, "text": "whole site soaked", "above": None},
+        {"area": "path", "text": "Hard pan at P2, 3 in down", **no_layers},
+        {"area": None, "text": "whole site soaked", **no_layers},
     ]
 
 

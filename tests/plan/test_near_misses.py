@@ -83,7 +83,7 @@ def test_a_decimal_comma_is_told_as_one(change: tuple[str, str], says: str) -> N
         ((AREA, AREA + "    drains: §2%\n"), "away from, into, at least, at most"),
         ((AREA, AREA + "    grid: §6 ft\n"), "every, inside, holes, name, start"),
         (("job:", "instrument: §good\njob:"), "beam, receiver, longest shot, plumb, adjust beyond"),
-        (("job:", "stone: §3\njob:"), "density, loose, price, compaction, waste, swell"),
+        (("job:", "stone: §3\njob:"), "density, loose, price, compaction, waste, swell, truck"),
         ((W2, "§W2: [1, 2]"), "from, fall, rise, over, up, down, riser, elevation and others"),
         ((AREA, AREA + "    edges: {E: §5 ft}\n"), "every, stations, along, left, right, below"),
     ],

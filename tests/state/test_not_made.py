@@ -598,6 +598,7 @@ NO_CHECK = {
     "held": "a number beside its limit",
     "squaring": "which corners to move; layout holds what was taped",
     "neighbors": "which spots follow one another",
+    "ties": "which two tapes find a point; the sheet names points that no two reach",
     "trend": "tells a bias, and holds it to nothing",
     "verdict": "each reading has its own; unread points are listed by review and sign",
     "ways": "which way water runs and people walk",
