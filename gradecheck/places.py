@@ -19,7 +19,7 @@ from typing import BinaryIO
 
 from gradecheck.catalogue import _
 
-_NEEDED = (os.open, os.stat, os.link, os.rename, os.unlink, os.mkdir, os.rmdir)
+_NEEDED = (os.open, os.stat, os.link, os.rename, os.unlink, os.mkdir, os.rmdir, os.chmod)
 _BY_FOLDER = os.supports_dir_fd.issuperset(_NEEDED) and hasattr(os, "O_DIRECTORY")
 """Whether this system opens names relative to a folder that is held; else they are looked at first."""
 _PLAIN = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_CLOEXEC", 0)
@@ -81,10 +81,22 @@ class Folder:
             raise OSError(errno.EINVAL, _("it is not a plain file"), name)
         return os.fdopen(handle, "rb")
 
-    def create(self, name: str) -> BinaryIO:
-        """Creates a file of that name and opens it to be written; raises if the name is taken."""
+    def create(self, name: str, mode: int = 0o666) -> BinaryIO:
+        """Creates a file of that name and opens it to be written; raises if the name is taken.
+
+        `mode` is who may do what with it, less what the system takes away from every new file.
+        """
         flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | _PLAIN | _BYTES
-        return os.fdopen(os.open(self._name(name), flags, 0o666, dir_fd=self._handle), "wb")
+        return os.fdopen(os.open(self._name(name), flags, mode, dir_fd=self._handle), "wb")
+
+    def append(self, name: str) -> BinaryIO:
+        """Opens the file of that name to be written at its end; raises where there is none, and for a link."""
+        flags = os.O_WRONLY | os.O_APPEND | _PLAIN | _BYTES
+        return os.fdopen(os.open(self._name(name), flags, dir_fd=self._handle), "ab")
+
+    def allow(self, name: str, mode: int) -> None:
+        """Sets who may do what with a file that was made here."""
+        os.chmod(self._name(name), mode, dir_fd=self._handle)
 
     def rename(self, name: str, to: str) -> None:
         """Renames a file, replacing what has the new name."""
@@ -248,6 +260,32 @@ def sweep(path: Path, beginning: str = "") -> None:
                     found = folder.status(name)
                     if found is not None and time.time() - found.st_mtime > LEFT_OVER:
                         folder.remove(name)
+
+
+def write_private(path: Path, content: bytes) -> None:
+    """Writes a new file that nobody else may read. Raises `OSError`, also where the name is taken."""
+    with Folder(path.parent) as folder, folder.create(path.name, 0o600) as file:
+        file.write(content)
+
+
+def append(path: Path, content: bytes) -> None:
+    """Writes behind the end of a file that is there. Raises `OSError`."""
+    with Folder(path.parent) as folder, folder.append(path.name) as file:
+        file.write(content)
+
+
+def give_to(path: Path, user: str) -> None:
+    """Makes what is there another user's of this system, which only root may. Raises `OSError` and `LookupError`."""
+    from shutil import chown  # hardly ever needed
+
+    chown(path, user)
+
+
+def nameless() -> BinaryIO:
+    """A file without a name, to be written and read; it is gone once it is closed. Raises `OSError`."""
+    from tempfile import TemporaryFile
+
+    return TemporaryFile()
 
 
 def private_folder() -> Path:

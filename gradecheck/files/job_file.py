@@ -81,7 +81,7 @@ def write_edited(folder: Path, draft: Draft, opened: Opened) -> Opened:
                     mode = os.fstat(file.fileno()).st_mode & 0o777
                 if now != opened.digest:
                     raise ChangedMeanwhileError(_("{file} was changed meanwhile by someone else.", file=FILE_NAME))
-                os.chmod(folder / temporary, mode)
+                place.allow(temporary, mode)
                 place.rename(temporary, FILE_NAME)
             finally:
                 place.remove(temporary)

@@ -8,18 +8,16 @@ from __future__ import annotations
 
 import os
 import secrets
-import shutil
 import socket
 import subprocess
-import tempfile
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
 
+from gradecheck import places
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.office.address import Address
-from gradecheck.places import make_folders
 
 HOST, USER, DATABASE = "127.0.0.1", "office", "postgres"
 PASSWORDS = "passwords"
@@ -66,21 +64,23 @@ class Server:
     def _make(self, data: Path) -> None:
         if self.folder.exists() and any(self.folder.iterdir()):
             raise Refusal(_("{folder} is not empty, and no office is in it; name a new folder.", folder=self.folder))
-        make_folders(self.folder)
+        places.make_folders(self.folder)
         password, port = secrets.token_urlsafe(24), _free_port()
         line = f"{HOST}:{port}:*:{USER}:{password}\n"
-        with tempfile.NamedTemporaryFile("w", dir=self.folder, prefix=".first", encoding="ascii") as first:
-            first.write(f"{password}\n")
-            first.flush()
+        first = self.folder / f".first{secrets.token_hex(8)}"
+        write_private(first, f"{password}\n")
+        try:
             if self.user is not None:
-                for each in (self.folder, first.name):
-                    shutil.chown(each, self.user)
+                for each in (self.folder, first):
+                    places.give_to(each, self.user)
             self._run(
-                "initdb", "-D", data, "-U", USER, "-E", "UTF8", "--no-locale", f"--pwfile={first.name}",
+                "initdb", "-D", data, "-U", USER, "-E", "UTF8", "--no-locale", f"--pwfile={first}",
                 "--auth-local=scram-sha-256", "--auth-host=scram-sha-256",
             )  # fmt: skip
-        with (data / "postgresql.conf").open("a", encoding="ascii") as settings:
-            settings.write(f"\nport = {port}\nlisten_addresses = '{HOST}'\nunix_socket_directories = ''\n")
+        finally:
+            places.remove(first)
+        settings = f"\nport = {port}\nlisten_addresses = '{HOST}'\nunix_socket_directories = ''\n"
+        places.append(data / "postgresql.conf", settings.encode("ascii"))
         write_private(self.folder / PASSWORDS, line)
 
     def _address(self) -> Address:
@@ -102,7 +102,7 @@ class Server:
 
     def _called(self, program: str, *words: object) -> tuple[int, str]:
         # Not a pipe: the server would keep it open.
-        with tempfile.TemporaryFile() as said:
+        with places.nameless() as said:
             try:
                 ran = subprocess.run(  # noqa: S603 - the programs of the package
                     [self.programs / program, *map(str, words)],
@@ -125,8 +125,7 @@ class Server:
 def write_private(path: str | Path, text: str) -> None:
     """A new file that nobody else may read. Raises Refusal."""
     try:
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
-            file.write(text)
+        places.write_private(Path(path), text.encode("ascii"))
     except OSError as wrong:
         raise Refusal(_("{path} can't be written ({wrong}).", path=path, wrong=wrong.strerror)) from wrong
 

@@ -64,6 +64,17 @@ def test_a_link_in_place_of_the_job_file_is_not_edited(job: Path, tmp_path: Path
         open_to_edit(job)
 
 
+@pytest.mark.skipif(os.name == "nt", reason="rights are others there")
+@pytest.mark.parametrize("mode", [0o600, 0o640, 0o664])
+def test_who_may_read_and_write_it_stays(job: Path, mode: int) -> None:
+    (job / "job.yaml").chmod(mode)
+    opened = open_to_edit(job)
+    editing = Editing(opened.draft, reader(job))
+    editing.make(renaming(("areas", "path", "points", "P2"), "MID"))
+    write_edited(job, editing.draft, opened)
+    assert (job / "job.yaml").stat().st_mode & 0o777 == mode
+
+
 def test_a_full_disk_leaves_the_file_as_it_was(job: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     opened = open_to_edit(job)
     before = (job / "job.yaml").read_bytes()
