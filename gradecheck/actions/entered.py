@@ -8,6 +8,7 @@ from gradecheck.catalogue import _
 from gradecheck.journal.facts import Fact, Late
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.model import Area, Plan, Rod
@@ -210,8 +211,22 @@ def stage_named(area: Area, typed: str) -> str:
 
 
 def length_on(typed: str, rod: Rod) -> Length:
-    """The figure on that rod; a bare number has its unit."""
-    return length_in(typed, rod.notation.units)
+    """The figure on that rod; a bare number has its unit. Raises Refusal where the rod is not that long.
+
+    One that is held upside down, against a soffit, reads below zero and no further than its length either.
+    """
+    figure = length_in(typed, rod.notation.units)
+    if rod.length is not None and abs(figure) > rod.length:
+        long, read = (show_exact(each, rod.notation.units, unit=True) for each in (rod.length, figure))
+        raise Refusal(
+            _(
+                "The {rod} is {length} long and can't read {figure}; look at the rod again.",
+                rod=rod.name,
+                length=long,
+                figure=read,
+            )
+        )
+    return figure
 
 
 def length_in(typed: str, units: Units) -> Length:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.actions.entered import Action, Refusal, length_in
+from gradecheck.actions.entered import Action, Refusal, length_on
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.printed import nearest, show
@@ -73,7 +73,7 @@ FIELD_TESTS = {
 
 def figure(state: State, typed: str) -> Length:
     """One figure of a test, on the plan's first rod. Raises Refusal."""
-    return length_in(typed, state.plan.rod.notation.units)
+    return length_on(typed, state.plan.rod)
 
 
 def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:

@@ -96,6 +96,8 @@ class RodEntry(Model):
     """What the rod reads; the job's units where left out. E.g. ``in``."""
     graduation: SizeText | None = None
     """Its smallest division. E.g. ``1/16 in``."""
+    length: SizeText | None = None
+    """How long it is drawn out; no reading beyond it is taken. E.g. ``13 ft``."""
 
 
 class LayerEntry(Model):

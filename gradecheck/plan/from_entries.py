@@ -76,7 +76,7 @@ def drains_of(area: AreaEntry, along: Callable[[str], list[str]]) -> Drains | No
 def rod_of(name: str, entry: RodEntry, job: Units) -> Rod:
     """The rod; its units default to the job's, its graduation to the usual one for them."""
     units = entry.units or job
-    return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation))
+    return Rod(name, entry.kind, Notation(units, entry.graduation or units.graduation), entry.length)
 
 
 def job_notation(units: Units, rod: Notation) -> Notation:

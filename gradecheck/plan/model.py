@@ -71,6 +71,8 @@ class Rod:
     name: str
     kind: Literal["standard", "direct"]
     notation: Notation
+    length: Length | None = None
+    """How long it is when it is drawn out; None where the plan does not say."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,8 +13,9 @@ JOB = """\
 job: Sorrel Yard
 units: in
 rods:
-  site rod: {kind: standard, graduation: 1/16 in}
-  mm rod: {kind: standard, units: mm, graduation: 1 mm}
+  site rod: {kind: standard, graduation: 1/16 in, length: 13 ft}
+  mm rod: {kind: standard, units: mm, graduation: 1 mm, length: 13 ft}
+  open rod: {kind: direct, graduation: 1/16 in}
 rechecks: {readings: 4, minutes: 60, allowed: 1/8 in}
 benchmarks:
   DOOR: 0

@@ -21,7 +21,7 @@ units: in
 benchmarks:
   DOOR: {elevation: 0, at: [0, 0], what: sill}
   PIN: {elevation: -4, at: [50 ft, 0]}
-rods: {site rod: {kind: standard, units: in, graduation: 1/16 in}}
+rods: {site rod: {kind: standard, units: in, graduation: 1/16 in, length: 13 ft}}
 build-ups:
   b: {layers: [{paver: 2}, {base: 6}], loose: {base: 8}, set high: 1/4 in, past edge: 8 in}
   c: {layers: [{slab: 2}, {frost: 9}], lifts: {frost: 3}}
@@ -109,6 +109,7 @@ OTHERWISE: dict[str, tuple[str, str, str]] = {
     "RodEntry.kind": ("kind: standard", "kind: standard", "kind: direct"),
     "RodEntry.units": ("units: in, graduation: 1/16 in", "units: in", "units: ft"),
     "RodEntry.graduation": ("graduation: 1/16", "graduation: 1/16", "graduation: 1/8"),
+    "RodEntry.length": ("length: 13 ft", "length: 13 ft", "length: 16 ft"),
     "BenchmarkEntry.elevation": ("PIN: {elevation: -4", "PIN: {elevation: -4", "PIN: {elevation: -5"),
     "BenchmarkEntry.at": ("at: [50 ft, 0]}", "at: [50 ft, 0]}", "at: [51 ft, 0]}"),
     "BuildUpEntry.layers": ("{base: 6}]", "{base: 6}]", "{base: 6}, {frost: 8}]"),

@@ -93,6 +93,7 @@ JOB = [
     (("units: in", "units: §IN"), "“IN” is not possible here"),
     (("kind: standard", "kind: §backwards"), "“backwards” is not possible here; write 'standard' or 'direct'."),
     (("graduation: 1/16 in", "graduation: §0"), "This must be more than zero."),
+    (("graduation: 1/16 in", "graduation: 1/16 in, length: §0"), "This must be more than zero."),
     (("graduation: 1/16 in", "graduation: 1/16 in, units: §yd"), "“yd” is not possible here"),
     (("elevation: 0", "elevation: §high"), "“high” is not a length"),
     (("what: threshold}\n", "what: threshold}\n  §2D: 0\n"), "“2D” could be taken for a reading"),
