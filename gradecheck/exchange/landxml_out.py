@@ -36,18 +36,17 @@ def landxml_text(table: Table, made: datetime, state: str) -> str:
     whoever asks for it.
     """
     units = table.written
-    groups: dict[tuple[str, ...], list[str]] = {}
-    taken: dict[tuple[str, ...], set[str]] = {}
+    groups: dict[str, list[str]] = {}
+    taken: dict[str, set[str]] = {}
     for row in table.rows:
         at = table.at(row)
         if at is None:
             continue
-        group = table.layer(row)
-        name = _unlike(str(table.cell(row, table.name)), taken.setdefault(group, set()))
+        group = visible(" ".join(table.layer(row)))
+        name = _unlike(visible(str(table.cell(row, table.name))), taken.setdefault(group, set()))
         groups.setdefault(group, []).append(_point(table, row, at, name, state, units))
     points = "".join(
-        f" <CgPoints name={_quoted(' '.join(group))}>\n{''.join(each)} </CgPoints>\n"
-        for group, each in groups.items()
+        f" <CgPoints name={_quoted(group)}>\n{''.join(each)} </CgPoints>\n" for group, each in groups.items()
     )
     features = "".join(
         _outline(each.name, ring, units)
@@ -64,7 +63,7 @@ def landxml_text(table: Table, made: datetime, state: str) -> str:
 
 
 def _unlike(name: str, taken: set[str]) -> str:
-    """The name, with a number behind it where it is taken in its group: it may stand there only once."""
+    """The name, with a number behind it where it is taken in its group: it may be shown there only once."""
     alone, again = name, count(2)
     while alone in taken:
         alone = f"{name} ({next(again)})"

@@ -216,6 +216,20 @@ def test_landxml_is_read_back_by_elementtree_with_north_first(table: Table) -> N
     assert len(read) == sum(table.at(row) is not None for row in table.rows)
 
 
+def test_points_and_areas_that_look_alike_once_shown_have_names_of_their_own_in_landxml() -> None:
+    areas_and_points = [
+        ("court", "\ud800"), ("court", "\ud7fc"), ("court", "\ufffd (2)"), 
+        ("court", "bell\x07"), ("court", "bell\x08"), ("w\x01", "A1"), ("w\x02", "A1"),
+    ]  # fmt: skip
+    table = made([(area, name, metres(1), metres(2), None, None, "") for area, name in areas_and_points])
+    root = ET.fromstring(landxml_text(table, MADE, "existing").encode())  # noqa: S314 - written a moment ago
+    groups = root.iter("{http://www.landxml.org/schema/LandXML-1.2}CgPoints")
+    assert [(group.attrib["name"], [each.attrib["name"] for each in group]) for group in groups] == [
+        ("court", ["\ufffd", "\ufffd (2)", "\ufffd (2) (2)", "bell\ufffd", "bell\ufffd (2)"]),
+        ("w\ufffd", ["A1", "A1 (2)"]),
+    ]
+
+
 @pytest.mark.parametrize("name", HOSTILE)
 def test_no_name_becomes_a_formula_an_error_or_a_number(name: str) -> None:
     table = made([("court", name, metres(1), metres(2), metres(3), 7, name)])
