@@ -150,7 +150,7 @@ class BuildUpEntry(Model):
             Discriminator(text_or_entries),
         ],
     ] = Field(default_factory=dict)
-    """How many lifts a layer is rolled in, each a stage, or their thicknesses from below. E.g. ``{base: 2}``."""
+    """A layer's lifts, each a stage: how many, or how thick from below. E.g. ``{base: 2}``."""
 
     @model_validator(mode="after")
     def _loose_layers_are_there(self) -> Self:

@@ -29,6 +29,8 @@ OTHER_VERBS = {
     "mark": _("makes a mark"),
     "datum": _("chooses what elevations are shown from"),
     "strike": _("strikes an entry"),
+    "compact": _("notes that a stage was compacted"),
+    "undercut": _("notes what someone ordered"),
     "undo": _("takes a reading or a strike back"),
     "day": _("keeps weather and crew"),
     "import": _("takes over what the office sent"),

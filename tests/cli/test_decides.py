@@ -55,6 +55,8 @@ GIVEN: dict[str, list[str]] = {
     "instrument": ["four-directions", "50", "50", "50", "50", "100 ft", *BY],
     "checks": [],
     "stone": [],
+    "compact": ["yard", "base", "4", *BY],
+    "undercut": ["yard", "3", "--ordered-by", "A. Teal", "--why", "soft ground", *BY],
     "gauge": ["lippage", "yard", "by Y1", "1/16", *BY],
     "layout": ["corner"],
     "review": [],
