@@ -131,6 +131,9 @@ def drawn(tree: Any, rng: random.Random) -> tuple[Edit, Any]:
     )
     if kind == "add" and isinstance(home, dict):
         after = rng.choice([None, *home])
+        if "N9" in home:  # from an edit before; it stays where it is
+            home["N9"] = value
+            return Put((*path[:-1], "N9"), value, after), wanted
         at = len(home) if after is None else list(home).index(after) + 1
         items = [*list(home.items())[:at], ("N9", value), *list(home.items())[at:]]
         home.clear()
