@@ -77,7 +77,7 @@ GIVEN: dict[str, list[str]] = {
 """Something that each command can do on the job, behind the job itself."""
 SCREENS = {"jobs", "open", "follow"}
 SERVERS = {"office"}
-"""Held to the same where there is a server, in `tests/office`."""
+"""Held to the same where there is a server, in `tests/office/test_decides.py`."""
 
 
 @pytest.fixture

@@ -287,7 +287,7 @@ def _shares(site: Site, runs: int, seed: int) -> Figures:
             example = example or f"seed {seed}, share {number} ({name})"
         if not counts["shares"] % TOLD_EACH:
             so_far = ", ".join(f"{counts[each]:,} {each}" for each in ("shares", "entries", *WRONG))
-            print(f"{so_far}, slowest {slowest:.1f} s", file=sys.stderr, flush=True)
+            print(f"{so_far}, slowest {slowest:.1f} s{example and f'; {example}'}", file=sys.stderr, flush=True)
     counts["slowest, ms"] = round(1000 * slowest)
     return Figures(NAME, "shares cut short", dict(counts), sum(counts[each] for each in WRONG), example=example)
 
