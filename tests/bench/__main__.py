@@ -8,11 +8,13 @@ import os
 import tempfile
 from pathlib import Path
 
-from tests.bench import commands, disk, exchange, office, plan, scale, screens
+from tests.bench import board, commands, disk, exchange, office, plan, scale, screens
 from tests.bench.measure import Measure, table
 
 
-def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20, side: int = 100) -> list[Measure]:
+def measure(
+    folder: Path, *, rounds: int, enters: int = 12, together: int = 20, side: int = 100, jobs: int = 200
+) -> list[Measure]:
     """All measurements of a job as a crew has it, taken in that folder."""
     changes = screens.compiled(folder / "compiled")
     return [
@@ -23,6 +25,7 @@ def measure(folder: Path, *, rounds: int, enters: int = 12, together: int = 20, 
         *plan.measure(rounds, side),
         *exchange.measure(rounds, points=5 * side * side),
         *office.measure(rounds, rows=side * side),
+        *board.measure(rounds, 100 * jobs, jobs, jobs),
     ]
 
 
@@ -32,7 +35,7 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=9, help="how often everything is done (default: 9)")
     parser.add_argument("--folder", type=Path, help="where to write, on the disk that is to be measured")
     parser.add_argument(
-        "--scale", action="store_true", help="the largest jobs instead; 4 GB of disk and half an hour"
+        "--scale", action="store_true", help="the largest jobs instead; 9 GB of disk and half an hour"
     )
     _ask_for_sizes(parser.add_argument_group("with --scale, how large; of several sizes the first is held against"))
     options = parser.parse_args()

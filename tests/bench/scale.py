@@ -12,7 +12,7 @@ from statistics import median
 
 from gradecheck.journal.facts import Draft, Reading
 from gradecheck.journal.store import FILE_NAME, Journal
-from tests.bench import growth, joined, opening
+from tests.bench import board, growth, joined, opening
 from tests.bench.made import Job, next_readings, worked_border
 from tests.bench.measure import Measure, milliseconds, paired
 from tests.bench.screens import SILENCE, Changes, first_usable, gradecheck
@@ -40,11 +40,14 @@ class Sizes:
     openings: int = 3
     joined: int = 100_000
     shared: int = 20_000
+    board_jobs: int = 1_000
+    board_entries: tuple[int, int] = (10_000, 10_000_000)
 
 
 QUICK = Sizes(
     entries=(20, 10), points=(10, 20), start_entries=(10, 20), start_points=(10, 20), targets=(10, 40), sides=(3, 4),
     enters=1, rounds=1, openings=1, joined=24, shared=24,
+    board_jobs=10, board_entries=(10, 20),
 )  # fmt: skip
 """Only to see that everything is measured."""
 
@@ -86,6 +89,8 @@ def measure(folder: Path, changes: Changes, sizes: Sizes) -> list[Measure]:
         found += _enters(
             jobs, (sizes.joined, sizes.joined), "entries, half of them joined,", changes, sizes, (20, 1.1)
         )
+    few, many = sizes.board_entries
+    found += board.measure(sizes.rounds, many, few, sizes.board_jobs)
     return [*found, *growth.measure(folder / "growth", sizes.targets, sizes.sides, min(sizes.rounds, 3))]
 
 

@@ -13,6 +13,8 @@ from tests.report.test_board import row
 
 JOBS = 1_000
 STAGES = 12
+AT_ONCE = 200
+"""Entries of each job that one step on the server makes; a step has a minute."""
 
 
 def fill(at: Address, jobs: int, entries: int) -> None:
@@ -32,11 +34,11 @@ def fill(at: Address, jobs: int, entries: int) -> None:
         for part in range(16):
             link.rows(f"alter table gradecheck.entry_{part} disable trigger all")
         each = entries // jobs
-        for begun in range(0, each, 1_000):
+        for begun in range(0, each, AT_ONCE):
             link.rows(
                 "insert into gradecheck.entry (job, chain, number, hash, content) "
                 "select job, job, n, sha256((job::text || n)::bytea), decode(repeat('61', 630), 'hex') "
                 "from gradecheck.job, generate_series(%s::int, %s::int) n",
-                (begun + 1, min(begun + 1_000, each)),
+                (begun + 1, min(begun + AT_ONCE, each)),
             )
         link.rows("analyze gradecheck.progress")

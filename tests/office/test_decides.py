@@ -1,4 +1,4 @@
-"""Who decides is said by the board of an office's server, in JSON as in text; no other command with an office does."""
+"""Who decides is said by the board of an office, in JSON as in text; no other command with an office says it."""
 
 from __future__ import annotations
 

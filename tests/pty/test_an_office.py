@@ -1,4 +1,4 @@
-"""Two crews and an office: an hour offline, the server killed twice, and by evening one right report."""
+"""Two crews, an office and its board, live: an hour offline, the server killed twice, by evening one right report."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -22,8 +23,30 @@ from gradecheck.office.connection import Link
 from gradecheck.office.here import Server
 from gradecheck.office.init import init
 from tests.office.servers import programs, room, running
-from tests.pty.terminal import environment
+from tests.pty.terminal import Terminal, environment
 from tests.pty.test_two_crews import TEN, Crew, is_right, keyed, report_of, worked_day
+
+POLLS = 400
+"""Looks at a terminal, each a quarter of a second apart where nothing comes."""
+OF_SEVEN = (
+    ("2 of 7", "5 unread"),  # north read C1 and C2
+    ("2 of 7", "5 unread"),  # south took that in
+    ("4 of 7", "3 unread"),  # north read C3 and C7 too
+    ("5 of 7", "1 out", "1 unread"),  # south C3, C4 and C5, which is 5/16 low
+)
+"""Of the seven points what the board says after each share of the day, worked out by hand."""
+EVENING = ("1 of 7", "5 out", "1 unread")
+"""The door put right moves the points by 1/4; C4 alone stays on grade."""
+
+
+def says(board: Terminal, *counts: str) -> None:
+    """The board comes to say that by itself; no key is pressed."""
+    for _ in range(POLLS):
+        rows = [line for line in board.text().splitlines() if "yard" in line and "finish" in line]
+        if any(all(each in row for each in counts) for row in rows):
+            return
+        board.next_output(board.pieces, 0.25)
+    raise AssertionError(f"the board never said {counts}:\n{board.text()}")
 
 
 class Office:
@@ -64,6 +87,14 @@ class Office:
             time.sleep(0.2)
 
 
+@contextlib.contextmanager
+def opened_board(desk: Crew, url: str) -> Iterator[Terminal]:
+    """The board of that office, open in a terminal until the day is over."""
+    command = [sys.executable, "-m", "tests.faults.soak_clock", "board", url]
+    with Terminal(command, columns=100, lines=30, changes=desk.own) as terminal:
+        yield terminal
+
+
 @pytest.mark.thorough
 @pytest.mark.skipif(sys.platform != "linux", reason="only there is a killed server waited for")
 def test_two_crews_and_an_office_have_one_right_report_by_evening(
@@ -77,11 +108,17 @@ def test_two_crews_and_an_office_have_one_right_report_by_evening(
     )
     ctypes.CDLL(None).prctl(36, 1, 0, 0, 0)  # PR_SET_CHILD_SUBREAPER: the server is this program's to wait for
     try:
-        with room() as place, running(place / "server", programs(place)) as (server, here):
+        with (
+            room() as place,
+            running(place / "server", programs(place)) as (server, here),
+            contextlib.ExitStack() as days,
+        ):
             with Link(here.address) as link:
                 init(link)
             office = Office(server, here.address, tmp_path)
             office.add(desk, "north", "south")
+            board = days.enter_context(opened_board(desk, office.url))
+            says(board, "0 of 7", "7 unread")
             shares = 0
 
             def share(crew: Crew) -> None:
@@ -95,6 +132,7 @@ def test_two_crews_and_an_office_have_one_right_report_by_evening(
                     crew.says("share", office.urls[crew.name], code=2)  # offline, and nothing is lost
                     server.start()
                 office.share(crew)
+                says(board, *OF_SEVEN[shares - 1])
 
             worked_day(north, south, share)
             assert shares == 4
@@ -104,6 +142,7 @@ def test_two_crews_and_an_office_have_one_right_report_by_evening(
             assert [office.share(crew)["taken in"] for crew in crews] == [0, 0, 0]
             for crew in crews:
                 crew.says("verify", "--against", office.urls[crew.name])
+            says(board, *EVENING)
     finally:
         ctypes.CDLL(None).prctl(36, 0, 0, 0, 0)
 
