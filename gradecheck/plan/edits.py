@@ -401,8 +401,7 @@ class _Splicing:
             gap = self._gap(within, place)
             end = self._entry_end(within, place)
             return [Splice(end, end, "".join(gap + text for text in texts))]
-        if not within.entries:
-            raise EditRefusedError(_("There is nothing in this place to write behind; edit the job file by hand."))
+        assert within.entries  # YAML has nothing empty but in brackets
         _unused, end = self._lines(within, place, strict=False)
         first = within.entries[0][0]
         indent = " " * (first.start - self._line_start(first.start) if first else 0)

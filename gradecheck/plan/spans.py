@@ -77,6 +77,8 @@ def spans(text: str) -> Branch:
     shift = len(text) - len(text.removeprefix(BYTE_ORDER_MARK))
     try:
         root = _Taking(text, shift).document()
+    except NoSpansError:
+        raise
     except (yaml.YAMLError, ValueError, OverflowError) as wrong:
         raise NoSpansError(_("This text can't be taken apart; correct it in an editor first.")) from wrong
     if not isinstance(root, Branch) or not root.is_map:
@@ -127,10 +129,7 @@ class _Taking:
         assert isinstance(event, yaml.CollectionStartEvent)
         branch = Branch(is_map, bool(event.flow_style), start, start)
         seen = set[str]()
-        for each in self.events:
-            if isinstance(each, yaml.CollectionEndEvent):
-                branch.end = self._end(branch, each)
-                return branch
+        while not isinstance(each := next(self.events), yaml.CollectionEndEvent):
             if not is_map:
                 branch.entries.append((None, self.part(each, depth + 1)))
                 continue
@@ -139,7 +138,8 @@ class _Taking:
                 raise NoSpansError(_("A key is written twice in this file; correct it in an editor first."))
             seen.add(key.text)
             branch.entries.append((key, self.part(next(self.events), depth + 1)))
-        raise NoSpansError(_("This text ends too early; correct it in an editor first."))
+        branch.end = self._end(branch, each)
+        return branch
 
     def index(self, mark: yaml.Mark | CMark | None) -> int:
         """The place in the whole text that a mark means."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import difflib
 import random
+import re
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,9 +14,12 @@ from typing import Any
 import pytest
 import yaml
 
+from gradecheck.plan.editing import typed_value
 from gradecheck.plan.edits import Delete, Draft, Edit, EditRefusedError, Move, Put, Rename
+from gradecheck.plan.references import delete
 from gradecheck.plan.yaml_tree import read_yaml
 from tests.bench.plan import job as square_job
+from tests.plan.test_broken_jobs import EDITING, sentences
 
 LOADER = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 JOBS = Path(__file__).parents[2] / "jobs"
@@ -327,6 +331,58 @@ def test_what_can_not_be_changed_alone_is_refused_with_what_to_do() -> None:
     for text in ("a: &x 1\nb: *x\n", "a: 1\na: 2\n", "[1, 2]\n", "a: [\n", "a: 1\n--- \nb: 2\n", "a: !t 1\n"):
         with pytest.raises(EditRefusedError, match=r"correct it in an editor first\.$"):
             Draft(text).edited(Put(("b",), "1"))
+
+
+NO_EDIT = [
+    ("a: 1\na: 2\n", [Put(("b",), "1")], "A key is written twice in this file; correct it in an editor first."),
+    ("a: 1\n---\nb: 2\n", [Put(("b",), "1")],
+     "A second document begins in this file; correct it in an editor first."),
+    ("a: [\n", [Put(("b",), "1")], "This text can't be taken apart; correct it in an editor first."),
+    ("[1, 2]\n", [Put(("b",), "1")], "A job file begins with keys; correct it in an editor first."),
+    ("a: &x 1\n", [Put(("b",), "1")],
+     "This file has anchors, tags or aliases; correct it in an editor first."),
+    ("a:\n- x: 1\n  y: 2\n", [Move(("a", 0, "y"), None)],
+     "This stands beside a dash; edit it in the job file by hand."),
+    ("a: |\n  x\n", [Put(("a",), "y")], "This is written as a block of lines; edit it in the job file by hand."),
+    ("a:\n  b: 1\n", [Put(("a",), "x")], "This is written over several lines; change its parts one by one."),
+    ("a:\n  b: 1\n", [Put(("a",), {})], "Nothing would be left here; delete the whole entry instead."),
+    ("a: 1\n", [Put(("a",), "x\ny")], "A character in this can't be seen; write it without."),
+    ("a: [1, # one\n  2]\n", [Delete(("a", 0))], "A remark stands beside this; edit it in the job file by hand."),
+    ("a: 1\n", [Delete(("b",))], "There is no such entry in the job file any more; look again."),
+    ("a:\n  b: 1\n", [Delete(("a", "b"))], "It is the only one here; delete the whole entry instead."),
+    ("a: 1\nb: 2\n", [Rename(("a",), "b")], "“b” is there already; take another name."),
+    ("a: [b: 1]\n", [Put(("a", 0, "c"), "2")], "This is written without braces; edit it in the job file by hand."),
+    ("a:\nb: 1\n", [Put(("a",), "x"), Put(("a",), "y")],
+     "This can't be changed here without changing more; edit the job file by hand."),
+    ("a: 1\n", [Put(("a",), "x"), Put(("a",), "y")], "These changes touch one another; make them one at a time."),
+]  # fmt: skip
+"""A text, what is to be changed in it, and why that is refused: every sentence once, by the words themselves."""
+NO_VALUE = "These brackets can't be read; write them like [12 ft, 20 ft]."
+IN_USE = "“P1” is used by P2; change that first."
+
+
+@pytest.mark.parametrize(("text", "edits", "says"), NO_EDIT, ids=[says[:40] for _text, _edits, says in NO_EDIT])
+def test_an_edit_that_is_refused_is_told_in_one_sentence(text: str, edits: list[Edit], says: str) -> None:
+    with pytest.raises(EditRefusedError) as refused:
+        Draft(text).edited(*edits)
+    assert str(refused.value) == says
+
+
+def test_brackets_that_no_one_can_read_and_what_is_in_use_are_told_so() -> None:
+    with pytest.raises(EditRefusedError) as refused:
+        typed_value("[12 ft, [", ("areas", "yard", "points", "P1", "at"))
+    assert str(refused.value) == NO_VALUE
+    text = "areas:\n  yard:\n    points:\n      P1: -1\n      P2: {from: P1, fall: 2%, over: 4 ft}\n"
+    with pytest.raises(EditRefusedError) as refused:
+        delete(Draft(text), ("areas", "yard", "points", "P1"))
+    assert str(refused.value) == IN_USE
+
+
+def test_every_sentence_that_refuses_an_edit_is_said_here() -> None:
+    said = {says for _text, _edits, says in NO_EDIT} | {NO_VALUE, IN_USE}
+    patterns = [".*".join(map(re.escape, each.split("{}"))) for each in sentences(*EDITING)]
+    assert [each for each in patterns if not any(re.fullmatch(each, says) for says in said)] == []
+    assert len(patterns) == len(said)
 
 
 def test_several_edits_are_made_together_or_not_at_all() -> None:
