@@ -221,20 +221,23 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
         raise Refusal(
             _("An office on a server needs two packages more: pip install “gradecheck[office]”.")
         ) from wrong
-    limits = {
-        "statement_timeout": waits.statement,
-        "lock_timeout": waits.lock,
-        "idle_in_transaction_session_timeout": waits.idle,
+    gone = round(waits.connect * 2000)
+    kept_alive = {"keepalives_idle": 5, "keepalives_interval": 2, "keepalives_count": 3}
+    # The server watches too: while it waits for more of a COPY none of its own clocks runs, and its locks stay.
+    settings = {
+        "statement_timeout": round(waits.statement * 1000),
+        "lock_timeout": round(waits.lock * 1000),
+        "idle_in_transaction_session_timeout": round(waits.idle * 1000),
+        "tcp_user_timeout": gone,
+        **{f"tcp_{name}": number for name, number in kept_alive.items()},
     }
     told: dict[str, Any] = {
         "connect_timeout": max(2, round(waits.connect)),
-        "tcp_user_timeout": round(waits.connect * 2000),
-        "keepalives_idle": 5,
-        "keepalives_interval": 2,
-        "keepalives_count": 3,
+        "tcp_user_timeout": gone,
+        **kept_alive,
         "application_name": "gradecheck",
         "client_encoding": "utf8",
-        "options": " ".join(f"-c {name}={round(seconds * 1000)}" for name, seconds in limits.items()),
+        "options": " ".join(f"-c {name}={number}" for name, number in settings.items()),
         **at.parts,
     }
     told |= _safety(at, psycopg.pq.version())

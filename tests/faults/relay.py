@@ -77,6 +77,7 @@ def _end(one: socket.socket, other: socket.socket, how: str) -> None:
         with contextlib.suppress(OSError):
             if how == RESET:
                 each.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+                each.shutdown(socket.SHUT_RD)  # the other thread reads it; nothing is sent before that one lets it go
             else:
                 each.shutdown(socket.SHUT_RDWR)
-            each.close()
+        each.close()

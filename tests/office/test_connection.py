@@ -112,6 +112,17 @@ def test_a_session_left_in_the_middle_lets_go_by_itself(office: Address) -> None
             link.rows("select 1")
 
 
+def test_the_server_notices_a_laptop_that_is_gone_in_the_middle_of_sending(office: Address) -> None:
+    # While it waits for more of a COPY no other clock of its own runs, and what that locked stays locked.
+    with Link(office) as link:
+        [(idle,)] = link.rows("show tcp_keepalives_idle")
+        [(interval,)] = link.rows("show tcp_keepalives_interval")
+        [(count,)] = link.rows("show tcp_keepalives_count")
+        [(data,)] = link.rows("show tcp_user_timeout")
+    assert int(str(idle)) + int(str(interval)) * int(str(count)) <= 15  # by default two hours
+    assert data in ("10000", "10s")  # ms
+
+
 def test_the_watchdogs_end_with_their_connections(office: Address) -> None:
     before = threading.active_count()
     for _ in range(3):
