@@ -184,7 +184,8 @@ async def test_a_file_changed_by_someone_else_is_noticed_and_asked_about(jobs: P
 
 
 async def test_the_drawing_stands_beside_under_or_alone(jobs: Path, clock: Clock) -> None:
-    app = app_for("jobs", jobs, clock)
+    text = JOB.replace("{elevation: -2, what: at the gate}", "{elevation: -2, what: at the gate, at: [3 ft, 9 ft]}")
+    app = app_for("jobs", jobs, clock, text)
     async with running(app, WIDE) as pilot:
         screen = await opened(pilot, "enter", "enter")
         form, drawing = screen.query_one(RowsView), screen.query_one(DrawingView)
@@ -277,3 +278,33 @@ async def test_where_the_office_gives_the_plan_only_the_office_writes_it(jobs: P
         note(job, "plan 3 given out", whole=True, at=now(), office=(3, "abc"), gives=True)
         await press(pilot, "ctrl+r")
         assert isinstance(app.screen, EditScreen)
+
+
+async def test_what_is_not_set_stands_below_a_heading_that_the_hand_skips(tmp_path: Path) -> None:
+    app = app_for("edit", tmp_path / "jobs", Clock())
+    async with running(app, (80, 24)) as pilot:
+        await go_to(pilot, "edit")
+        lines = shown(app).split("\n")
+        at = next(number for number, line in enumerate(lines) if line.strip().startswith("NOT SET"))
+        assert lines[at - 1].startswith("> areas"), "the last that the file has"
+        assert lines[at + 1].startswith("  instrument")
+        await press(pilot, "down")
+        assert shown(app).split("\n")[at + 1].startswith("> instrument")
+        await press(pilot, "up")
+        assert shown(app).split("\n")[at - 1].startswith("> areas")
+        for _unused in range(40):
+            await press(pilot, "down")
+        assert any(line.startswith("> round targets") for line in shown(app).split("\n")), (
+            "the last row comes into sight"
+        )
+
+
+async def test_a_plan_without_places_says_so_in_one_line(tmp_path: Path) -> None:
+    app = app_for("edit", tmp_path / "jobs", Clock())
+    async with running(app, (120, 40)) as pilot:
+        await go_to(pilot, "edit")
+        text = shown(app)
+        assert text.count("Nothing to draw yet: no point has a place.") == 1
+        assert "no place:" not in text
+        await press(pilot, "ctrl+e")
+        assert "no place:" in shown(app), "the drawing alone is still to be had"

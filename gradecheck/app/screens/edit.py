@@ -150,7 +150,7 @@ class EditScreen(PagedScreen):
         table = self.query_one(RowsView)
         table.columns = POINTS if points else FORM
         at = table.current if current is None else current
-        table.show(len(self.rows), self._cells, max(min(at, len(self.rows) - 1), 0))
+        table.show(len(self.rows), self._cells, max(min(at, len(self.rows) - 1), 0), self._parted())
         self.query_one("#head", Static).update(plain(self._title()))
         self._lay_out()
         self._ask()
@@ -175,19 +175,38 @@ class EditScreen(PagedScreen):
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
-        value = row.value if row.is_there or row.figure else f"· {row.says.partition('. E.g.')[0]}"
+        value = row.value if row.is_there or row.figure else row.says.partition(". E.g.")[0]
         texts: tuple[str, ...] = (row.label, value)
         if len(self.query_one(RowsView).columns) == len(POINTS):
             texts = (row.label, row.figure, value)
-        return Cells(texts, "" if row.is_there else "quiet")
+        return Cells(texts, "" if row.is_there else "quiet", back=not row.is_there and not row.figure)
+
+    def _parted(self) -> tuple[int, str] | None:
+        """What the file has stands above the heading, what it may have below; none where it has nothing here yet."""
+        first = next((at for at, row in enumerate(self.rows) if not row.is_there), 0) if not self.rows.figures else 0
+        return (first, _("NOT SET")) if first else None
+
+    @property
+    def _is_bare(self) -> bool:
+        """Whether nothing of what would be drawn has a place, so that a drawing would show nothing."""
+        plan, path = self.editing.plan, self._path
+        if plan is None or self.editing.problems:
+            return False
+        areas = [each for each in plan.areas.values() if path[:1] != ("areas",) or path[1:2] in ((), (each.name,))]
+        return not any(area.outline or any(point.at is not None for point in area.points) for area in areas)
 
     def _lay_out(self) -> None:
         paging = self._mode in ("write", "found")
         low = self.size.height < LEAST_ROWS and self.size.width < 100
         self.query_one(RowsView).display = not paging and not self._alone
         self.query_one(Pages).display = paging
-        self.query_one(DrawingView).display = not paging and (self._alone or not low)
+        bare = self._is_bare and not self._alone
+        self.query_one(DrawingView).display = not paging and not bare and (self._alone or not low)
+        self.query_one("#editing").set_class(bare, "bare")
         lines = self._wrong()[:2]
+        self.query_one("#found", Static).set_class(not lines, "calm")
+        if bare and not low:
+            lines.append(_("Nothing to draw yet: no point has a place."))
         found = self.query_one("#found", Static)
         found.display = bool(lines) and not paging
         found.update(plain_lines(lines))

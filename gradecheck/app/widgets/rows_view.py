@@ -36,11 +36,12 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """The texts of one row, and the component class that colors the last of them."""
+    """The texts of one row, and the component class that colors the last of them, or all where it stands back."""
 
     texts: tuple[str, ...]
     tone: str = ""
     struck: bool = False
+    back: bool = False
 
 
 class RowsView(ScrollView, can_focus=False):
@@ -58,6 +59,8 @@ class RowsView(ScrollView, can_focus=False):
         self.columns = tuple(columns)
         self.count = 0
         self.current = 0
+        self.parted: tuple[int, str] | None = None
+        """The row before which a heading of its own stands, and its words; it is no row, and the hand skips it."""
         self._cells: Callable[[int], Cells] = lambda index: Cells(())
 
     @property
@@ -65,14 +68,27 @@ class RowsView(ScrollView, can_focus=False):
         """Lines of a row: two where rows may be tapped, the second of them free."""
         return 2 if touched(self.app) else 1
 
-    def show(self, count: int, cells: Callable[[int], Cells], current: int) -> None:
+    def show(
+        self, count: int, cells: Callable[[int], Cells], current: int, parted: tuple[int, str] | None = None
+    ) -> None:
         """Shows that many rows, the texts of each from `cells(index)`, and brings the current one into sight."""
         self.count = count
         self._cells = cells
-        self.virtual_size = Size(0, count * self.high + 1)
+        self.parted = parted
+        self.virtual_size = Size(0, self._place(count) * self.high + 1)
         self.current = current
         self.refresh()
         self._reveal()
+
+    def _place(self, index: int) -> int:
+        """How many rows stand above that one, the heading among them counted as one."""
+        return index + (self.parted is not None and index >= self.parted[0])
+
+    def _index(self, place: int) -> int | None:
+        """Which row stands there; None for the heading among them."""
+        if self.parted is None or place < self.parted[0]:
+            return place
+        return place - 1 if place > self.parted[0] else None
 
     def go_to(self, index: int) -> None:
         """Makes another row the current one; redraws those two rows alone."""
@@ -83,7 +99,7 @@ class RowsView(ScrollView, can_focus=False):
 
     def redraw(self, index: int) -> None:
         """Draws one row anew."""
-        line = index * self.high + 1 - self.scroll_offset.y
+        line = self._place(index) * self.high + 1 - self.scroll_offset.y
         if line + self.high - 1 > 0 and line < self.size.height:
             first = max(line, 1)
             self.refresh(Region(0, first, self.size.width, line + self.high - first))
@@ -97,19 +113,19 @@ class RowsView(ScrollView, can_focus=False):
         if rows < 1:
             return
         margin = 1 if rows > 2 else 0
-        top = -(-self.scroll_offset.y // self.high)
-        if self.current + margin - rows + 1 > top:
-            top = self.current - margin
-        elif self.current - margin < top:
-            top = self.current + margin - rows + 1
-        top = max(0, min(top, self.count - rows))
+        top, current = -(-self.scroll_offset.y // self.high), self._place(self.current)
+        if current + margin - rows + 1 > top:
+            top = current - margin
+        elif current - margin < top:
+            top = current + margin - rows + 1
+        top = max(0, min(top, self._place(self.count) - rows))
         if top * self.high != self.scroll_offset.y:
             self.scroll_to(y=top * self.high, animate=False, force=True, immediate=True)
 
     async def on_click(self, event: events.Click) -> None:
         """Where the mouse is on, a row that is tapped becomes the current one, as the arrows would make it."""
-        index = (event.y - 1 + self.scroll_offset.y) // self.high
-        if event.y > 0 and index < self.count and index != self.current:
+        index = self._index((event.y - 1 + self.scroll_offset.y) // self.high)
+        if event.y > 0 and index is not None and index < self.count and index != self.current:
             event.stop()
             await tapped(self.screen, f"move({index - self.current})")
 
@@ -126,8 +142,13 @@ class RowsView(ScrollView, can_focus=False):
             titles = [self._fit(column.title, w, column) for column, w in drawn]
             style = self.get_component_rich_style("heading")
             return Strip([Segment(_UNMARKED + " ".join(titles), style)]).adjust_cell_length(width, style)
-        index, line = divmod(y - 1 + self.scroll_offset.y, self.high)
-        if index >= self.count:
+        place, line = divmod(y - 1 + self.scroll_offset.y, self.high)
+        index = self._index(place)
+        if index is None and self.parted is not None:
+            style = self.get_component_rich_style("heading") + Style(bold=True)
+            words = "" if line < self.high - 1 else _UNMARKED + self.parted[1]
+            return Strip([Segment(words, style)]).adjust_cell_length(width, style)
+        if index is None or index >= self.count:
             return Strip.blank(width, self.rich_style)
         if line:
             here = index == self.current
@@ -146,7 +167,7 @@ class RowsView(ScrollView, can_focus=False):
                 tone = style + self._toned("struck") + Style(strike=True)
             elif place == last and cells.tone:
                 tone = style + self._toned(cells.tone)
-            elif column.quiet and not here:
+            elif (column.quiet or cells.back) and not here:
                 tone = style + self._toned("quiet")
             # What is struck is lined through, not the room around it: that would look like a rule.
             fitted = self._fit(text, cell_width, column)
