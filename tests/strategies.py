@@ -45,10 +45,13 @@ SMALL_STEPS = {
 """Finer than any rod on a site is read."""
 
 
-def examples(most: int) -> settings:
-    """Settings for a property that needs so many examples in the long profile; the short one keeps its own number."""
+def examples(most: int, few: int = 25) -> settings:
+    """Settings for a property that needs so many examples in the long profile; the short one keeps its own number.
+
+    Where each example is a whole day of work, `few` are drawn in the short one.
+    """
     short = settings.get_profile("short").max_examples
-    return settings(max_examples=min(most, short) if settings.default.max_examples == short else most)
+    return settings(max_examples=min(most, short, few) if settings.default.max_examples == short else most)
 
 
 def mm(length: Length) -> Fraction:

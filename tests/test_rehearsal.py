@@ -73,7 +73,7 @@ BARE = (
 Rehearse = Callable[..., AbstractContextManager["Site"]]
 """What opens a rehearsal: folder, plan, seed, and how many readings on how many days."""
 
-each_plan = pytest.mark.parametrize("plan", ["quince-street", "tern-quay", "stop"])
+each_plan = pytest.mark.parametrize("plan", some(["quince-street", "tern-quay", "stop"], ["tern-quay"]))
 each_seed = pytest.mark.parametrize("seed", some([1, 2, 3], [1]))
 
 
@@ -178,7 +178,7 @@ def test_the_first_entry_state_and_log_say_that_all_is_a_rehearsal(
 
 
 @each_plan
-@pytest.mark.parametrize("readings", some([50, 150, 400], [50, 150]))
+@pytest.mark.parametrize("readings", some([50, 150, 400], [150]))
 def test_about_so_many_readings_are_taken_as_were_asked_for(
     tmp_path: Path, rehearse: Rehearse, plan: str, readings: int
 ) -> None:

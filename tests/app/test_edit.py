@@ -17,6 +17,7 @@ from gradecheck.plan.load import load_plan
 from gradecheck.session.clock_watch import now
 from gradecheck.sharing.last_copy import note
 from tests.app.driving import JOB, Clock, app_for, go_to, press, recorded, resize, running, shown, typed, words
+from tests.thorough import some
 
 SMALL, USUAL, WIDE = (60, 20), (80, 24), (120, 40)
 
@@ -44,7 +45,7 @@ TO_POINTS = ("enter", "enter", "enter")
 """From the top: the areas, the path, its points."""
 
 
-@pytest.mark.parametrize("size", [SMALL, USUAL, WIDE])
+@pytest.mark.parametrize("size", some([SMALL, USUAL, WIDE], [USUAL]))
 async def test_a_point_is_added_in_one_line_shown_and_written(
     jobs: Path, clock: Clock, size: tuple[int, int]
 ) -> None:

@@ -121,7 +121,7 @@ def test_the_guide_s_table_has_every_key_of_check() -> None:
     assert told == {names.get(key, key) for key in own} | usual
 
 
-@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+@pytest.mark.parametrize("size", some([(60, 20), (80, 24), (120, 40)], [(80, 24)]), ids="{0[0]}x{0[1]}".format)
 async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app, size) as pilot:
@@ -164,7 +164,7 @@ def lowest(app: GradeApp) -> str:
     return shown(app).splitlines()[-1].strip()
 
 
-@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)], ids="{0[0]}x{0[1]}".format)
+@pytest.mark.parametrize("size", some([(60, 20), (80, 24), (120, 40)], [(80, 24)]), ids="{0[0]}x{0[1]}".format)
 async def test_the_lowest_line_begins_with_what_is_needed(size: tuple[int, int], job: Path, clock: Clock) -> None:
     app = GradeApp(job.parent, job, clock=clock)
     async with running(app, size) as pilot:

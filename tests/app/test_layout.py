@@ -10,6 +10,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.layout import LayoutScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from tests.app.driving import JOB, Clock, app_for, press, ready_job, recorded, running, shown, words
+from tests.thorough import some
 
 TAPED = JOB + "layout:\n  court: {sides: [10 ft, 20 ft], tolerance: 1/4 in}\n  gate: {sides: [3 ft, 4 ft]}\n"
 
@@ -46,7 +47,7 @@ LONG_AT_C = ("120", "240-1/2", "120", "240", "268-3/4", "268-5/16")
 """C stands 1/2 in too far from B: 240 1/2 up the side, and sqrt(120² + 240 1/2²) = 268 3/4 across."""
 
 
-@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+@pytest.mark.parametrize("size", some([(60, 20), (80, 24), (120, 40)], [(80, 24)]))
 async def test_corners_are_sketched_and_a_sentence_says_what_to_move(
     jobs: Path, clock: Clock, size: tuple[int, int]
 ) -> None:

@@ -19,6 +19,7 @@ from gradecheck.app.widgets.pick_list import PickList
 from gradecheck.app.widgets.rows_view import RowsView
 from gradecheck.system.settings import Settings
 from tests.app.driving import Clock, point, press, running, settle, shown
+from tests.thorough import some
 
 
 async def tap(pilot: Pilot[int], kind: type[RowsView] | type[KeyLine], x: int, y: int) -> None:
@@ -66,7 +67,7 @@ def touch_app(job: Path, clock: Clock) -> GradeApp:
     return GradeApp(job.parent, job, clock=clock, settings=Settings(mouse=True))
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, [(80, 24)]))
 async def test_both_lines_of_a_row_are_its_target(job: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = touch_app(job, clock)
     async with running(app, size) as pilot:
@@ -87,7 +88,7 @@ async def test_both_lines_of_a_row_are_its_target(job: Path, clock: Clock, size:
         assert point(app) == current, "the heading is no row"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, [(80, 24)]))
 async def test_a_row_far_down_is_reached_and_tapped_where_it_stands(
     job: Path, clock: Clock, size: tuple[int, int]
 ) -> None:
@@ -107,7 +108,7 @@ async def test_a_row_far_down_is_reached_and_tapped_where_it_stands(
         assert point(app) == "Y8"
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, [(80, 24)]))
 async def test_a_key_is_two_rows_high_to_a_finger(job: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = touch_app(job, clock)
     async with running(app, size) as pilot:
@@ -119,7 +120,7 @@ async def test_a_key_is_two_rows_high_to_a_finger(job: Path, clock: Clock, size:
             await press(pilot, "escape")
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, [(80, 24)]))
 async def test_entries_stages_and_marks_can_be_tapped_too(job: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = touch_app(job, clock)
     async with running(app, size) as pilot:
@@ -142,7 +143,7 @@ async def test_entries_stages_and_marks_can_be_tapped_too(job: Path, clock: Cloc
         assert picks.current == 0
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", some(SIZES, [(80, 24)]))
 async def test_a_job_is_opened_by_a_tap(job: Path, clock: Clock, size: tuple[int, int]) -> None:
     app = GradeApp(job.parent, clock=clock, settings=Settings(mouse=True))
     async with running(app, size) as pilot:

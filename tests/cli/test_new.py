@@ -19,6 +19,7 @@ from gradecheck.cli.new import as_keyed
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text
+from tests.thorough import some
 
 if sys.platform != "win32":
     from tests.pty.terminal import Terminal, gradecheck_command
@@ -322,7 +323,7 @@ def test_a_wrong_answer_is_asked_again_with_one_sentence(terminal: Terminal, her
 
 
 @pytest.mark.parametrize("key", [CTRL_C, CTRL_D], ids=["Ctrl+C", "end of input"])
-@pytest.mark.parametrize("answered", [0, 5, len(QUESTIONS) - 1])
+@pytest.mark.parametrize("answered", some([0, 5, len(QUESTIONS) - 1], [5]))
 def test_giving_up_writes_nothing(terminal: Terminal, here: Path, key: bytes, answered: int) -> None:
     with terminal:
         for question in QUESTIONS[:answered]:

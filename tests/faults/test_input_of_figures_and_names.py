@@ -28,6 +28,7 @@ from tests.app.driving import (
 from tests.app.test_names import assert_harmless, hostile_job
 from tests.faults.sent_in import Out, refused
 from tests.plan.sample import harmless
+from tests.thorough import every
 
 ESCAPES = "\x1b]52;c;AAAA\x07\x1b]0;title\x07\x1b[2J\x9b2J\u202e\u200b"
 
@@ -70,7 +71,7 @@ def test_true_minus_small_fractions_and_feet_with_inches_are_read(
     assert one == other
 
 
-@pytest.mark.parametrize("keyed", NO_FIGURES, ids=lambda keyed: repr(keyed[:20]))
+@pytest.mark.parametrize("keyed", every(4, NO_FIGURES), ids=lambda keyed: repr(keyed[:20]))
 def test_what_no_rod_shows_is_refused_and_nothing_is_written(court: Path, capsys: Out, keyed: str) -> None:
     before = (court / "journal.db").read_bytes()
     sentence = refused(capsys, "read", str(court), f"P1={keyed}")

@@ -189,7 +189,7 @@ def test_a_clean_plan_read_in_part_or_whole_gives_no_finding(drawn: tuple[str, s
     assert _beyond(_told(plan, lambda point: None if point.name in left_out else inches(0))) == []
 
 
-@examples(100)
+@examples(100, few=10)
 @given(yards(), st.randoms(use_true_random=False))
 def test_what_the_rod_can_not_resolve_is_never_out(drawn: tuple[str, str], chance: Random) -> None:
     """Each height is off by no more than its U: then no check can know that anything is beyond its limit."""

@@ -165,7 +165,7 @@ def _worked(session: Session) -> None:
 
 
 @given(spellings)
-@examples(25)
+@examples(25, few=8)
 def test_taken_over_everything_recorded_counts_as_before(
     tmp_path_factory: pytest.TempPathFactory, how: dict[str, str]
 ) -> None:

@@ -16,7 +16,7 @@ from gradecheck.survey.doubt import Doubt
 from gradecheck.survey.level_book import Carry, GivenMark, LevelBook, Recheck, RecordedSetup, SightedMark
 from gradecheck.survey.uncertainty import Carried, sight_budget
 from tests.journal_strategies import PLAN, sixteenths
-from tests.strategies import elevations, lengths
+from tests.strategies import elevations, examples, lengths
 
 STANDARD, DIRECT = "site rod", "hand rod"
 rods = st.sampled_from((STANDARD, DIRECT))
@@ -92,6 +92,7 @@ def known(walk: Walk) -> dict[str, Elevation | None]:
 
 
 @given(walks())
+@examples(100, few=8)
 def test_exact_readings_return_exact_elevations_of_every_mark(walk: Walk) -> None:
     assert known(walk) == walk.true
     for setup, zero in walk.zeros.items():
@@ -111,6 +112,7 @@ def test_exact_backsights_agree_to_nothing_and_none_stands_out(walk: Walk) -> No
 
 
 @given(walks(most=12))
+@examples(100, few=10)
 def test_the_chain_of_a_mark_adds_up_to_its_elevation(walk: Walk) -> None:
     for name, elevation in walk.true.items():
         steps = walk.book.chain(name)
