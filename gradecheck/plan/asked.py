@@ -365,7 +365,7 @@ def _areas(build: Build) -> Asking:
         )
         if not name:
             return
-        kinds = {kind: says for kind, says in KINDS.items() if build.edges or kind != "curb"}
+        kinds = {kind: says for kind, says in KINDS.items() if _for_a_curb(build) or kind != "curb"}
         guess = next((kind for kind in sorted(kinds, key=len, reverse=True) if kind in name.casefold()), "patio")
         choices = tuple(kinds.items())
         kind = yield f"{name}: kind", Question(
@@ -375,6 +375,11 @@ def _areas(build: Build) -> Asking:
         letter = next(each for each in (LETTER[kind], *LETTERS) if each not in _taken(build))
         script = _AreaScript(build, name, kind, letter)
         yield from script.questions()
+
+
+def _for_a_curb(build: Build) -> list[Edge]:
+    """The edges that a curb can stand along: not at the foot of steps or of a ramp, where people go through."""
+    return [edge for edge in build.edges if edge.side != "foot"]
 
 
 def _taken(build: Build) -> set[str]:
@@ -675,7 +680,7 @@ class _AreaScript:
 
     def curb(self) -> Asking:
         build = self.build
-        edges = [edge for edge in build.edges if edge.side != "foot"]
+        edges = _for_a_curb(build)
         choices = [(f"{edge.area} {edge.side}", _said_of(edge)) for edge in edges]
         word = yield self.ask(
             _("stands along"), _("Along which edge does it stand?"), choices[0][0], _choice(choices),
@@ -781,6 +786,8 @@ def _signed(slope: str, sign: int) -> str:
     """The slope as it is typed, turned round where the plan's axis runs the other way."""
     if sign > 0:
         return slope
+    if ":" in slope:  # which has no sign of its own
+        return "-{} ft per {} ft".format(*(each.strip() for each in slope.split(":")))
     return slope[1:].strip() if slope.startswith("-") else f"-{slope}"
 
 

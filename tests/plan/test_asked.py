@@ -8,8 +8,9 @@ from fractions import Fraction
 
 import pytest
 
+from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.units import read_slope
-from gradecheck.plan.asked import HOUSE, KINDS, Asked, fan
+from gradecheck.plan.asked import HOUSE, KINDS, Asked, Build, Edge, _for_a_curb, _signed, fan
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
@@ -192,6 +193,17 @@ def test_a_fan_of_tapes_gives_the_corners_of_a_known_figure() -> None:
     assert scaled == [(0, 0), (3, 0), (3, 4)]
 
 
+def test_a_slope_as_a_ratio_is_turned_round_where_the_axis_runs_the_other_way() -> None:
+    assert read_slope(_signed("1:48", -1)).ratio == Fraction(-1, 48)
+    assert read_slope(_signed("1.5 : 48", -1)).ratio == Fraction(-1, 32)
+    assert _signed("-2%", -1) == "2%"
+
+
+def test_the_foot_of_steps_is_no_edge_for_a_curb() -> None:
+    foot, side = (Edge("flight", each, (ZERO, ZERO), (0, 1)) for each in ("foot", "left"))
+    assert _for_a_curb(Build(edges=[foot, side])) == [side]
+
+
 def drawn(rng: random.Random) -> dict[str, str]:
     """Answers for areas of any kind, each begun somewhere."""
     metric = rng.random() < 0.5
@@ -230,6 +242,8 @@ def test_whatever_is_built_from_whatever_the_plan_can_be_read(count: int) -> Non
             said = answers.get(asking.key, "")
             if asking.question.choices and asking.key not in answers and asking.question.about == "begins at":
                 said = rng.choice(asking.question.choices)[0]
+            if asking.key.endswith(": kind") and said == "curb" and said not in dict(asking.question.choices):
+                said = "ramp"  # nothing but steps and ramps so far
             asking.answer(said)
         plan = plan_of(asking)
         assert list(plan.areas) == list(names(answers))
