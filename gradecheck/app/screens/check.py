@@ -124,7 +124,7 @@ class CheckScreen(EntryScreen):
         bind("accuracy", "sure", _("Show how sure each answer is")),
         bind("doubt", "trust", _("Trust the readings in doubt, with a reason")),
         bind("correct", "correct_mark", _("Correct a mark's elevation")),
-        bind("plan", "plan", _("Change the plan, or take it over")),
+        bind("plan", "plan", _("Change the plan, or accept a new one")),
         bind("other-folder", "other_folder", _("Copy the job and go on there")),
         bind("checks", "test", _("Field test of the laser"), word=_("Test")),
         bind("up", "move(-1)", word=_("Point before")),

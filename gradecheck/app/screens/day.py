@@ -69,7 +69,7 @@ class DayScreen(PagedScreen):
         bind("more", "other_day", _("What was read today, on an earlier day, or ever"), word=_("Day"), show=True),
         bind("other", "layout", _("Sides and diagonals to be taped, chalk lines"), word=_("Layout"), show=True),
         bind("person", "other_person", _("What one person read, or all")),
-        bind("other-folder", "join", _("What another laptop recorded on this job is taken in"), word=_("Join")),
+        bind("other-folder", "join", _("Take in what another laptop recorded on this job"), word=_("Join")),
         bind("left", "write_left", _("Write what is left as a work order, next to the job file")),
         bind("up", "move(-1)", word=_("Stage before")),
         bind("down", "move(1)", word=_("Stage after")),

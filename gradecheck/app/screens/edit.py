@@ -36,7 +36,7 @@ from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.sharing.last_copy import last_copy
 
 FORM = (Column(_("key"), 14), Column(_("value"), 0))
-POINTS = (Column(_("point"), 9), Column(_("finish"), 11, "right"), Column(_("how it lies"), 0))
+POINTS = (Column(_("point"), 9), Column(_("finish"), 11, "right"), Column(_("given as"), 0))
 LEAST_ROWS = 24
 """Rows of a window from which on the drawing stands under the form; in a lower one Ctrl+E shows it alone."""
 AT_ONCE = 200

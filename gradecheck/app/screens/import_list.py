@@ -65,7 +65,7 @@ class ImportScreen(PagedScreen):
         """Asks for the file."""
         self._lines = [
             _("What an office sent becomes a list beside job.yaml."),
-            _("Nothing is kept before Enter alone writes it."),
+            _("Nothing is written until you press Enter alone."),
         ]
         self.show()
         self.say(ASKED)

@@ -60,7 +60,7 @@ class JobsScreen(LeftOnceScreen[None]):
         bind("checks", "findings", _("Findings on the job's plan"), word=_("Findings"), show=True),
         bind("plan", "new", _("Begin a new job, question by question"), word=_("New"), show=True),
         bind("correct", "edit", _("Edit the job's plan"), word=_("Edit"), show=True),
-        bind("other-folder", "join", _("What another laptop recorded on the job is taken in"), word=_("Join")),
+        bind("other-folder", "join", _("Take in what another laptop recorded on the job"), word=_("Join")),
         bind("more", "again", _("Read the folder again"), word=_("Reload")),
         bind("keys", "app.keys", show=True),
         bind("quit", "app.leave", show=True),

@@ -59,7 +59,7 @@ class PlanScreen(PagedScreen):
             word=_("Edit"),
             show=True,
         ),
-        bind("other-folder", "import_list", _("A list or drawing from the office as points"), word=_("Import")),
+        bind("other-folder", "import_list", _("Import points from the office's list or drawing"), word=_("Import")),
         bind("more", "merge", _("Put what was changed on site into the job file"), word=_("Into the file")),
     ]
 
