@@ -46,7 +46,7 @@ def test_what_is_appended_stands_behind_the_rest_and_no_link_is_followed(tmp_pat
     assert not (tmp_path / "none").exists()
 
 
-def test_rights_are_set_in_the_folder_that_is_held_whatever_its_path_leads_to(tmp_path: Path) -> None:
+def test_rights_are_set_in_the_held_folder_whatever_its_path_is(tmp_path: Path) -> None:
     for name in ("held", "other"):
         (tmp_path / name).mkdir()
         (tmp_path / name / "file").write_bytes(b"")

@@ -99,7 +99,7 @@ async def test_what_was_shared_is_on_the_board(jobs: Path, clock: Clock) -> None
         assert told[4] == "▌   counted by unnamed from 9 entries"
 
 
-async def test_newer_counts_follow_at_the_next_look_and_the_hand_stays_on_its_job(jobs: Path, clock: Clock) -> None:
+async def test_newer_counts_follow_and_the_hand_stays_on_its_job(jobs: Path, clock: Clock) -> None:
     clock.time = NOW
     source = Given(board("Alder", "Cedar"), board("Alder", "Birch", "Cedar"))
     app = GradeApp(jobs, clock=clock, board=source)

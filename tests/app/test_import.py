@@ -44,9 +44,7 @@ def sent(tmp_path: Path) -> Path:
     return path
 
 
-async def test_each_question_is_asked_in_turn_and_nothing_is_kept_before_the_last_enter(
-    jobs: Path, clock: Clock, sent: Path
-) -> None:
+async def test_questions_come_in_turn_and_the_last_enter_keeps(jobs: Path, clock: Clock, sent: Path) -> None:
     app = app_for("check", jobs, clock)
     async with running(app) as pilot:
         assert app.session is not None

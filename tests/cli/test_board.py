@@ -69,9 +69,7 @@ def test_entries_without_counts_are_told(places: pytest.MonkeyPatch, capsys: Out
     assert told["trouble"] == "1 job is there without counts; the next time it is shared brings them."
 
 
-def test_a_row_half_there_is_passed_over_and_named_and_taken_once_it_is_whole(
-    places: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_row_half_there_is_named_and_taken_once_whole(places: pytest.MonkeyPatch, capsys: Out) -> None:
     rows = sorted(Path("meeting").glob("*.progress"), key=lambda path: path.stat().st_size)
     whole = rows[-1].read_bytes()
     rows[-1].write_bytes(whole[:-3])

@@ -236,9 +236,7 @@ def test_the_ten_lines_of_a_joined_day_name_each_person_once(yards: pytest.Monke
     assert first.endswith("readings by RK, JM."), first
 
 
-def test_a_log_that_was_copied_is_gone_on_with_by_whoever_the_settings_of_this_laptop_name(
-    yards: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_copied_log_goes_on_under_the_name_in_the_settings(yards: pytest.MonkeyPatch, capsys: Out) -> None:
     yards.delenv("GRADECHECK_BY")
     for name, initials in (("north", "NO"), ("west", "WE")):
         Path(f"settings {name}").mkdir(exist_ok=True)
@@ -257,7 +255,7 @@ def test_a_log_that_was_copied_is_gone_on_with_by_whoever_the_settings_of_this_l
     assert answer(capsys, "log", "north")[-1]["by"] == "RK"
 
 
-def test_a_plain_name_of_one_s_own_mark_is_known_as_that_and_another_s_is_never_made_anew(
+def test_a_plain_name_is_one_s_own_mark_and_never_makes_another_s_anew(
     yards: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     Path("settings north").mkdir(exist_ok=True)
@@ -288,7 +286,7 @@ def test_a_point_made_a_mark_in_a_joined_job_is_still_read_as_the_point(
     said(capsys, "setup", "south", "W2=30")
 
 
-def test_the_mark_of_a_datum_is_one_spot_for_all_laptops_whichever_of_them_shot_it(
+def test_the_mark_of_a_datum_is_one_spot_whichever_laptop_shot_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     monkeypatch.chdir(tmp_path)

@@ -216,7 +216,7 @@ def test_landxml_is_read_back_by_elementtree_with_north_first(table: Table) -> N
     assert len(read) == sum(table.at(row) is not None for row in table.rows)
 
 
-def test_points_and_areas_that_look_alike_once_shown_have_names_of_their_own_in_landxml() -> None:
+def test_what_looks_alike_has_names_of_its_own_in_landxml() -> None:
     areas_and_points = [
         ("court", "\ud800"), ("court", "\ud7fc"), ("court", "\ufffd (2)"), 
         ("court", "bell\x07"), ("court", "bell\x08"), ("w\x01", "A1"), ("w\x02", "A1"),

@@ -132,7 +132,7 @@ def _parted() -> tuple[Laptop, Laptop, Laptop]:
 
 
 @pytest.mark.parametrize("viewer", ["A", "B", "C"])
-def test_tp1_of_a_means_what_it_meant_before_a_laptop_with_the_plan_alone_turned_up(viewer: str) -> None:
+def test_tp1_of_a_stays_when_a_laptop_with_the_plan_alone_comes(viewer: str) -> None:
     a, b, c = _parted()
     b.take(a)
     b.write(4, "on it", _setup("TP1 of A", inches(30)))  # for B plain TP1 is the common one, this is A's
@@ -144,7 +144,7 @@ def test_tp1_of_a_means_what_it_meant_before_a_laptop_with_the_plan_alone_turned
     assert _mark_of(log, "anew").startswith("TP1 of A (")
 
 
-def test_for_a_laptop_with_the_plan_alone_tp1_of_a_is_the_first_once_it_knows_of_two() -> None:
+def test_with_the_plan_alone_tp1_of_a_is_the_first_of_two() -> None:
     a, b, c = _parted()
     c.take(a)
     c.take(b)
@@ -156,14 +156,14 @@ def test_for_a_laptop_with_the_plan_alone_tp1_of_a_is_the_first_once_it_knows_of
     assert _mark_of(log, "on the other") == _mark_of(log, "anew")
 
 
-def test_for_a_laptop_that_knows_one_chain_alone_tp1_of_a_is_the_one_made_anew() -> None:
+def test_with_one_chain_known_tp1_of_a_is_the_one_made_anew() -> None:
     a, b, c = _parted()
     c.take(a)
     c.write(5, "on it", _setup("TP1 of A", inches(30)))
     assert _mark_of(_log(a, b, c), "on it") == _mark_of(_log(a, b, c), "anew")
 
 
-def test_what_is_made_anew_on_another_s_copy_has_the_name_of_the_first_until_the_chain_parts() -> None:
+def test_made_anew_on_a_copy_it_has_the_first_s_name_until_they_part() -> None:
     a, c = Laptop("A", 0), Laptop("C", 0)
     a.write(0, "begin", _setup("DOOR", inches(50)))
     a.write(1, "first", MarkMade("TP1", "", "begin", inches(45)))
@@ -179,7 +179,7 @@ def test_what_is_made_anew_on_another_s_copy_has_the_name_of_the_first_until_the
     assert _mark_of(log, "first") == "TP1 of A"
 
 
-def test_a_copy_that_wrote_nothing_yet_never_reaches_by_tp1_what_the_other_made_anew() -> None:
+def test_a_copy_without_entries_never_reaches_the_other_s_new_tp1() -> None:
     a, b, c = _parted()
     b.own = b.own[:2]
     b.take(a)
@@ -201,7 +201,7 @@ def test_a_correction_stays_at_its_mark_whatever_that_is_called_by_now() -> None
     assert _mark_of(log, "corrected") == _mark_of(log, "on it")
 
 
-def test_a_struck_mark_is_the_one_before_it_again_whether_the_chain_parts_or_not() -> None:
+def test_a_struck_mark_is_the_one_before_it_on_either_chain() -> None:
     a, b, c = _parted()
     a.write(4, "set up", _setup("TP1", inches(30)))
     a.write(5, "read", Reading("walk", "W1", "finish", "set up", inches(38), _JUDGED))
@@ -234,7 +234,7 @@ def test_a_point_made_a_mark_stays_the_point_that_all_read() -> None:
     assert _mark_of(log, "promoted") == _mark_of(log, "on it") == _mark_of(log, "on it too") == "W1 of crew"
 
 
-def test_a_mark_made_anew_behind_a_join_keeps_its_name_at_once_and_when_read_again() -> None:
+def test_a_mark_made_anew_behind_a_join_keeps_its_name() -> None:
     _west, one, two = _three()
     two.write(5, "two goes on", Note(None, "walk staked"))
     one.write(6, "made", MarkMade("TP1", "", "begin", inches(45)))

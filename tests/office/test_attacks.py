@@ -117,7 +117,7 @@ def test_what_continues_its_chain_is_taken(yard: Yard) -> None:
     assert yard.count == 9
 
 
-def test_a_chain_that_goes_on_from_another_one_is_taken_only_from_an_entry_that_is_there(yard: Yard) -> None:
+def test_a_chain_goes_on_only_from_an_entry_that_is_there(yard: Yard) -> None:
     second = yard.rows[1][1].hex()
     [fork] = line(3, 1, second, "fork")
     chain = begin(yard.other, yard.job, yard.other_role, fork, parent=yard.chain, before=second)
@@ -238,7 +238,7 @@ def test_a_laptop_sees_and_writes_only_jobs_it_works_on(yard: Yard) -> None:
         refused(NO_RIGHT, lambda q=query, v=values: yard.other.rows(q, v))  # type: ignore[misc]
 
 
-def test_only_the_office_gives_out_jobs_and_plans_and_says_who_works_on_them(yard: Yard) -> None:
+def test_only_the_office_gives_out_jobs_and_plans_and_names_the_crew(yard: Yard) -> None:
     for query, values in (
         ("insert into gradecheck.job (job, name) values (%s, 'x')", (uuid4(),)),
         (

@@ -181,7 +181,7 @@ def test_a_row_that_is_none_is_passed_over_and_named(shared: Crews, capsys: Out,
     assert len(told["jobs"][0]["laptops"]) == 2
 
 
-def test_a_row_that_says_more_entries_than_it_was_counted_from_is_passed_over(shared: Crews, capsys: Out) -> None:
+def test_a_row_of_more_entries_than_were_counted_is_passed_over(shared: Crews, capsys: Out) -> None:
     session = Session(Path("north"))
     try:
         lay(shared, shared.role("south"), 10**9, as_text(progress(session)))

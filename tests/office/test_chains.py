@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from typing import cast
 from uuid import UUID, uuid4
 
 import pytest
@@ -9,7 +10,8 @@ import pytest
 from gradecheck.journal.chain import START, Row
 from gradecheck.office import chains
 from gradecheck.office.address import Address
-from gradecheck.office.chains import ForkError, Piece, chain_id, missing_there, send
+from gradecheck.office.chains import ForkError, Piece, chain_id, fetch, missing_there, send
+from gradecheck.office.confirmed import Seen
 from gradecheck.office.connection import Link, RefusedError
 from tests.faults.rewritten import rows_of
 from tests.journal.drafts import notes
@@ -88,3 +90,27 @@ def test_what_waits_for_an_entry_is_not_sent() -> None:
     ours = {row[-1]: row for row in (*own, *other[1:])}
     [only] = missing_there(ours, 2, [], {}, "north")
     assert only.rows == own
+
+
+class NoLink:
+    """What may not be asked."""
+
+    def rows(self, *_: object) -> list[Row]:
+        raise AssertionError("nothing is fetched")
+
+
+@pytest.mark.parametrize(
+    ("last", "less"),
+    [
+        (0, ["the office held a chain up to entry 3, and nothing of it now"]),
+        (2, ["the office held a chain up to entry 3, and now only up to entry 2"]),
+        (3, []),
+    ],
+)
+def test_a_chain_that_ends_before_what_was_seen_there_is_named(last: int, less: list[str]) -> None:
+    made = rows("pump", "dry", "base in")
+    chain = chain_id("tern", made[0][-1])
+    there = [chains.Chain(chain, "tern", 1, last, made[last - 1][-1])] if last else []
+    ours = {row[-1]: row for row in made}
+    found = fetch(cast("Link", NoLink()), uuid4(), there, {chain: Seen(3, made[2][-1])}, ours)
+    assert found.less == less

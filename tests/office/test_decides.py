@@ -60,7 +60,7 @@ def test_of_what_talks_to_an_office_the_board_alone_says_who_decides(
     assert "passfile" not in told.out + told.err
 
 
-def test_an_answer_in_json_says_where_passwords_lie_and_never_what_they_are(crews: Crews, capsys: Out) -> None:
+def test_json_says_where_passwords_lie_and_never_what_they_are(crews: Crews, capsys: Out) -> None:
     new = f"west_{crews.address.database}"
     assert main(["office", "add", crews.office, "desk", "--laptop", new, "--json"]) == 0
     told = capsys.readouterr()

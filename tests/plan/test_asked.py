@@ -58,7 +58,7 @@ def finish(plan: Plan, name: str) -> Fraction:
     return plan.areas[plan.area_of[name]].point(name).finish.height.metres / Fraction("0.0254")
 
 
-def test_a_patio_with_steps_and_a_walk_takes_at_most_sixty_answers_and_is_true() -> None:
+def test_a_patio_with_steps_and_a_walk_takes_sixty_answers_at_most() -> None:
     asking, count = asked(BACKYARD)
     assert count <= 60
     plan, text = plan_of(asking), asking.build.text()
@@ -166,7 +166,7 @@ def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
     assert [each.metres for each in end.at] == [Fraction("-7.6"), Fraction(1)]
 
 
-def test_an_outline_is_taped_side_by_side_and_checked_by_the_other_diagonal() -> None:
+def test_an_outline_is_taped_and_checked_by_the_other_diagonal() -> None:
     # 12 by 20 ft with a true diagonal of 23 ft 3 7/8 in to 1/8 in (L-20 of the check values: 279.8857 in).
     answers = {
         "title": "Taped", "patio: width": "taped", "patio: sides": "12 ft, 20 ft, 12 ft, 20 ft",

@@ -291,7 +291,7 @@ def test_a_text_that_yaml_would_read_otherwise_is_quoted() -> None:
     assert "at: 4' 3\"" in put(("areas", "größe", "points", "P1", "at"), "4' 3\"")
 
 
-def test_a_new_point_stands_on_a_line_of_its_own_behind_the_one_that_was_named() -> None:
+def test_a_new_point_has_its_own_line_behind_the_named_one() -> None:
     point = {"from": "P1", "fall": "2%", "over": "4 ft", "at": ["4 ft", "1 ft"]}
     assert difference(put(("areas", "größe", "points", "P9"), point, "P2")) == [
         "+       P9: {from: P1, fall: 2%, over: 4 ft, at: [4 ft, 1 ft]}"
@@ -394,7 +394,7 @@ def test_several_edits_are_made_together_or_not_at_all() -> None:
         Draft(ODD).edited(Put((*points, "P2", "from"), "A1"), Rename((*points, "P7"), "A1"))
 
 
-def test_an_edit_of_two_thousand_points_takes_no_longer_than_reading_its_yaml_three_times() -> None:
+def test_an_edit_of_2000_points_takes_at_most_three_readings_of_its_yaml() -> None:
     text = square_job(45)
     draft = Draft(text)
     assert draft.root

@@ -196,7 +196,7 @@ def test_the_sheet_has_strings_and_where_asked_for_the_tapes() -> None:
     )
 
 
-def test_from_existing_ground_a_label_tells_cut_or_fill_where_the_ground_is_known() -> None:
+def test_a_label_tells_cut_or_fill_where_the_ground_is_known() -> None:
     # The ground is level at -5: A's finish -1 is filled 4, its subgrade -1 less 9 3/8 is cut 5 3/8.
     text = YARD.replace("  yard:\n    build-up: yard\n", "  yard:\n    build-up: yard\n    existing ground: -5\n")
     plan = read_plan(text, "job.yaml")

@@ -95,9 +95,7 @@ def test_the_union_is_counted_once_and_says_which_chains_it_knows(meeting: pytes
     assert sorted(head[1] for head in rows[1]["heads"]) == [4, 5]
 
 
-def test_the_same_entries_give_the_same_row_on_every_laptop_but_for_who_counted_and_his_setup(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_the_same_entries_give_the_same_row_but_for_who_counted(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "south", "meeting")
     laptop("north", meeting)
     said(capsys, "read", "north", "W1=53 1/4")
@@ -122,9 +120,7 @@ def test_the_counts_are_those_of_review(meeting: pytest.MonkeyPatch, capsys: Out
 # -- one file a laptop and job
 
 
-def test_nothing_new_leaves_the_folder_as_it_is_and_something_new_replaces_ones_own_row(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_only_something_new_replaces_ones_own_row(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     said(capsys, "share", "south", "meeting")
     [first] = there()
     for _ in range(2):
@@ -159,9 +155,7 @@ def test_a_changed_plan_takes_the_place_of_the_row_by_the_old_one(meeting: pytes
     assert counts(told(path))["out"] == 1  # 1 low by the new plan
 
 
-def test_a_job_that_the_office_only_gave_out_has_a_row_that_its_first_entry_replaces(
-    meeting: pytest.MonkeyPatch, capsys: Out
-) -> None:
+def test_a_job_only_given_out_has_a_row_until_its_first_entry(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     Path("court").mkdir()
     Path("court", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
     said(capsys, "share", "court", "meeting")
@@ -281,7 +275,7 @@ def test_a_row_that_can_not_be_unpacked_is_passed_over(row: Path, content: bytes
     assert wrong(lay(row, None, packed=content))
 
 
-def test_a_link_a_pipe_and_a_folder_under_the_name_of_a_row_are_not_followed(
+def test_a_link_pipe_or_folder_in_the_place_of_a_row_is_not_followed(
     row: Path, meeting: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     whole = row.read_bytes()
