@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
@@ -173,3 +175,14 @@ def test_without_looking_at_what_was_seen_the_wrong_file_is_written(
     put(old, path)
     assert journal.append(notes("new"))[0].seq == 5
     journal.close()
+
+
+def test_an_entry_seen_late_does_not_hide_that_one_behind_it_was_seen() -> None:
+    seen = Seen()
+    seen.note(2, "b2")
+    seen.note(1, "a1")
+    with contextlib.closing(sqlite3.connect(":memory:")) as connection:
+        connection.execute("CREATE TABLE entry (seq INTEGER PRIMARY KEY, hash TEXT)")
+        connection.execute("INSERT INTO entry VALUES (1, 'a1')")
+        with pytest.raises(JournalError, match="up to entry 2 was seen"):
+            seen.check(connection)
