@@ -105,7 +105,7 @@ VISIBLE: dict[str, tuple[str, ...]] = {
         *(f" {what} " for what in (CLOSING, LINK, BACKSLASH, COLOUR, OPEN_TAG, VARIABLE, FORMULA)),
         f"P[/] ({CLOSING}): the rod should read 51",
     ),
-    "edit": (f"{CLOSING} {LINK} {BACKSLASH} · edit · the whole plan", "o P[/]", "o Q[b"),
+    "edit": (f"{CLOSING} {LINK} {BACKSLASH} · edit · the whole plan", f"areas          {LINK}, {BACKSLASH}"),
     "import": (f"{CLOSING} {LINK} {BACKSLASH} · import a list or drawing",),
     "join": (f"{CLOSING} {LINK} {BACKSLASH} · join another laptop",),
     "set up": (

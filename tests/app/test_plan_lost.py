@@ -57,7 +57,7 @@ LOST: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (YARD.replace(LAST_STAKE, ""), "", ("yard", "Y1")),
 )
 """One after the other: what the office takes out of the job file, and the names that may stand on no screen then."""
-NOT_ON_A_JOB = ("jobs", "board", "opening", "problems", "findings", "new", "keys")
+NOT_ON_A_JOB = ("jobs", "board", "opening", "problems", "findings", "new", "edit", "keys")
 ON_A_JOB = [name for name in SCREENS if name not in NOT_ON_A_JOB]
 
 

@@ -66,7 +66,8 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
                 apart[what] += wrong
                 if wrong and not example:
                     example = f"seed {number}, laptop {name}: {what}"
-    what = "what nobody knew yet taken for known" if all_known else f"{histories} days, each joined in four ways"
+    each_of = f"{histories} days, each joined in four ways, seen by four laptops"
+    what = "what nobody knew yet taken for known" if all_known else each_of
     return Figures(NAME, what, {**counts, **apart}, sum(apart.values()), control=all_known, example=example)
 
 

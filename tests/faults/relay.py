@@ -48,8 +48,16 @@ class Relay:
                 client.close()
                 continue
             server.settimeout(None)
-            for one, other, to_server in ((client, server, True), (server, client, False)):
-                threading.Thread(target=self._pass, args=(one, other, to_server), daemon=True).start()
+            threading.Thread(target=self._between, args=(client, server), daemon=True).start()
+
+    def _between(self, client: socket.socket, server: socket.socket) -> None:
+        with client, server:
+            ways = ((client, server, True), (server, client, False))
+            both = [threading.Thread(target=self._pass, args=way, daemon=True) for way in ways]
+            for each in both:
+                each.start()
+            for each in both:
+                each.join()
 
     def _pass(self, source: socket.socket, sink: socket.socket, to_server: bool) -> None:
         silent = False

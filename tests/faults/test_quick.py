@@ -108,7 +108,7 @@ def test_laptops_sharing_by_a_folder_lose_and_double_nothing(tmp_path: Path) -> 
 @pytest.mark.thorough
 def test_joined_whichever_way_all_laptops_show_what_a_plain_model_says(tmp_path: Path) -> None:
     figures, _ = quick(joined, tmp_path)
-    assert figures.counts["ways"] == 8 * figures.counts["histories"]
+    assert figures.counts["ways"] == 16 * figures.counts["histories"]
     assert figures.counts["copied or restored"] > 0
 
 

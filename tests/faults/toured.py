@@ -105,7 +105,7 @@ def job_in(state: str, folder: Path, named: Named) -> tuple[Path, GradeApp]:
             keep(job, named, clock)
     if state == "changed":
         (job / "job.yaml").write_text(text.replace("'-2'", "'-2 1/8'", 1), encoding="utf-8")
-    return job, type(app)(home, job if app._job else None, clock=clock)
+    return job, type(app)(home, job if app._job else None, clock=clock, board=app.board)
 
 
 async def _looked_at(pilot: Pilot[int], screen: str, named: Named, *, every: int) -> AsyncIterator[Picture]:

@@ -130,7 +130,8 @@ class RowsView(ScrollView, can_focus=False):
             await tapped(self.screen, f"move({index - self.current})")
 
     def on_resize(self) -> None:
-        """Keeps the current row in sight."""
+        """Keeps the current row in sight, on the page that the new height gives, whatever was in sight before."""
+        self.scroll_to(y=0, animate=False, force=True, immediate=True)
         self._reveal()
 
     def render_line(self, y: int) -> Strip:
