@@ -50,6 +50,7 @@ LEFT_OUT = {
     # Names that two parts of the program, or two programs, know a thing by.
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
     "{x} of ",
+    "-{} ft per {} ft",  # a slope as the job file has it
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
     "watchdog of the office",

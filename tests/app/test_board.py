@@ -319,7 +319,7 @@ async def test_a_job_is_got_from_where_laptops_meet_by_its_name(jobs: Path, cloc
         await press(pilot, "ctrl+f")
         await until(pilot, lambda: "Quillmere" in shown(app))
         await press(pilot, "enter")
-        assert "is there already" in " ".join(words(app).split())
+        await until(pilot, lambda: "is there already" in " ".join(words(app).split()))
         await press(pilot, "escape")
         assert isinstance(app.screen, JobsScreen)
 

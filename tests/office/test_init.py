@@ -67,7 +67,7 @@ def test_who_is_no_superuser_but_may_make_roles_can_make_an_office(
     passwords = Path(at.named["passfile"])
     with Link(at) as link:
         for role in ("gradecheck_owner", "gradecheck_office", "gradecheck_laptop"):
-            for (database,) in link.rows("select datname from pg_database where datname like 'office%%'"):
+            for (database,) in link.rows("select datname from pg_database where not datistemplate"):
                 with Link(dataclasses.replace(at, database=database)) as other:
                     other.rows("drop schema if exists gradecheck cascade")
                     if other.rows("select to_regrole(%s) is not null", (role,))[0][0]:
