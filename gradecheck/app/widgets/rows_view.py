@@ -104,7 +104,7 @@ class RowsView(ScrollView, can_focus=False):
             first = max(line, 1)
             self.refresh(Region(0, first, self.size.width, line + self.high - first))
 
-    def _reveal(self) -> None:
+    def _reveal(self, top: int | None = None) -> None:
         """Keeps the current row in sight, with the rows before and after it where there is room.
 
         Where it would leave, a page is turned: a table that moved with every reading would be drawn anew each time.
@@ -113,7 +113,9 @@ class RowsView(ScrollView, can_focus=False):
         if rows < 1:
             return
         margin = 1 if rows > 2 else 0
-        top, current = -(-self.scroll_offset.y // self.high), self._place(self.current)
+        if top is None:
+            top = -(-self.scroll_offset.y // self.high)
+        current = self._place(self.current)
         if current + margin - rows + 1 > top:
             top = current - margin
         elif current - margin < top:
@@ -131,8 +133,7 @@ class RowsView(ScrollView, can_focus=False):
 
     def on_resize(self) -> None:
         """Keeps the current row in sight, on the page that the new height gives, whatever was in sight before."""
-        self.scroll_to(y=0, animate=False, force=True, immediate=True)
-        self._reveal()
+        self._reveal(top=0)
 
     def render_line(self, y: int) -> Strip:
         """The heading, or the row at that line of the window."""
