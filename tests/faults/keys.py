@@ -128,7 +128,9 @@ class Keyed:
         begun = told = time.monotonic()
         self.most = keys
         states, left = self._states(), []
-        while not self.enough and self.in_vain <= IN_VAIN:  # the screen it never comes to is named among those unreached
+        while (
+            not self.enough and self.in_vain <= IN_VAIN
+        ):  # the screen it never comes to is named among those unreached
             if not left:
                 state, screens = next(states)
                 left = [*screens]
