@@ -1,21 +1,107 @@
 """What people read goes through here: each sentence is marked where it is written, with its fields by name.
 
 `python -m tests.sentences` prints them all, module by module. Stored words, names and JSON keys are not marked.
+The language is chosen when the first sentence is looked up, so texts that stand in classes and tables come out in it
+too; in English nothing is loaded.
 """
 
 from __future__ import annotations
 
+import os
+
+TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from contextlib import AbstractContextManager
+    from gettext import GNUTranslations
+
+LOCALE = os.path.join(os.path.dirname(__file__), "locale")
+"""The folder with the template of all sentences, and each language's own in a folder below."""
+
 
 def _(sentence: str, /, **fields: object) -> str:
     """The sentence as it is read, its fields filled in. Without fields, braces stand for themselves."""
+    found = _told.sentences()
+    if found is not None and sentence:
+        sentence = found.gettext(sentence)
     return sentence.format(**fields) if fields else sentence
 
 
 def plural(number: int, one: str, many: str, /, **fields: object) -> str:
     """One of two sentences, by the number they speak of; both may name it as {n}."""
-    return _(one if number == 1 else many, n=number, **fields)
+    found = _told.sentences()
+    told = (one if number == 1 else many) if found is None else found.ngettext(one, many, 1 if number == 1 else 2)
+    return told.format(n=number, **fields)
 
 
 def count(number: int, thing: str, things: str = "", /) -> str:
     """``1 point``, ``2 points``: the short form of `plural`; `things` is given where an s does not make it."""
     return plural(number, "{n} " + thing, "{n} " + (things or thing + "s"))
+
+
+def placed(place: str, sentence: str, /, **fields: object) -> str:
+    """The sentence as it is read in that place, where one English word needs two in another language."""
+    found = _told.sentences()
+    if found is not None:
+        sentence = found.pgettext(place, sentence)
+    return sentence.format(**fields) if fields else sentence
+
+
+def language() -> str:
+    """The language of what people read, as ``en``."""
+    return _told.language()
+
+
+def speaking(language: str) -> AbstractContextManager[None]:
+    """That language within, for what is looked up there; texts that stand in classes and tables stay as they were.
+
+    A whole run in another language is a process of its own, with GRADECHECK_LANGUAGE set.
+    """
+    from contextlib import contextmanager
+
+    @contextmanager
+    def within() -> Iterator[None]:
+        before = vars(_told).copy()
+        _told.speak(language)
+        try:
+            yield
+        finally:
+            vars(_told).update(before)
+
+    return within()
+
+
+class _Told:
+    """What sentences are looked up in, chosen when first asked."""
+
+    def __init__(self) -> None:
+        self._language = ""
+        self._sentences: GNUTranslations | None = None
+
+    def language(self) -> str:
+        if not self._language:
+            from gradecheck.language import chosen
+
+            self.speak(chosen())
+        return self._language
+
+    def sentences(self) -> GNUTranslations | None:
+        """The sentences of the language; None in English, where each stands for itself."""
+        if not self._language:
+            self.language()
+        return self._sentences
+
+    def speak(self, language: str) -> None:
+        sentences = None
+        if language != "en":
+            import gettext
+
+            try:
+                sentences = gettext.translation("gradecheck", LOCALE, [language])
+            except OSError:  # a file that is gone or can't be read is no reason to say nothing
+                language = "en"
+        self._sentences = sentences
+        self._language = language  # last: what is asked from another thread finds both
+
+
+_told = _Told()

@@ -25,6 +25,10 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
 
+# Tests read English whatever the language of the machine; those of another say so.
+os.environ["GRADECHECK_LANGUAGE"] = "en"
+
+
 @pytest.fixture(scope="session")
 def homes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Homes nobody has lived in; each folder that pytest itself numbers is numbered by looking at all the others."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.catalogue import _
+from gradecheck.language import FILE, LANGUAGES, LARGEST
 from gradecheck.places import make_folders, remove, write
 from gradecheck.sealed import seal, unseal
 
@@ -91,8 +92,6 @@ def _as_written_before(kept: bytes) -> str:
     return written.strip() if written == f"{uuid.UUID(written.strip())}\n" else ""
 
 
-FILE = "settings.toml"
-"""The file that a person writes, in TOML; without it everything is as `Settings` has it."""
 THEMES = ("sun", "night", "plain")
 STAY, GO_ON, UNTIL_ON_GRADE = "stay", "go on", "stay until on grade"
 """What comes after a reading: the same point, the next one, or the same one until it is on grade."""
@@ -103,8 +102,6 @@ LONGEST_NAME = 20
 BETWEEN = "/"
 """Between a laptop's name and its id where entries say who wrote them; no name has one."""
 MINUTES_OF_A_DAY = 1440
-LARGEST = 65_536
-"""Bytes; nobody writes more into a few settings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +120,8 @@ class Settings:
     """Where laptops meet, or where the copy off the laptop lies: a folder, or an office's address; empty for none."""
     share_every: int = 10
     """Minutes."""
+    language: str = ""
+    """Of what people read, as `gradecheck.language` has them; empty for that of the machine."""
     faults: tuple[str, ...] = ()
 
     @property
@@ -232,6 +231,7 @@ def _listed(names: Iterable[str]) -> str:
 
 _KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
     "theme": ("theme", _one_of(*THEMES), _("is {words}", words=_listed(THEMES))),
+    "language": ("language", _one_of(*LANGUAGES), _("is {words}", words=_listed(LANGUAGES))),
     "initials": (
         "initials",
         _is_initials,

@@ -68,8 +68,8 @@ def test_without_a_file_the_settings_are_those_of_the_program(tmp_path: Path) ->
 
 def test_every_key_is_taken(tmp_path: Path) -> None:
     text = 'theme = "night"\ninitials = "RK"\n"after a reading" = "go on"\nbell = true\nmouse = true\n'
-    text += 'laptop = "north crew"\n'
-    taken = Settings("night", "RK", "go on", bell=True, mouse=True, laptop="north crew")
+    text += 'laptop = "north crew"\nlanguage = "es"\n'
+    taken = Settings("night", "RK", "go on", bell=True, mouse=True, laptop="north crew", language="es")
     assert chosen(tmp_path, text) == (taken, [])
 
 
