@@ -24,6 +24,13 @@ settings.load_profile("short")
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
+# A test that never stops asking for memory fails by itself; without a limit the system ends the whole run.
+MOST_MEMORY = 6 << 30
+if sys.platform != "win32":
+    import resource
+
+    resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, resource.getrlimit(resource.RLIMIT_DATA)[1]))
+
 
 # Tests read English whatever the language of the machine; those of another say so.
 os.environ["GRADECHECK_LANGUAGE"] = "en"
