@@ -58,7 +58,27 @@ def test_pixels_of_three_half_rows_are_drawn_with_half_blocks() -> None:
 
 def test_the_letters_of_spanish() -> None:
     assert drawn("ñí", 8, 5) == ["████  █", "", "██ █ █", "█ ██ █", "█  █ █"]
-    assert drawn("CORTÓ", 40, 5) == drawn("CORTO", 40, 5), "an accent that the face does not have is left off"
+    assert drawn("áéóúü", 20, 5) == [
+        "  █   █   █   █ █ █",
+        "",
+        " █  ███ ███ █ █ █ █",
+        "███ ██  █ █ █ █ █ █",
+        "█ █ ███ ███ ███ ███",
+    ]
+    assert drawn("¿¡", 8, 5) == [" █  █", "", "██  █", "█   █", "███ █"]
+    assert drawn("CORTÈ", 40, 5) == drawn("CORTE", 40, 5), "an accent that the face does not have is left off"
+
+
+@pytest.mark.parametrize(
+    ("word", "smallest"), [("CORTE 2 7/8", 39), ("RELLENO 12 13/16", 57), ("A NIVEL", 24), ("NO SE GUARDÓ", 45)]
+)
+def test_the_verdicts_of_spanish_grow_with_the_window(word: str, smallest: int) -> None:
+    # By hand: the pixels, one cell between letters, three around a space, four before a fraction.
+    heights = [len(large(word, width, 60)) for width in range(smallest, 600)]
+    assert heights[0] == 5
+    assert heights == sorted(heights)
+    assert heights[-1] == 25, "5 pixels of 10 half rows"
+    assert len(set(heights)) > 4
 
 
 def test_without_blocks_they_are_made_of_number_signs() -> None:
@@ -104,7 +124,8 @@ def test_it_fits_and_is_as_large_as_in_any_smaller_window(text: str, width: int,
 @pytest.mark.parametrize("rows", [5, 8, 10, 13])
 def test_letters_are_told_apart(rows: int) -> None:
     pictures = {
-        letter: large(letter, 400, rows) for letter in "ABCDEFGHIJKLMNÑOPQRSTUVWXYZÍ0123456789/'\"+-=±.,:·?!()_#%&"
+        letter: large(letter, 400, rows)
+        for letter in "ABCDEFGHIJKLMNÑOPQRSTUVWXYZÁÉÍÓÚÜ0123456789/'\"+-=±.,:·?¿!¡()_#%&"
     }
     assert all(pictures.values())
     alike = {frozenset(pair) for pair in combinations(pictures, 2) if pictures[pair[0]] == pictures[pair[1]]}
