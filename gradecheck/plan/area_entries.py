@@ -36,6 +36,7 @@ from gradecheck.plan.texts import (
     SlopeText,
     StationText,
     TypableName,
+    WaySlopeText,
     key_for_text,
     plain_text,
     refused,
@@ -281,9 +282,9 @@ class RampEntry(Model):
 
     from_: TypableName = Field(alias="from")
     """The point or mark that the ramp starts from. E.g. ``R0``."""
-    fall: SlopeText | None = None
+    fall: WaySlopeText | None = None
     """The slope of its runs, going down. E.g. ``1:14``."""
-    rise: SlopeText | None = None
+    rise: WaySlopeText | None = None
     """The slope of its runs, going up, in place of “fall:”. E.g. ``1:14``."""
     runs: Annotated[list[SizeText], Field(min_length=1), BeforeValidator(lambda v: [v] if isinstance(v, str) else v)]
     """The length of each run. E.g. ``[14 ft, 14 ft]``."""

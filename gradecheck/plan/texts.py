@@ -121,8 +121,17 @@ def _fall(value: Any, info: ValidationInfo) -> Slope:
     return slope
 
 
+def _fall_or_rise(value: Any, info: ValidationInfo) -> Slope:
+    """A slope beside whose key stands one for the other way; a minus is refused with both of them."""
+    slope = _slope(value, info)
+    if slope < NO_SLOPE:
+        size = str(value).strip().lstrip("-\N{MINUS SIGN} ")
+        raise refused(_("Write this without a minus: “fall: {size}” goes down, “rise: {size}” goes up.", size=size))
+    return slope
+
+
 def _fall_or_pitch(value: Any, info: ValidationInfo) -> Slope | Literal["pitch"]:
-    return "pitch" if value == "pitch" else _fall(value, info)
+    return "pitch" if value == "pitch" else _fall_or_rise(value, info)
 
 
 def _quantity(wanted: str) -> PlainValidator:
@@ -314,6 +323,7 @@ AlikeText = Annotated[Length, PlainValidator(_alike), AfterValidator(_not_negati
 ElevationText = Annotated[Elevation, PlainValidator(_elevation)]
 SlopeText = Annotated[Slope, PlainValidator(_fall)]
 SignedSlopeText = Annotated[Slope, PlainValidator(_slope)]
+WaySlopeText = Annotated[Slope, PlainValidator(_fall_or_rise)]
 PitchText = Annotated[Slope | Literal["pitch"], PlainValidator(_fall_or_pitch)]
 CountText = Annotated[int, PlainValidator(_count)]
 Name = Annotated[str, PlainValidator(_name)]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import count, pairwise
 from xml.sax.saxutils import escape
 
 from gradecheck.catalogue import _
@@ -46,6 +46,10 @@ _SIGN = 5.0
 """Half of what a sign takes, across and down."""
 _WIDEST = 500.0
 """Room for a label at the edge; a name longer than that is listed."""
+UNIT = 25.4 / 96
+"""Millimetres of paper to one unit of a drawing, so that a letter is some 3 mm high."""
+_INCH_SCALES = {12: "1 in = 1 ft", 24: "1/2 in = 1 ft", 48: "1/4 in = 1 ft", 96: "1/8 in = 1 ft"}
+"""Scales of drawings in feet, those below come as one inch for so many feet (common practice, no source)."""
 _LEAN = 0.1
 """Share of the labels that may stand off with a leader before a larger page is tried; two may always."""
 
@@ -68,6 +72,8 @@ class Page:
     wide: float
     high: float
     edge: tuple[float, float]
+    stated: str = ""
+    """The round scale it has when it is printed as large as it says, in words; empty where it has none."""
 
     @property
     def bounds(self) -> Box:
@@ -80,16 +86,44 @@ class Page:
         return (x - self.left) * self.scale + self.edge[0], (self.top - y) * self.scale + self.edge[1]
 
 
-def page(places: Sequence[Spot], wide: float, high: float, edge: tuple[float, float], least: float = 0) -> Page:
+def page(
+    places: Sequence[Spot],
+    wide: float,
+    high: float,
+    edge: tuple[float, float],
+    least: float = 0,
+    *,
+    stated_in_feet: bool | None = None,
+) -> Page:
     """The largest true page whose drawing is so wide and high at most; it is `least` wide with its edges.
 
-    The drawing stands in the middle.
+    The drawing stands in the middle. Where `stated_in_feet` is given, its scale is a round one of feet or of metres.
     """
     xs, ys = zip(*places, strict=True) if places else ((0.0,), (0.0,))
     across, down = max(xs) - min(xs), max(ys) - min(ys)
     scale = min([each for each in (wide / across if across else 0, high / down if down else 0) if each] or [1.0])
+    stated = ""
+    if stated_in_feet is not None:
+        times, stated = round_scale(1000 / (scale * UNIT), feet=stated_in_feet)
+        scale = 1000 / (times * UNIT)
     side = max(edge[0], (least - across * scale) / 2)
-    return Page(min(xs), max(ys), scale, across * scale + 2 * side, down * scale + 2 * edge[1], (side, edge[1]))
+    return Page(
+        min(xs), max(ys), scale, across * scale + 2 * side, down * scale + 2 * edge[1], (side, edge[1]), stated
+    )
+
+
+def round_scale(times: float, *, feet: bool) -> tuple[int, str]:
+    """The first round scale that is so many times smaller than life or more, as a number and in words."""
+    if feet and (found := next((each for each in _INCH_SCALES if each >= times), None)) is not None:
+        return found, f"1:{found} ({_INCH_SCALES[found]})"
+    for power in count():
+        for step in (10, 20, 30, 40, 50, 60) if feet else (10, 20, 25, 50):
+            size = step * 10**power
+            if feet and 12 * size >= times:
+                return 12 * size, f"1:{12 * size} (1 in = {size} ft)"
+            if not feet and size >= times:
+                return size, f"1:{size}"
+    raise AssertionError("numbers end")  # pragma: no cover
 
 
 _Dot = tuple[ScenePoint, Spot]
@@ -221,14 +255,17 @@ def text_of(text: str) -> str:
     return escape(visible(text))
 
 
-def written(x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False) -> str:
-    """A text at its base line."""
+def written(
+    x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False, over: bool = False
+) -> str:
+    """A text at its base line; where it stands `over` lines, a white edge under the letters keeps them apart."""
     more = (f' font-size="{size}"') if size != TEXT else ""
     more += ' font-weight="bold"' if bold else ""
     more += (f' text-anchor="{end}"') if end != "start" else ""
-    # A white edge under the letters keeps them apart from lines they cross.
-    edge = ' stroke="white" stroke-width="3" paint-order="stroke"'
-    return f'<text x="{n(x)}" y="{n(y)}"{more}{edge}>{text_of(text)}</text>'
+    # An element of its own: some viewers paint the edge of one over its letters, whichever order is asked for.
+    edge = ' fill="white" stroke="white" stroke-width="3" stroke-linejoin="round"'
+    under = f'<text class="halo" aria-hidden="true" x="{n(x)}" y="{n(y)}"{more}{edge}>{text_of(text)}</text>'
+    return (under if over else "") + f'<text x="{n(x)}" y="{n(y)}"{more}>{text_of(text)}</text>'
 
 
 def _path(dots: Iterable[Spot]) -> str:
@@ -303,7 +340,7 @@ def _label(placed: Placed, dot: Spot, *, bold: bool) -> Iterator[str]:
     elif left < dot[0] < right and abs(right - dot[0]) < 6:
         end, at = "end", right
     for number, line in enumerate(placed.lines, 1):
-        yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1)
+        yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1, over=True)
 
 
 def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
@@ -330,7 +367,7 @@ def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
     yield f'<polygon class="head" points="{_path([tip, *wings])}"/>'
     if fall.percent:
         room.take(told)
-        yield written(told[0], y + TEXT / 2 - 1, fall.percent)
+        yield written(told[0], y + TEXT / 2 - 1, fall.percent, over=True)
 
 
 def _near(middle: Spot) -> Iterator[Spot]:
@@ -343,10 +380,10 @@ def _near(middle: Spot) -> Iterator[Spot]:
 def svg(
     wide: float, high: float, title: str, elements: Iterable[str], *, font: str = "sans-serif", paper: str = "white"
 ) -> str:
-    """The elements as a picture of its own, on white or what else it is printed on."""
+    """The elements as a picture of its own, on white or what else it is printed on, so large on paper as it says."""
     return "\n".join(
         (
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{n(wide)}" height="{n(high)}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{n(wide * UNIT)}mm" height="{n(high * UNIT)}mm" '
             f'viewBox="0 0 {n(wide)} {n(high)}" font-family="{font}" font-size="{TEXT}" fill="black">',
             f"<title>{text_of(title)}</title>",
             f'<rect width="{n(wide)}" height="{n(high)}" fill="{paper}"/>',
@@ -357,11 +394,14 @@ def svg(
 
 
 def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
-    """A bar of a round length, and which way x and y run; nothing is said about north."""
+    """A bar of a round length, which way x and y run, and a stated scale; nothing is said about north."""
     long, words = scale_bar(200 / sheet.scale, feet=feet)
     x, y, end = 16.0, sheet.high - 18, 16 + long * sheet.scale
     yield f'<path class="bar" d="M{n(x)} {n(y - 5)}V{n(y)}H{n(end)}V{n(y - 5)}" fill="none" stroke="black"/>'
-    yield written(end + 8, y, _("{words}   x to the right, y up", words=words))
+    told = _("{words} · x to the right, y up", words=words)
+    if sheet.stated:
+        told += _(" · scale {scale}, printed at 100%", scale=sheet.stated)
+    yield written(end + 8, y, told, over=True)
 
 
 # -- the grade plan
@@ -382,9 +422,9 @@ def plan_svg(plan: Plan, areas: Sequence[Area], *, tapes: bool = False) -> str:
             scene, marks=tuple(marks.values()), ties=tuple(tie for each in drawn_with for tie in each.ties)
         )
     scene = on_paper(scene)
-    edge = min(max(90, _longest(scene)), _WIDEST)
+    edge, feet = min(max(90, _longest(scene)), _WIDEST), plan.notation.units.imperial
     for size in SIZES:
-        sheet = page(scene.extent, size, size, (edge, 90), 420)
+        sheet = page(scene.extent, size, size, (edge, 90), 420, stated_in_feet=feet)
         if size == SIZES[-1] or _fits(scene, sheet, 62, 30):
             drawn = body(scene, sheet, 62, 30, stacked=True)
             if not drawn.unnamed:
@@ -392,7 +432,7 @@ def plan_svg(plan: Plan, areas: Sequence[Area], *, tapes: bool = False) -> str:
     heading = f"{plan.job} · {areas[0].name}" if len(areas) == 1 else plan.job
     listed = [*_list(_("Points without a place:"), scene.unplaced), *_list(_("Without room here:"), drawn.unnamed)]
     under = [written(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]
-    bar = _bar(sheet, feet=plan.notation.units.imperial) if scene.extent else ()
+    bar = _bar(sheet, feet=feet) if scene.extent else ()
     elements = (*drawn.elements, *_title(plan, areas, heading), *bar, *under)
     return svg(sheet.wide, sheet.high + len(listed) * (TEXT + 4), heading, elements)
 

@@ -40,9 +40,11 @@ def test_a_true_minus_is_a_minus_and_never_lost(office: Office) -> None:
     office.refused(dense, "is not a number with a unit")
 
 
-@pytest.mark.parametrize("fall", ["-2%", "\N{MINUS SIGN}2%", "-1/4 in/ft", "-1 in per 5 ft", "-1.5 deg"])
+@pytest.mark.parametrize(
+    "fall", ["-2%", "\N{MINUS SIGN}2%", "-1/4 in/ft", "-1 in per 5 ft", "-1.5 deg", "-1:48", "\N{MINUS SIGN}1:48"]
+)
 def test_a_fall_or_rise_with_a_minus_is_told_since_it_could_mean_either(office: Office, fall: str) -> None:
-    says = "Write this without a minus; the key gives the direction."
+    says = f"Write this without a minus: “fall: {fall[1:]}” goes down, “rise: {fall[1:]}” goes up."
     office.refused(spoiled(("fall: 3/16 in/ft", f"fall: §{fall}")), says)
     office.refused(spoiled(("fall: 3/16 in/ft", f"rise: §{fall}")), says)
 

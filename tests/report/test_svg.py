@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.model import Area, Benchmark, Plan, Point
-from gradecheck.report.svg import plan_svg
+from gradecheck.report.svg import plan_svg, round_scale
 from tests.report.site import YARD, yard
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -42,7 +42,16 @@ def drawn(plan: Plan, *areas: str) -> ET.Element:
 
 
 def texts(root: ET.Element) -> list[str]:
-    return [element.text or "" for element in root.iter(f"{SVG}text")]
+    """What is read in it; the white edge under some letters is no text of its own."""
+    return [element.text or "" for element in root.iter(f"{SVG}text") if element.get("class") != "halo"]
+
+
+def millimetres(root: ET.Element) -> tuple[float, float]:
+    """How large the page is on paper."""
+    wide, high = (re.fullmatch(r"([0-9.]+)mm", root.attrib[side]) for side in ("width", "height"))
+    assert wide
+    assert high
+    return float(wide[1]), float(high[1])
 
 
 def attributes(root: ET.Element, kind: str) -> list[dict[str, str]]:
@@ -83,6 +92,53 @@ def test_the_scale_bar_is_as_long_as_it_says() -> None:
     assert float(end) - float(start) == pytest.approx(twenty_feet * feet / 20, abs=0.05)
 
 
+@pytest.mark.parametrize("areas", [["yard"], list(PLAN.areas)])
+def test_the_white_edge_is_an_element_under_its_letters_and_nothing_asks_for_an_order(areas: list[str]) -> None:
+    root = drawn(PLAN, *areas)
+    found = list(root.iter(f"{SVG}text"))
+    halos = [place for place, each in enumerate(found) if each.get("class") == "halo"]
+    assert len(halos) > 4
+    for place in halos:
+        edge, letters = found[place], found[place + 1]
+        assert edge.text == letters.text
+        assert [edge.get(key) for key in ("x", "y", "font-weight", "text-anchor")] == [
+            letters.get(key) for key in ("x", "y", "font-weight", "text-anchor")
+        ]
+        assert (edge.get("fill"), edge.get("stroke"), edge.get("aria-hidden")) == ("white", "white", "true")
+        assert letters.get("stroke") is None
+    assert all("paint-order" not in each.attrib for each in root.iter())
+
+
+def test_the_page_is_in_millimetres_and_drawn_to_the_scale_it_states() -> None:
+    root = drawn(PLAN, "yard")
+    wide, high = millimetres(root)
+    across, down = map(float, root.attrib["viewBox"].split()[2:])
+    assert wide / across == pytest.approx(high / down, rel=1e-4)
+    corners = attributes(root, "outline")[0]["points"].split()
+    twenty_feet = (float(corners[1].split(",")[0]) - float(corners[0].split(",")[0])) * wide / across
+    scale = next(
+        re.search(r"scale 1:([0-9]+) \((.*)\), printed at 100%", text) for text in texts(root) if "100%" in text
+    )
+    assert scale is not None
+    assert twenty_feet * int(scale[1]) == pytest.approx(20 * 304.8, rel=1e-3)
+    assert (scale[1], scale[2]) == ("48", "1/4 in = 1 ft")
+
+
+@pytest.mark.parametrize(
+    ("times", "feet", "stated"),
+    [
+        (9.0, False, "1:10"), (20.0, False, "1:20"), (20.1, False, "1:25"), (51.0, False, "1:100"),
+        (101.0, False, "1:200"), (3000.0, False, "1:5000"), (0.02, True, "1:12 (1 in = 1 ft)"),
+        (48.0, True, "1:48 (1/4 in = 1 ft)"), (49.0, True, "1:96 (1/8 in = 1 ft)"),
+        (97.0, True, "1:120 (1 in = 10 ft)"), (1000.0, True, "1:1200 (1 in = 100 ft)"),
+    ],
+)  # fmt: skip
+def test_scales_are_those_of_a_scale_rule(times: float, feet: bool, stated: str) -> None:
+    number, words = round_scale(times, feet=feet)
+    assert words == stated
+    assert number >= times
+
+
 def test_an_arrow_points_down_the_fall() -> None:
     (arrow,) = attributes(drawn(PLAN, "yard"), "fall")
     assert float(arrow["x1"]) == pytest.approx(float(arrow["x2"]))
@@ -92,7 +148,7 @@ def test_an_arrow_points_down_the_fall() -> None:
 def test_a_wall_is_drawn_as_far_as_the_page_goes() -> None:
     root = drawn(PLAN, "yard")
     (wall,) = attributes(root, "wall")
-    assert 0 <= float(wall["x1"]) < float(wall["x2"]) <= float(root.attrib["width"])
+    assert 0 <= float(wall["x1"]) < float(wall["x2"]) <= float(root.attrib["viewBox"].split()[2])
 
 
 def test_several_areas_share_a_page() -> None:
@@ -125,9 +181,10 @@ def test_dense_points_get_a_larger_page_until_each_name_has_room() -> None:
     root = drawn(plan, "yard")
     assert len(attributes(root, "point")) == len(placed) > 400
     assert set(texts(root)) >= {point.name for point in placed}
-    assert float(root.attrib["width"]) > float(drawn(PLAN, "yard").attrib["width"])
+    assert millimetres(root)[0] > millimetres(drawn(PLAN, "yard"))[0]
     names = [(float(each.attrib["x"]), float(each.attrib["y"]), each.get("text-anchor"), len(each.text or ""))
-             for each in root.iter(f"{SVG}text") if (each.text or "")[:1] == "G"]  # fmt: skip
+             for each in root.iter(f"{SVG}text")
+             if (each.text or "")[:1] == "G" and each.get("class") != "halo"]  # fmt: skip
     spans = sorted((y, x - 5 * long if end else x, x if end else x + 5 * long) for x, y, end, long in names)
     for (y1, _, end1), (y2, start2, _) in pairwise(spans):
         assert y1 != y2 or end1 <= start2, "no name lies over its neighbor in the row"
@@ -149,7 +206,7 @@ def test_any_places_and_any_name_make_sound_xml(places: list[tuple[Fraction, Fra
     area = Area("a", name, None, {}, points)
     root = drawn(Plan(name, PLAN.notation, {}, {}, {"a": area}, PLAN.rechecks), "a")
     assert len(attributes(root, "point")) == len(points)
-    assert all(0 <= float(dot["cx"]) <= float(root.attrib["width"]) for dot in attributes(root, "point"))
+    assert all(0 <= float(dot["cx"]) <= float(root.attrib["viewBox"].split()[2]) for dot in attributes(root, "point"))
 
 
 def test_points_at_one_place_are_listed_not_left_out() -> None:
@@ -172,7 +229,7 @@ def test_no_label_lies_over_another_or_over_a_sign_whatever_the_page(every: str)
     root = drawn(yard(text), "yard")
     boxes = []
     for each in root.iter(f"{SVG}text"):
-        if each.get("font-weight") != "bold" or each.get("font-size"):
+        if each.get("font-weight") != "bold" or each.get("font-size") or each.get("class") == "halo":
             continue
         x, y, long = float(each.attrib["x"]), float(each.attrib["y"]), 5 * len(each.text or "")
         left = {"end": x - long, "middle": x - long / 2}.get(each.get("text-anchor", ""), x)
