@@ -11,12 +11,16 @@ import os
 
 TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    import re
+    from collections.abc import Iterator, Mapping
     from contextlib import AbstractContextManager
     from gettext import GNUTranslations
 
 LOCALE = os.path.join(os.path.dirname(__file__), "locale")
 """The folder with the template of all sentences, and each language's own in a folder below."""
+
+_names_a_key: re.Pattern[str] | None = None
+_named: Mapping[str, str] = {}
 
 
 def _(sentence: str, /, **fields: object) -> str:
@@ -24,14 +28,32 @@ def _(sentence: str, /, **fields: object) -> str:
     found = _told.sentences()
     if found is not None and sentence:
         sentence = found.gettext(sentence)
+    if _names_a_key is not None:
+        sentence = with_keys(sentence)
     return sentence.format(**fields) if fields else sentence
+
+
+def name_keys(names: Mapping[str, str]) -> None:
+    """From here on sentences name those keys otherwise, as ``{"F4": "F10"}``; what is filled into them is let be."""
+    global _names_a_key, _named
+    _named, _names_a_key = names, None
+    if names:
+        import re
+
+        every = "|".join(map(re.escape, names))
+        _names_a_key = re.compile(rf"(?<![\w+])(?<!F1 to )(?:{every})(?![\w+]|\}}| to F12)")
+
+
+def with_keys(text: str) -> str:
+    """The text with each key named as it is now."""
+    return text if _names_a_key is None else _names_a_key.sub(lambda found: _named[found[0]], text)
 
 
 def plural(number: int, one: str, many: str, /, **fields: object) -> str:
     """One of two sentences, by the number they speak of; both may name it as {n}."""
     found = _told.sentences()
     told = (one if number == 1 else many) if found is None else found.ngettext(one, many, 1 if number == 1 else 2)
-    return told.format(n=number, **fields)
+    return with_keys(told).format(n=number, **fields)
 
 
 def count(number: int, thing: str, things: str = "", /) -> str:

@@ -47,6 +47,7 @@ from gradecheck.places import clear_folder
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
+from gradecheck.system import keymap
 from gradecheck.system.running import Window
 from gradecheck.system.settings import Settings, made_here, read_settings, this_laptop
 
@@ -75,8 +76,8 @@ CATCHES_UP_EVERY = 1.5
 LOOKS_EVERY = 3.0
 """Seconds between looks at the job file."""
 
-WAYS_OUT = ("f12", "ctrl+q")
-"""Keys that leave the program, whatever it is waiting for."""
+WAYS_OUT = ("quit", "leave")
+"""What leaves the program, whatever it is waiting for."""
 
 AT_THE_LATEST = 5.0
 """Seconds after which a program that was told to end has ended."""
@@ -121,6 +122,8 @@ class GradeApp(App[int]):
         self._looked_at: tuple[Path, str] | None = None
         """A copy of a job of the board, and by what the board knows that."""
         self.settings = settings or Settings()
+        keymap.use(self.settings.keys)
+        self._bindings = bindings.as_chosen(self._bindings)
         self.folder = folder
         self.ascii_only = ascii_only
         self.session: Session | None = None
@@ -165,7 +168,7 @@ class GradeApp(App[int]):
         if (
             not isinstance(event, events.Key | events.Paste)
             or event.is_forwarded
-            or (isinstance(event, events.Key) and (event.key in WAYS_OUT or self._passes(event.key)))
+            or (isinstance(event, events.Key) and self._passes(event.key))
         ):
             await super().on_event(event)
         elif self._holding or not _is_seen(self.screen):
@@ -198,7 +201,10 @@ class GradeApp(App[int]):
         return writes
 
     def _passes(self, key: str) -> bool:
-        return isinstance(screen := self.screen, EntryScreen) and screen.seen and key in screen.ALWAYS
+        if key in map(bindings.key_of, WAYS_OUT):
+            return True
+        seen = isinstance(screen := self.screen, EntryScreen) and screen.seen
+        return isinstance(screen, EntryScreen) and seen and key in map(bindings.key_of, screen.ALWAYS)
 
     def _may_lead_away(self, screen: Screen[Any], event: events.Key) -> bool:
         if not isinstance(screen, EntryScreen):

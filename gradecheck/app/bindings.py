@@ -1,4 +1,4 @@
-"""The one table of keys: each key has one meaning over all screens, and a screen leaves alone what it does not have.
+"""What the screens bind, from the one table of keys; a screen leaves alone what it does not have.
 
 Function keys do what is done all day, Ctrl and a letter the rest: letters that terminals pass on. F1, the palette,
 the guide and the tests read what the screens bind, and they bind it from here.
@@ -10,49 +10,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from textual.app import App
-from textual.binding import Binding
+from textual.binding import Binding, BindingsMap
 from textual.dom import DOMNode
 from textual.screen import Screen
 
 from gradecheck.catalogue import _
+from gradecheck.system import keymap
+from gradecheck.system.keymap import KEYS, key_of, shown_key
 
-KEYS: dict[str, tuple[str, str]] = {
-    "keys": ("f1", _("Keys")),
-    "area": ("f2", _("Area")),
-    "stage": ("f3", _("Stage")),
-    "set-up": ("f4", _("Setup")),
-    "recheck": ("f5", _("Recheck")),
-    "log": ("f6", _("Log")),
-    "mark": ("f7", _("Mark")),
-    "strike": ("f8", _("Strike")),
-    "day": ("f9", _("Day")),
-    "quit": ("f12", _("Quit")),
-    "accuracy": ("ctrl+a", _("How sure")),
-    "other-folder": ("ctrl+b", _("Other folder")),
-    "datum": ("ctrl+d", _("Datum")),
-    "other": ("ctrl+e", _("Other")),
-    "find": ("ctrl+f", _("Find")),
-    "go-on": ("ctrl+g", _("Go on")),
-    "person": ("ctrl+k", _("Person")),
-    "left": ("ctrl+l", _("Left")),
-    "doubt": ("ctrl+n", _("Trust")),
-    "more": ("ctrl+o", _("More")),
-    "leave": ("ctrl+q", _("Quit")),
-    "correct": ("ctrl+r", _("Correct")),
-    "sign": ("ctrl+s", _("Sign")),
-    "theme": ("ctrl+t", _("Light/dark")),
-    "share": ("ctrl+w", _("Share now")),
-    "checks": ("ctrl+x", _("Checks")),
-    "plan": ("ctrl+y", _("Plan")),
-    "undo": ("ctrl+z", _("Undo")),
-    "up": ("up", _("Before")),
-    "down": ("down", _("After")),
-    "page-up": ("pageup", _("Page before")),
-    "page-down": ("pagedown", _("Page after")),
-    "back": ("escape", _("Back")),
-    "open": ("enter", _("Open")),
-}
-"""Each meaning, with its key and the word for it; a screen may say it in a word of its own."""
+__all__ = ["GROUPS", "KEYS", "bind", "does", "grouped", "is_there", "key_of", "need", "offered", "own", "shown_key"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +79,6 @@ def group_of(meaning: str) -> Group:
     return next(group for group in GROUPS if meaning in group.meanings)
 
 
-def shown_key(key: str) -> str:
-    """The key as it is written on a keyboard: ``F1``, ``Ctrl+Z``, ``Esc``."""
-    names = {"escape": _("Esc"), "pageup": "PgUp", "pagedown": "PgDn"}
-    return "+".join(names.get(part, part.capitalize()) for part in key.split("+"))
-
-
 def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[tuple[str, str]]]]:
     """Every key of the screen as F1 tells it: each group's name, its example, and its keys with what they do."""
     rows: dict[str, list[tuple[str, str]]] = {}
@@ -139,6 +99,15 @@ def bind(meaning: str, action: str, does: str = "", *, word: str = "", show: boo
     """The key of that meaning does `action` here; `does` says in a sentence what."""
     key, usual = KEYS[meaning]
     return Binding(key, action, word or usual, id=meaning, show=show, tooltip=does)
+
+
+def as_chosen(bound: BindingsMap) -> BindingsMap:
+    """What a node binds, under the keys that the settings give instead of ours."""
+    moved: dict[str, list[Binding]] = {}
+    for key, each in bound.key_to_bindings.items():
+        now = keymap.now(key) if any(binding.id for binding in each) else key
+        moved.setdefault(now, []).extend(binding.with_key(now) if now != key else binding for binding in each)
+    return BindingsMap.from_keys(moved)
 
 
 def own(node: DOMNode) -> dict[str, list[Binding]]:

@@ -12,6 +12,7 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 
 from gradecheck.app import themes
+from gradecheck.app.bindings import as_chosen
 from gradecheck.app.check_view import Card, CheckView, check_view
 from gradecheck.app.route import Route
 from gradecheck.app.widgets.check_regions import Band, exactly, name_of
@@ -25,6 +26,7 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.decides import DECIDES
 from gradecheck.session.session import Session
+from gradecheck.system import keymap
 from gradecheck.system.settings import GO_ON, Settings, read_settings, this_laptop
 
 LOOKS_EVERY = 0.4
@@ -91,6 +93,8 @@ class FollowApp(App[int]):
         self.session = session
         self.ascii_only = ascii_only
         self._settings = settings or Settings()
+        keymap.use(self._settings.keys)
+        self._bindings = as_chosen(self._bindings)
         wanted = theme or self._settings.theme or themes.SUN.name
         for each in (*themes.OURS, *themes.SIXTEEN):
             self.register_theme(each)

@@ -7,10 +7,12 @@ from importlib.resources import files
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, with_keys
 from gradecheck.cli.options import Options, Reply, named, output_option, verb
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
+from gradecheck.system import keymap
+from gradecheck.system.settings import read_settings
 
 TOPICS = {
     "moving": _("when the laser moves: turning points, setups, rechecks, doubt"),
@@ -40,6 +42,7 @@ def guide(options: Guide) -> Reply:
             [_("gradecheck guide {name:<9} {about}", name=name, about=about) for name, about in TOPICS.items()],
         )
     topic = options.topic.casefold()
+    keymap.use(read_settings().keys)
     if topic not in TOPICS:
         there = _("there are {topics}", topics=", ".join(TOPICS))
         raise Refusal(
@@ -75,8 +78,8 @@ def schema(options: Schema) -> Reply:
 
 
 def page(topic: str) -> str:
-    """The text of that page as it is written; that of the job file with every key behind it."""
-    text = (files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip()
+    """The text of that page, with the keys as they are now; that of the job file with every key of it behind."""
+    text = with_keys((files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip())
     return f"{text}\n\n{_every_key()}" if topic == "job-file" else text
 
 

@@ -9,6 +9,8 @@ from pathlib import Path
 
 from gradecheck.catalogue import _
 from gradecheck.cli.options import Reply, as_path, flag, named, option, verb
+from gradecheck.system import keymap
+from gradecheck.system.settings import read_settings
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -53,6 +55,7 @@ def follow(options: Follow) -> Reply:
     """A second window on one job, read only, for a tablet in the cab: the last verdict and the next rod figure."""
     if not _has_terminal():
         return Reply(code=2)
+    _name_keys()
     from gradecheck.app.follow import run
 
     return Reply(code=run(_whole(options.job), ascii_only=options.ascii, theme=options.theme))
@@ -69,9 +72,15 @@ def _whole(path: Path) -> Path:
 def _app(folder: Path, job: Path | None, options: _Look) -> Reply:
     if not _has_terminal():
         return Reply(code=2)
+    _name_keys()
     from gradecheck.app.app import run
 
     return Reply(code=run(folder, job, ascii_only=options.ascii, theme=options.theme))
+
+
+def _name_keys() -> None:
+    """Has the keys named as the settings have them, before texts that name one are read into classes and tables."""
+    keymap.use(read_settings().keys)
 
 
 def _has_terminal() -> bool:

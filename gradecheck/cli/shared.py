@@ -26,6 +26,7 @@ from gradecheck.plan.problems import suggestion
 from gradecheck.report.decides import said_by
 from gradecheck.session.session import NobodyError, Session
 from gradecheck.sharing.last_copy import office_plans
+from gradecheck.system import keymap
 from gradecheck.system.settings import read_settings, this_laptop
 
 
@@ -39,6 +40,8 @@ class Call(Protocol):
 @contextlib.contextmanager
 def open_session(call: Call, options: Any) -> Iterator[Session]:
     """The job's session; who it is comes from ``--by``, ``GRADECHECK_BY``, its last entry here, or the settings."""
+    liked = read_settings()
+    keymap.use(liked.keys)
     session = Session(options.job, laptop=this_laptop())
     session.office_plans = office_plans(session.folder)
     began = session.seq
@@ -52,7 +55,7 @@ def open_session(call: Call, options: Any) -> Iterator[Session]:
                 session.identify(by)
             except Refusal as wrong:  # only what records needs it, and then nobody else is put in its place
                 session.by, nobody = "", _("GRADECHECK_BY is “{by}”. {wrong}", by=by, wrong=wrong)
-        elif (by := session.by_or(read_settings().initials)) != session.by:
+        elif (by := session.by_or(liked.initials)) != session.by:
             session.identify(by)
         _tell_of_changes(session, call.verb)
         yield session

@@ -80,6 +80,11 @@ VERBS: dict[str, tuple[str, str]] = {
         "board.board",
         _("how far all jobs are that meet in a folder or at an office: open, out, in doubt, last entry"),
     ),
+    "settings": (
+        "settings.settings",
+        _("what counts on this laptop and where it came from; write settings.toml, also from a firm's file"),
+    ),
+    "paths": ("settings.paths", _("where settings, cache, crash reports and jobs lie")),
     "verify": ("records.verify", _("check that the log is as it was written")),
     "rescue": ("records.rescue", _("a new log from what a damaged one still holds")),
 }

@@ -3,21 +3,27 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import traceback
 from collections.abc import Iterable, Iterator
+from datetime import datetime
 from pathlib import Path
 
 from gradecheck.catalogue import _, plural
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery.health import readings_in
 from gradecheck.journal.store import FILE_NAME
-from gradecheck.places import make_folders, write
+from gradecheck.places import make_folders, remove, write
 from gradecheck.system import settings
+from gradecheck.system.trail import without_password
 from gradecheck.system.versions import versions
 
 CODE = 3
 """The exit code of a program that failed."""
-DETAILS = "failed.txt"
+REPORTS = "crashes"
+"""The folder of reports, in that of the settings."""
+KEPT = 20
+"""Reports; the older ones are taken away."""
 LONGEST = 200
 """Characters of what an exception says; it may have words of the job in it."""
 
@@ -39,20 +45,50 @@ def _saved(places: Iterable[Path]) -> str:
 
 
 def _kept(wrong: BaseException) -> str:
-    path = settings.folder() / DETAILS
+    at = datetime.now().astimezone()
+    path = folder() / f"{at:%Y-%m-%d %H.%M.%S}.{os.getpid()}.txt"
+    content = [f"{at.isoformat(timespec='seconds')}", versions(), *_lines(wrong), "", *_liked()]
     try:
         make_folders(path.parent)
-        write(path, ("\n".join([versions(), *_lines(wrong)]) + "\n").encode())
+        write(path, ("\n".join(content) + "\n").encode("utf-8", "backslashreplace"))
+        for old in reports()[KEPT:]:
+            remove(old)
     except OSError:
         return _("No details could be kept ({name}).", name=type(wrong).__name__)
     return _("The details are in {path}.", path=path)
+
+
+def folder() -> Path:
+    """Where the reports lie."""
+    return settings.folder() / REPORTS
+
+
+def reports() -> list[Path]:
+    """All reports that are kept, the newest first."""
+    try:
+        return sorted(folder().glob("*.txt"), reverse=True)
+    except OSError:
+        return []
+
+
+def _liked() -> Iterator[str]:
+    """What counts here, and where it came from; nothing that was typed, and no password."""
+    try:
+        liked = settings.read_settings()
+    except Exception as wrong:  # noqa: BLE001 - it may be what failed
+        yield f"settings: {type(wrong).__name__}"
+        return
+    for key, known in settings.KEYS.items():
+        yield f"{key} = {without_password(str(getattr(liked, known.field)))} ({liked.came.get(key, 'default')})"
+    yield f"keys = {dict(liked.keys)}"
+    yield from map(without_password, liked.faults)
 
 
 def _lines(wrong: BaseException) -> Iterator[str]:
     """Which exceptions came out of which lines; no values of variables, and of what they say only the beginning."""
     seen: BaseException | None = wrong
     while seen is not None:
-        said = str(seen)[:LONGEST].encode("unicode_escape").decode("ascii")
+        said = without_password(str(seen))[:LONGEST].encode("unicode_escape").decode("ascii")
         yield f"{type(seen).__name__}: {said}"
         for frame in reversed(traceback.extract_tb(seen.__traceback__)):
             yield f"  {frame.filename}:{frame.lineno} {frame.name}"

@@ -7,8 +7,8 @@ import hashlib
 import os
 import re
 import uuid
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from gradecheck.catalogue import _
@@ -122,6 +122,10 @@ class Settings:
     """Minutes."""
     language: str = ""
     """Of what people read, as `gradecheck.language` has them; empty for that of the machine."""
+    keys: Mapping[str, str] = field(default_factory=dict)
+    """Keys in place of ours, by their meanings in `gradecheck.system.keymap`."""
+    came: Mapping[str, str] = field(default_factory=dict, compare=False)
+    """Where each value came from that is not the program's own: the file, or a variable's name."""
     faults: tuple[str, ...] = ()
 
     @property
@@ -132,9 +136,28 @@ class Settings:
         return Path(self.copy_to).expanduser() if self.copy_to else None
 
 
-def read_settings(place: Path | None = None) -> Settings:
-    """The settings in that folder, by default this laptop's; a key that is wrong is told, and its default used."""
-    path = (folder() if place is None else place) / FILE
+def read_settings(place: Path | None = None, environ: Mapping[str, str] | None = None) -> Settings:
+    """The settings in that folder, by default this laptop's, with what variables say in their place.
+
+    One rule over all: an option goes before a variable, a variable before the file, the file before the program's
+    own. A value that is wrong is told, and what comes behind it in that order used.
+    """
+    settings = _of_file((folder() if place is None else place) / FILE)
+    taken: dict[str, object] = {}
+    came, faults = dict(settings.came), [*settings.faults]
+    for key, known in KEYS.items():
+        written = (os.environ if environ is None else environ).get(known.variable(key), "")
+        if not written:
+            continue
+        value = known.of_text(written)
+        if not known.fits(value):
+            faults.append(f"{known.variable(key)}: {key} {known.says}.")
+        else:
+            taken[known.field], came[key] = value, known.variable(key)
+    return replace(settings, came=came, faults=tuple(faults), **taken)  # type: ignore[arg-type]  # each fits
+
+
+def _of_file(path: Path) -> Settings:
     try:
         with path.open("rb") as file:
             content = file.read(LARGEST)
@@ -146,38 +169,64 @@ def read_settings(place: Path | None = None) -> Settings:
                 _("{path} can't be read: {reason}.", path=path, reason=getattr(wrong, "strerror", None) or wrong),
             )
         )
-    settings, faults = _understood(content)
-    return replace(settings, faults=tuple(f"{path}, {fault}" for fault in faults))
+    try:
+        text, given = parsed(content)
+    except ValueError as wrong:
+        return Settings(faults=(f"{path}, {wrong}",))
+    settings, faults = understood(text, given)
+    came = {key: str(path) for key in given if key in KEYS and KEYS[key].fits(given[key])}
+    came |= dict.fromkeys((f"{TABLE}.{meaning}" for meaning in settings.keys), str(path))
+    return replace(settings, came=came, faults=tuple(f"{path}, {fault}" for fault in faults))
 
 
-def _understood(content: bytes) -> tuple[Settings, list[str]]:
+def parsed(content: bytes) -> tuple[str, dict[str, object]]:
+    """The text of a settings file, and what TOML reads in it. Raises `ValueError` with line and column."""
     import tomllib  # few have a settings file
 
     try:
         text = content.decode("utf-8-sig")
-        given = tomllib.loads(text)
+        return text, tomllib.loads(text)
     except UnicodeDecodeError as wrong:
         before = content[: wrong.start]
         line, column = before.count(b"\n") + 1, wrong.start - (before.rfind(b"\n") + 1) + 1
-        return Settings(), [_("line {line}, column {column}: this is not UTF-8 text.", line=line, column=column)]
+        raise ValueError(
+            _("line {line}, column {column}: this is not UTF-8 text.", line=line, column=column)
+        ) from None
     except tomllib.TOMLDecodeError as wrong:
-        return Settings(), [_not_toml(str(wrong), text)]
+        raise ValueError(_not_toml(str(wrong), text)) from None
+    except RecursionError:
+        raise ValueError(_("line 1, column 1: more brackets in each other than anyone writes.")) from None
+
+
+def understood(text: str, given: Mapping[str, object], table: str = "") -> tuple[Settings, list[str]]:
+    """The settings in what TOML read in that text, and what is wrong with others, each with its line and column.
+
+    `table` is the one that they stand in, empty for those at the top.
+    """
     taken: dict[str, object] = {}
     faults = []
     for key, value in given.items():
-        if key not in _KEYS:
+        if key == TABLE and not table:
+            from gradecheck.system import keymap
+
+            taken["keys"], wrong = keymap.understood(
+                value,
+                lambda meaning, of_key: position(text, meaning or TABLE, TABLE if meaning else "", of_key=of_key),
+            )
+            faults += wrong
+        elif key not in KEYS:
             faults.append(
                 _(
                     "{at}: there is no setting “{key}”.{meant}",
-                    at=_at(text, key, of_key=True),
+                    at=position(text, key, table, of_key=True),
                     key=key,
                     meant=_near(key),
                 )
             )
-        elif not _KEYS[key][1](value):
-            faults.append(f"{_at(text, key)}: {key} {_KEYS[key][2]}.")
+        elif not KEYS[key].fits(value):
+            faults.append(f"{position(text, key, table)}: {key} {KEYS[key].says}.")
         else:
-            taken[_KEYS[key][0]] = value
+            taken[KEYS[key].field] = value
     return replace(Settings(), **taken), faults  # type: ignore[arg-type]  # each was held against its own kind
 
 
@@ -229,50 +278,133 @@ def _listed(names: Iterable[str]) -> str:
     return _("{most} or {last}", most=", ".join(most), last=last)
 
 
-_KEYS: dict[str, tuple[str, Callable[[object], bool], str]] = {
-    "theme": ("theme", _one_of(*THEMES), _("is {words}", words=_listed(THEMES))),
-    "language": ("language", _one_of(*LANGUAGES), _("is {words}", words=_listed(LANGUAGES))),
-    "initials": (
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of the file: its field in `Settings`, what fits it, the same in words, and what is told of it."""
+
+    field: str
+    fits: Callable[[object], bool]
+    says: str
+    remark: str
+    example: str
+    """A value as TOML has it: the program's own, or where that is none, one that somebody might write."""
+    of_text: Callable[[str], object] = str.strip
+    """What a variable with that text means."""
+
+    def variable(self, key: str) -> str:
+        """The variable that goes before the file."""
+        # Initials had theirs first, and it says more: who it is whatever the log says.
+        return "GRADECHECK_BY" if key == "initials" else f"GRADECHECK_{key.upper().replace(' ', '_')}"
+
+
+def _as_bool(written: str) -> object:
+    return {"true": True, "false": False}.get(written.strip().casefold())
+
+
+def _as_minutes(written: str) -> object:
+    written = written.strip()
+    return int(written) if written.isascii() and written.isdigit() and len(written) < 10 else None
+
+
+KEYS: dict[str, Key] = {
+    "theme": Key(
+        "theme",
+        _one_of(*THEMES),
+        _("is {words}", words=_listed(THEMES)),
+        _("Colors: sun is black on white, night the other way round, plain has none."),
+        '"sun"',
+    ),
+    "language": Key(
+        "language",
+        _one_of(*LANGUAGES),
+        _("is {words}", words=_listed(LANGUAGES)),
+        _("What the program speaks: en or es; without it, as the machine does."),
+        '"es"',
+    ),
+    "initials": Key(
         "initials",
         _is_initials,
         _("are one to {most} letters", most=LONGEST_INITIALS),
+        _("Who checks here, where nobody has said so yet."),
+        '"RK"',
     ),
-    "after a reading": (
+    "after a reading": Key(
         "after_a_reading",
         _one_of(*AFTER_A_READING),
         _("is {words}", words=_listed(AFTER_A_READING)),
+        _("What comes after a reading: stay on the point, go on, or stay until on grade."),
+        f'"{UNTIL_ON_GRADE}"',
     ),
-    "bell": ("bell", _is_bool, _("is true or false")),
-    "mouse": ("mouse", _is_bool, _("is true or false")),
-    "laptop": (
+    "bell": Key(
+        "bell",
+        _is_bool,
+        _("is true or false"),
+        _("One bell on grade, two for CUT, three for FILL."),
+        "false",
+        _as_bool,
+    ),
+    "mouse": Key(
+        "mouse",
+        _is_bool,
+        _("is true or false"),
+        _("For a finger or a mouse: taller rows that can be tapped."),
+        "false",
+        _as_bool,
+    ),
+    "laptop": Key(
         "laptop",
         _is_name,
         _("is a name of one to {most} letters, as north crew", most=LONGEST_NAME),
+        _("This laptop's name; where several record one job, its marks are named by it."),
+        _('"north crew"'),
     ),
-    "copy to": (
+    "copy to": Key(
         "copy_to",
         _is_place,
         _("is the whole path of a folder, as /mnt/office/jobs or ~/Office, or postgresql://NAME@HOST/DATABASE"),
+        _("Where laptops meet: a folder, or an office's server. The app shares by it."),
+        '"/mnt/office/jobs"',
     ),
-    "share every": ("share_every", _is_minutes, _("is a whole number of minutes, 1 to 1440")),
+    "share every": Key(
+        "share_every",
+        _is_minutes,
+        _("is a whole number of minutes, 1 to 1440"),
+        _("Minutes between two shares."),
+        "10",
+        _as_minutes,
+    ),
 }
+"""Every key of the file, in the order in which it is written and shown."""
+TABLE = "keys"
+"""The table of keys of the keyboard, behind all others."""
 
 
-def _at(text: str, key: str, *, of_key: bool = False) -> str:
-    """Where the key or its value stands, as ``line 2, column 8``."""
+def position(text: str, key: str, table: str = "", *, of_key: bool = False) -> str:
+    """Where the key or its value stands, as ``line 2, column 8``; in that table, where one is named."""
     written = re.compile(rf"""[ \t]*(\[?)[ \t]*(["']?){re.escape(key)}\2[ \t]*(=[ \t]*)?""")
+    inline = re.compile(rf"""(?<=[{{,\s.])(["']?){re.escape(key)}\1[ \t]*=[ \t]*""")
+    before, _dot, name = table.partition(".")
+    within = ""
     for number, line in enumerate(text.splitlines(), 1):
-        if found := written.match(line):
+        header = re.match(r"""[ \t]*\[[ \t]*([^\[\]]*?)[ \t]*\]""", line)
+        found = written.match(line)
+        if found and (found[1] or found[3]) and (within == table if not header else not table):
             quote = len(found[2])
             start = found.start(2) if of_key or not found[3] else found.end()
             return _("line {number}, column {start}", number=number, start=start + 1 if quote or start else 1)
-    return _("line 1, column 1")  # written with escapes, or as a dotted key
+        bare = line.lstrip(" \t\"'")
+        row = bool(before and name and within == before and bare.startswith(name))
+        if table and (row or bare.startswith(table)) and (found := inline.search(line)):
+            start = found.start() if of_key else found.end()
+            return _("line {number}, column {start}", number=number, start=start + 1)
+        within = header[1].replace('"', "").replace("'", "") if header else within
+    return _("line 1, column 1")  # written with escapes
 
 
 def _near(key: str) -> str:
     from difflib import get_close_matches
 
-    near = get_close_matches(key.casefold(), _KEYS, n=1, cutoff=0.6)
+    near = get_close_matches(key.casefold(), [*KEYS, TABLE], n=1, cutoff=0.6)
     return _(" Did you mean “{name}”?", name=near[0]) if near else ""
 
 
@@ -283,7 +415,7 @@ def _not_toml(says: str, text: str) -> str:
     lines = text.splitlines() or [""]
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
     bare = lines[line - 1].strip() if line <= len(lines) else ""
-    quoted = next((key for key in _KEYS if " " in key and bare.startswith(key)), None)
+    quoted = next((key for key in KEYS if " " in key and bare.startswith(key)), None)
     hint = _("; “{quoted}” is in quotes", quoted=quoted) if quoted else ""
     return _(
         "line {line}, column {column}: {lower}{what}{hint}.",

@@ -83,7 +83,7 @@ def everything(folder: Path) -> set[str]:
     """What was made in the folder, and how many entries the journal has."""
     session = Session(folder / "court")
     try:
-        return {str(each.relative_to(folder)) for each in folder.rglob("*.*") if each.name != "failed.txt"} | {
+        return {str(each.relative_to(folder)) for each in folder.rglob("*.*") if each.parent.name != "crashes"} | {
             f"{session.seq} entries"
         }
     finally:

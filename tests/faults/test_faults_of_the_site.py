@@ -16,7 +16,7 @@ from pathlib import Path
 from gradecheck import actions
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
 from gradecheck.app.screens.problems import ProblemsScreen
-from gradecheck.files.crash import DETAILS
+from gradecheck.files import crash
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.report.instrument import look_again
 from gradecheck.session.clock_watch import ClockWatch
@@ -304,8 +304,7 @@ def test_after_the_clock_went_back_the_reminder_of_minutes_still_comes(tmp_path:
 def test_crash_in_our_own_code(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 1)
     program = (sys.executable, "-m", "tests.faults.crashing")
-    details = settings.folder() / DETAILS
-    says = "gradecheck failed and had to end. {} readings on this job are saved. The details are in " + f"{details}."
+    says = "gradecheck failed and had to end. {} readings on this job are saved. The details are in {}."
     with opened(site, *program) as terminal:
         read(terminal, site, 1)
         terminal.send(site.rods[2].encode() + UP)
@@ -313,7 +312,8 @@ def test_crash_in_our_own_code(tmp_path: Path) -> None:
         terminal.kill()
         _, _, after = terminal.output().partition(SCREEN_LEFT)
     plain = after.decode().replace("\r\n", "\n")
-    assert says.format(2) in plain
+    [details] = crash.reports()
+    assert says.format(2, details) in plain
     assert "Traceback" not in plain
     assert site.recorded() == site.expected(2)
     _holds_the_mistake(details)
@@ -321,7 +321,8 @@ def test_crash_in_our_own_code(tmp_path: Path) -> None:
     ran = subprocess.run(
         [*program, "log", str(site.folder)], cwd=ROOT, env=environment(), capture_output=True, text=True, check=False
     )
-    assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", says.format(2) + "\n")
+    [details] = crash.reports()
+    assert (ran.returncode, ran.stdout, ran.stderr) == (3, "", says.format(2, details) + "\n")
     _holds_the_mistake(details)
     assert command("verify", site.folder).code == 0
 

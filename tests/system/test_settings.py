@@ -54,13 +54,13 @@ def chosen(folder: Path, text: str) -> tuple[Settings, list[str]]:
     """The settings in a file with that text, and what is wrong with it, without the file's own name."""
     folder.mkdir(exist_ok=True)
     (folder / "settings.toml").write_text(text, encoding="utf-8")
-    settings = read_settings(folder)
+    settings = read_settings(folder, {})
     name = f"{folder / 'settings.toml'}, "
     return settings, [fault.removeprefix(name) for fault in settings.faults]
 
 
 def test_without_a_file_the_settings_are_those_of_the_program(tmp_path: Path) -> None:
-    settings = read_settings(tmp_path / "nowhere")
+    settings = read_settings(tmp_path / "nowhere", {})
     assert settings == Settings()
     assert (settings.theme, settings.initials, settings.after_a_reading) == ("", "", "stay until on grade")
     assert (settings.bell, settings.mouse, settings.faults) == (False, False, ())

@@ -44,7 +44,7 @@ class EntryScreen(LeftOnceScreen[None]):
 
     AUTO_FOCUS = "Entry"
     ALWAYS: ClassVar[tuple[str, ...]] = ()
-    """Keys that are not held back while another screen is awaited."""
+    """Meanings of keys that are not held back while another screen is awaited."""
     WHERE_ELSE = ""
     """What else can be done from here where nothing can be saved."""
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -15,7 +15,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, with_keys
 from gradecheck.measure.notation import Units
 
 INCHES = _("13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3")
@@ -162,7 +162,7 @@ class GuideScreen(LeftOnceScreen[None]):
         """The page."""
         from importlib.resources import files
 
-        text = (files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8")
+        text = with_keys((files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8"))
         yield Title(_(" Guide · {page}", page=self._page))
         with VerticalScroll(id="keys", can_focus=False):
             yield Sheet(guide_rows(text))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, cast
 
 from textual.await_complete import AwaitComplete
 from textual.css.query import NoMatches
@@ -12,6 +12,8 @@ from textual.dom import NoScreen
 from textual.message import Message
 from textual.screen import Screen, ScreenResultType
 from textual.widget import MountError
+
+from gradecheck.app.bindings import as_chosen
 
 if TYPE_CHECKING:
     from gradecheck.app.app import GradeApp
@@ -24,6 +26,10 @@ class LeftOnceScreen(Screen[ScreenResultType]):
     """The page of the guide that tells of this screen."""
     seen = False
     """Whether it is drawn, since it was last gone to; until then keys are held back."""
+
+    def __init__(self, *given: Any, **named: Any) -> None:
+        super().__init__(*given, **named)
+        self._bindings = as_chosen(self._bindings)
 
     def on_screen_suspend(self) -> None:
         """Another screen is up."""

@@ -30,7 +30,7 @@ class OpeningScreen(EntryScreen):
     """The first picture does not wait for the journal; Enter does, for nobody has seen yet which point is next."""
 
     TITLE = _("Opening")
-    ALWAYS = ("escape", "f1")
+    ALWAYS = ("back", "keys")
 
     BINDINGS: ClassVar[list[BindingType]] = [
         bind("back", "back", _("Back to the jobs; nothing is lost"), show=True),
