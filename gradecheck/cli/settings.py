@@ -9,9 +9,10 @@ from pathlib import Path
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
 from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
+from gradecheck.language import FILE, LARGEST
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.system import keymap
-from gradecheck.system.settings import FILE, KEYS, LARGEST, TABLE, THEMES, Settings, folder, read_settings
+from gradecheck.system.settings import KEYS, TABLE, THEMES, Settings, folder, read_settings
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

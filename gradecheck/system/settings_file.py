@@ -13,10 +13,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _
+from gradecheck.language import FILE, LARGEST
 from gradecheck.places import make_folders, write
 from gradecheck.system.keymap import KEYS as ALL_KEYS
 from gradecheck.system.keymap import STAY
-from gradecheck.system.settings import FILE, KEYS, LARGEST, TABLE, parsed, position, understood
+from gradecheck.system.settings import KEYS, TABLE, parsed, position, understood
 
 LAPTOPS = "laptops"
 """The table of a firm's file with a row for each laptop, by the name of the machine."""
