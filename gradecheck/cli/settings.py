@@ -9,10 +9,10 @@ from pathlib import Path
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
 from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
-from gradecheck.language import FILE, LARGEST
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.system import keymap
 from gradecheck.system.settings import KEYS, TABLE, THEMES, Settings, folder, read_settings
+from gradecheck.system.settings import path as own_file
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,20 +42,18 @@ def settings(options: SettingsOptions) -> Reply:
 
 
 def _written(options: SettingsOptions) -> Iterator[str]:
-    from gradecheck.system.settings_file import machine, of_firm, write_settings
+    from gradecheck.system.settings_file import handed_out, machine, write_settings
 
     values, source = {}, options.hand_out
     try:
         if source is not None:
-            with source.open("rb") as file:
-                content = file.read(LARGEST)
-            values = of_firm(content, options.row or machine())
+            values = handed_out(source, options.row or machine())
     except ValueError as wrong:
         faults = "\n".join(f"{source}, {fault}" for fault in str(wrong).splitlines())
         raise Refusal(_("{faults}\nNothing was written.", faults=faults)) from None
     except OSError as wrong:
         raise Refusal(_("{path} can't be read: {reason}.", path=source, reason=wrong.strerror)) from None
-    path = folder() / FILE
+    path = own_file()
     try:
         written = write_settings(folder(), values)
     except ValueError as wrong:
@@ -105,7 +103,7 @@ def _as_written(value: object) -> str:
 def _as_json(liked: Settings) -> dict[str, object]:
     values = {key: _value(liked, key) for key in KEYS}
     return {
-        "file": str(folder() / FILE),
+        "file": str(own_file()),
         "settings": {key: {"value": value, "from": liked.came.get(key)} for key, value in values.items()},
         "keys": dict(liked.keys),
         "wrong": list(liked.faults),
@@ -125,7 +123,7 @@ def paths(options: Paths) -> Reply:
 
     reports = crash.reports()
     found = sorted(options.folder.glob(f"*/{FILE_NAME}"))
-    here = folder() / FILE
+    here = own_file()
     rows = [
         (_("settings"), here, "" if here.is_file() else _("not written yet")),
         (_("cache"), cache.folder(), ""),

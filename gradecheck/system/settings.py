@@ -29,6 +29,11 @@ def folder() -> Path:
     return user_config_path("gradecheck", appauthor=False)
 
 
+def path() -> Path:
+    """The file that a person writes."""
+    return folder() / FILE
+
+
 def made_here(job: Path) -> bool:
     """Whether this laptop made the journal in that folder, or saved into it since."""
     with contextlib.suppress(OSError, ValueError):

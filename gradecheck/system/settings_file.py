@@ -61,6 +61,12 @@ def write_settings(folder: Path, values: Values | None = None) -> Written:
     return Written(path, tuple(given), tuple(kept))
 
 
+def handed_out(path: Path, name: str) -> dict[str, object]:
+    """The same of the file at that path. Raises `OSError` too."""
+    with path.open("rb") as file:
+        return of_firm(file.read(LARGEST), name)
+
+
 def of_firm(content: bytes, name: str) -> dict[str, object]:
     """What a firm's file says for the laptop of that name: what stands for all, and its own row before that.
 
