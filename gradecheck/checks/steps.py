@@ -328,7 +328,7 @@ def unmarked_ramps(area: Area) -> tuple[str, ...]:
     Steeper than an accessible walk may run, over a yard or more. An accessible area is held to that as a walk, and
     what vehicles use is no ramp.
     """
-    if area.accessible or area.use in ("ramp", "steps", "driveway", "street"):
+    if area.accessible or area.use in ("ramp", "steps", "driveway", "street", "curb", "wall"):
         return ()
     told = {name for steps in area.steps for name in steps.every_name}
     found = []

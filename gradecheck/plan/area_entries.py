@@ -506,7 +506,7 @@ class AreaEntry(Model):
     """Other tolerances than the job has. E.g. ``{finish: 1/8 in}``."""
     datum: Name | None = None
     """The datum of its elevations; the job's zero where left out. E.g. ``pool``."""
-    use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck"] | None = None
+    use: Literal["walk", "patio", "driveway", "street", "steps", "ramp", "pool deck", "curb", "wall"] | None = None
     """What it is used for, which some limits ask. E.g. ``patio``."""
     accessible: Literal["yes", "no"] = "no"
     """Whether it is held to the limits of an accessible route. E.g. ``yes``."""

@@ -321,8 +321,8 @@ class Area:
 
     @property
     def has_own_rules(self) -> bool:
-        """Whether its slopes have rules of their own: treads, landings and ramp runs."""
-        return self.use in ("steps", "ramp")
+        """Whether its slopes have rules of their own, or none: treads, ramps, tops of curbs and walls."""
+        return self.use in ("steps", "ramp", "curb", "wall")
 
     @cached_property
     def index(self) -> dict[str, int]:

@@ -227,6 +227,8 @@ class BuiltArea:
                 name=area.name,
                 stage=self._stage,
             )
+        elif area.use in ("curb", "wall"):
+            unasked = _("{name} is the top of a {use}", name=area.name, use=area.use)
         elif area.has_own_rules:
             unasked = _("{name} is held to the rules of steps and ramps", name=area.name)
         return LineEnd(

@@ -90,6 +90,7 @@ async def test_findings_arise_with_the_answers(jobs: Path, clock: Clock) -> None
     more = {
         "codes": "us-residential",
         "2: area": "steps",
+        "steps: width": "4 ft",
         "steps: risers": "3",
         "steps: riser height": "9",
         "steps: tread depth": "12",

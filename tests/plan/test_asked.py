@@ -10,7 +10,9 @@ import pytest
 
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.units import read_slope
-from gradecheck.plan.asked import HOUSE, KINDS, Asked, Build, Edge, _for_a_curb, _signed, fan
+from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked_areas import KINDS, STANDING, to_stand_along, turned_round
+from gradecheck.plan.asked_build import HOUSE, Build, Edge, fan
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
@@ -26,6 +28,7 @@ BACKYARD = {
     "patio: drop at the house": "1 1/4",
     "2: area": "steps",
     "steps: from its left end": "6 ft",
+    "steps: width": "4 ft",
     "steps: risers": "3",
     "steps: riser height": "6 in",
     "steps: tread depth": "14 in",
@@ -139,8 +142,14 @@ def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked() -> Non
     })  # fmt: skip
     plan = plan_of(asking)
     # By hand: the farthest side is 12 m off, so the drain lies 0.24 m down; the nearest, 7 m off, falls 3.4%.
-    drain = plan.areas["court"].point("ZD").finish.height.metres
+    surface, low = plan.areas["court"].surface, plan.areas["court"].point("ZD")
+    assert surface is not None
+    assert low.at is not None
+    paving = surface.elevation(low.at)
+    assert paving is not None
+    drain = paving.height.metres
     assert drain == Fraction("-0.24")
+    assert low.finish.height.metres == Fraction("-0.245")  # the drain lies 5 mm below the paving around it
     rim = [plan.areas["court"].point(f"Z{n}").finish.height.metres for n in range(1, 5)]
     assert rim == [0, 0, 0, 0]
     assert all(-drain / side >= Fraction("0.02") for side in (8, 12, 9, 7))
@@ -151,7 +160,8 @@ def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
         "title": "Mill Court", "units": "mm", "patio: width": "6 m", "patio: length": "4 m",
         "patio: drop at the house": "20", "2: area": "curb", "curb: stands along": "patio right",
         "curb: upstand": "100",
-        "3: area": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "1 m",
+        "3: area": "ramp", "ramp: begins at": "patio left", "ramp: from its left end": "0.4 m",
+        "ramp: width": "1.2 m",
         "ramp: its slope": "1:20",
         "ramp: runs": "6 m", "ramp: landing length": "1.6 m", "ramp: landings fall": "0%",
     })  # fmt: skip
@@ -194,14 +204,14 @@ def test_a_fan_of_tapes_gives_the_corners_of_a_known_figure() -> None:
 
 
 def test_a_slope_as_a_ratio_is_turned_round_where_the_axis_runs_the_other_way() -> None:
-    assert read_slope(_signed("1:48", -1)).ratio == Fraction(-1, 48)
-    assert read_slope(_signed("1.5 : 48", -1)).ratio == Fraction(-1, 32)
-    assert _signed("-2%", -1) == "2%"
+    assert read_slope(turned_round("1:48", -1)).ratio == Fraction(-1, 48)
+    assert read_slope(turned_round("1.5 : 48", -1)).ratio == Fraction(-1, 32)
+    assert turned_round("-2%", -1) == "2%"
 
 
-def test_the_foot_of_steps_is_no_edge_for_a_curb() -> None:
+def test_the_foot_of_steps_is_no_edgeto_stand_along() -> None:
     foot, side = (Edge("flight", each, (ZERO, ZERO), (0, 1)) for each in ("foot", "left"))
-    assert _for_a_curb(Build(edges=[foot, side])) == [side]
+    assert to_stand_along(Build(edges=[foot, side])) == [side]
 
 
 def drawn(rng: random.Random) -> dict[str, str]:
@@ -215,13 +225,24 @@ def drawn(rng: random.Random) -> dict[str, str]:
     def small() -> str:
         return f"{rng.randint(80, 180)} mm" if metric else f"{rng.randint(3, 7)} 1/{rng.choice([2, 4, 8])} in"
 
-    answers = {"title": "Drawn", "units": rng.choice(["m", "mm", "cm"] if metric else ["in", "ft-in", "ft"])}
+    def length() -> str:
+        """Straight, or with a bend or two whose inside is wider than the walk."""
+        bends = [f"{rng.choice(['left', 'right'])} radius {rng.randint(45, 60)} {unit} for {rng.randint(1, 90)} deg"
+                 for _ in range(rng.choice([0, 0, 1, 2]))]  # fmt: skip
+        return ", ".join([far(), *(each for bend in bends for each in (bend, far()))])
+
+    answers = {"title": "Drawn", "units": rng.choice(["m", "mm", "cm"] if metric else ["in", "ft-in", "ft"]),
+               "second": rng.choice(["", "pool"]), "second-above": rng.choice(["", f"-{small()}"])}  # fmt: skip
     for number in range(1, rng.randint(2, 6)):
         name = f"part {number}"
+        kind = rng.choice([kind for kind in KINDS if number > 1 or kind not in STANDING])
         answers |= {
             f"{number}: area": name,
-            f"{name}: kind": rng.choice([kind for kind in KINDS if number > 1 or kind != "curb"]),
-            f"{name}: width": far(), f"{name}: length": far(), f"{name}: drop at the house": small(),
+            f"{name}: kind": kind,
+            f"{name}: width": far(),
+            f"{name}: length": length() if kind in ("walk", "driveway") else far(),
+            f"{name}: its left corner": f"{far()}, -{small()}", f"{name}: it goes on": rng.choice(["out", "left"]),
+            f"{name}: drop at the house": small(), f"{name}: drop at COPING": "0",
             f"{name}: risers": str(rng.randint(1, 6)), f"{name}: riser height": small(),
             f"{name}: tread depth": f"4{small()}" if metric else "14 in",
             f"{name}: runs": f"{far()}, {far()}", f"{name}: landing length": far(),
@@ -229,6 +250,9 @@ def drawn(rng: random.Random) -> dict[str, str]:
             f"{name}: falls across": rng.choice(["0%", "1%", "-1.5%"]),
             f"{name}: they go": rng.choice(["up", "down"]),
             f"{name}: it goes": rng.choice(["up", "down"]),
+            f"{name}: its top": rng.choice(["level", "follows"]), f"{name}: water away": rng.choice(["yes", "no"]),
+            f"{name}: top above DOOR": rng.choice(["0", small(), f"-{small()}"]),
+            f"{name}: top above COPING": small(),
         }  # fmt: skip
     return answers
 
@@ -240,9 +264,9 @@ def test_whatever_is_built_from_whatever_the_plan_can_be_read(count: int) -> Non
         answers, asking = drawn(rng), Asked(folder_fault)
         while asking.question is not None:
             said = answers.get(asking.key, "")
-            if asking.question.choices and asking.key not in answers and asking.question.about == "begins at":
+            if asking.question.about in ("begins at", "its surface", "water", "stands along"):
                 said = rng.choice(asking.question.choices)[0]
-            if asking.key.endswith(": kind") and said == "curb" and said not in dict(asking.question.choices):
+            if asking.key.endswith(": kind") and said in STANDING and said not in dict(asking.question.choices):
                 said = "ramp"  # nothing but steps and ramps so far
             asking.answer(said)
         plan = plan_of(asking)
