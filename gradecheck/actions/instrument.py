@@ -161,7 +161,7 @@ def _refuse_unplaced(state: State, marks: Sequence[str]) -> None:
 
 
 def place_named(state: State, text: str) -> Place:
-    """Where the laser is: ``12 ft, 20 ft`` on the plan, or at a point or mark that the plan has a place for."""
+    """Where the laser or a mark is: ``12 ft, 20 ft`` on the plan, or at a point or mark that has a place there."""
     x, comma, y = text.partition(",")
     like = state.plan.notation.units.examples.place
     known = as_known(text.strip(), [*state.plan.area_of, *state.book.marks()])
@@ -254,12 +254,13 @@ def other_mark(state: State, looked: Rechecked) -> str | None:
     return None
 
 
-def mark(state: State, name: str, typed: str, what: str = "") -> Action:
-    """A spot becomes a mark, seen from the current setup."""
+def mark(state: State, name: str, typed: str, what: str = "", at: str = "") -> Action:
+    """A spot becomes a mark, seen from the current setup; `at` says where on the plan it lies, if that is known."""
     setup = setup_now(state)
     assert setup.instrument is not None
     rod = length_on(typed, setup.instrument.rod)
-    return Action(MarkMade(new_mark_name(state, name), description(what), setup.id, rod), f"{name}={typed}")
+    place = place_named(state, at) if at.strip() else None
+    return Action(MarkMade(new_mark_name(state, name), description(what), setup.id, rod, place), f"{name}={typed}")
 
 
 def new_mark_name(state: State, typed: str) -> str:

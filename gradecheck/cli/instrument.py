@@ -98,6 +98,7 @@ def recheck(session: Session, options: Recheck) -> Reply:
 class Mark(Recording):
     sight: str = named("NAME=READING")
     what: str = option("--what", metavar="TEXT", default="")
+    at: str | None = option("--at", metavar="X,Y", help=_("where the new mark lies: x and y, or a point"))
     again: bool = flag("--again", _("a mark of that name is taken anew"))
 
 
@@ -107,7 +108,9 @@ def mark(session: Session, options: Mark) -> Reply:
     name, state = options.sight.strip(), session.state
     if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
         name, typed = assignment(options.sight, session.plan.rod.notation.units)
-        draft = session.draft(actions.mark(state, name, typed, options.what))
+        draft = session.draft(actions.mark(state, name, typed, options.what, options.at or ""))
+    elif options.at is not None:
+        raise Refusal(_("A point that is made a mark lies where the plan has it; leave --at out."))
     else:
         draft = session.draft(actions.promote(state, actions.read_surface(state, name), options.what))
     assert isinstance(draft.fact, MarkMade)

@@ -122,6 +122,8 @@ def targets(options: Targets) -> Reply:
     """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
     on_site = plan_on_site(options.job)
     if options.ties:
+        if on_site.untaped:
+            tell(on_site.untaped)
         return _ties(on_site.plan, chosen(on_site.plan, options.area))
     if options.on_string is not None:
         return _on_string(on_site.plan, options.on_string, options.stage)

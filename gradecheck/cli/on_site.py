@@ -4,16 +4,27 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, plural
+from gradecheck.ground.spots import Place
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import PlanRevised, PointAdded, TargetChanged, ToleranceChanged
+from gradecheck.journal.facts import (
+    MarkGiven,
+    MarkMade,
+    PlanRevised,
+    PointAdded,
+    Reading,
+    TargetChanged,
+    ToleranceChanged,
+)
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
 from gradecheck.journal.store import Journal
+from gradecheck.measure.printed import some
 from gradecheck.plan.load import FILE_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
+from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import counting
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.spelt import Spelt
@@ -22,11 +33,25 @@ from gradecheck.state.state import standing
 
 @dataclass(frozen=True, slots=True)
 class OnSite:
-    """The plan in the job file with the changes made on site put over it; `remark` is what is to be told of it."""
+    """The plan in the job file with the changes made on site put over it; `remark` is what is to be told of it.
+
+    Turning points that have a place are corners of it, so that tapes may start from them; `unplaced` have none.
+    """
 
     plan: Plan
     changes: tuple[Amendment, ...] = ()
     remark: str = ""
+    unplaced: tuple[str, ...] = ()
+
+    @property
+    def untaped(self) -> str:
+        """What is said of turning points that no tape can start from; empty where there are none."""
+        return plural(
+            len(self.unplaced),
+            "No tape starts from {names}: the plan does not say where it lies. “gradecheck mark” takes --at X,Y.",
+            "No tape starts from {names}: the plan does not say where they lie. “gradecheck mark” takes --at X,Y.",
+            names=some([visible(name) for name in self.unplaced], 8),
+        ) if self.unplaced else ""  # fmt: skip
 
     def within(self, areas: Iterable[Area]) -> list[Amendment]:
         """The changes in these areas."""
@@ -45,12 +70,17 @@ def plan_on_site(path: Path) -> OnSite:
     if file.name != FILE_NAME:  # another plan than the one that is worked by
         return OnSite(office.plan)
     try:
-        amendments, taken_over, said = _recorded(file.parent / JOURNAL_NAME, office.plan)
+        amendments, taken_over, said, marks = _recorded(file.parent / JOURNAL_NAME, office.plan)
     except JournalError as wrong:
         return OnSite(office.plan, remark=_("What was changed on site is left out. {wrong}", wrong=wrong))
     plan = amended(office.plan, amendments)
+    changes = tuple(counting(amendments, plan))
+    plan = replace(
+        plan, corners=(*plan.corners, *(("", visible(name), at) for name, at in marks.items() if at is not None))
+    )
     waits = taken_over not in ("", office.digest)
-    return OnSite(plan, tuple(counting(amendments, plan)), " ".join(filter(None, (said, _WAITS if waits else ""))))
+    remark = " ".join(filter(None, (said, _WAITS if waits else "")))
+    return OnSite(plan, changes, remark, tuple(name for name, at in marks.items() if at is None))
 
 
 _WAITS = _(
@@ -59,18 +89,29 @@ _WAITS = _(
 )
 
 
-def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str]:
-    """The changes on site that were not struck, in order, the digest of the plan accepted last, what to tell."""
+def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str, dict[str, Place | None]]:
+    """What counts of the log: changes on site in order, the digest of the plan accepted last, what to tell, marks.
+
+    Those are the turning points made on site, each with its place where it has one.
+    """
     amendments: list[Amendment] = []
+    marks: dict[str, Place | None] = {}
+    read: set[str] = set()
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
         opened.spelt = Spelt(plan).entry
-        for _first, last in standing(opened.entries(), opened.replacing()):
+        for first, last in standing(opened.entries(), opened.replacing()):
             match last.fact:
                 case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                     amendments.append(fact)
                 case PlanRevised() as fact:
                     taken_over = fact.digest
+                case Reading():
+                    read.add(first.id)
+                case MarkMade() as fact if fact.reading is None or fact.reading in read:
+                    marks[fact.mark] = fact.at
+                case MarkGiven(moved=True) as fact:
+                    marks.pop(fact.mark, None)  # nobody knows where to
                 case _:
                     pass
-    return amendments, taken_over, opened.said
+    return amendments, taken_over, opened.said, marks

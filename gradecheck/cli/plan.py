@@ -87,6 +87,8 @@ def plan(options: GradePlan) -> Reply:
     plan = on_site.plan
     areas = chosen(plan, options.area)
     notes = _notes(on_site, areas)
+    if options.ties and on_site.untaped:
+        tell(on_site.untaped)
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, content in files:
         write_whole(path.parent, {path.name: content})

@@ -38,7 +38,7 @@ class TieRow:
 
 
 def marks_to_tape(plan: Plan, area: Area | None = None) -> list[tuple[str, Place]]:
-    """What points are taped from: benchmarks that have a place, corners of walls and outlines; each place once.
+    """What points are taped from: benchmarks and turning points that have a place, corners; each place once.
 
     Of an area with an outline, only its own corners and what stands before it is begun.
     """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import closing
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.doubt import DoubtScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.app.widgets.verdict_panel import VerdictPanel
+from gradecheck.measure.quantities import Length
 from gradecheck.session.session import Session
 from tests.app.driving import (
     JOB,
@@ -122,6 +124,22 @@ async def test_a_name_and_a_figure_typed_as_the_commands_have_them_shoot_a_mark(
         await press(pilot, "a=b", "enter")
         assert words(app) == "New mark a=b: what does the rod read there?"
     assert recorded(job, "mark") == [("mark", "lid=49 1/2")]
+
+
+async def test_a_mark_may_be_given_its_place_in_the_same_line(app: GradeApp, job: Path) -> None:
+    async with running(app) as pilot:
+        await press(pilot, "f7")
+        await press(pilot, "lid at 12 ft, nowhere", "enter")
+        assert words(app).startswith("A place is x and y")
+        await press(pilot, "escape", "lid at 12 ft, 20 ft", "enter")
+        assert words(app) == "New mark lid: what does the rod read there?"
+        await press(pilot, "49 1/2", "enter")
+        await press(pilot, "bolt at gate=48", "enter")
+        assert words(app).startswith("bolt at gate is a mark.")
+        assert app.session is not None
+        book = app.session.state.book
+        assert book.place("lid") == (Length(Fraction(12 * 12 * 254, 10000)), Length(Fraction(20 * 12 * 254, 10000)))
+        assert book.place("bolt at gate") is None
 
 
 async def test_a_name_that_is_taken_is_refused_for_a_new_mark(app: GradeApp, job: Path) -> None:

@@ -267,6 +267,40 @@ def test_ties_as_json_have_lengths_and_the_angle(job: Path, capsys: Out) -> None
     assert (last["ties"], last["crossing"], last["why"]) == ([], None, "no place in the plan, so no tapes")
 
 
+def test_turning_points_that_have_a_place_are_corners_for_tapes(job: Path, capsys: Out) -> None:
+    """A is at 0', 5': the marks lie 3' and 4' off it, each to a side of its own, so both tapes are 5' and square."""
+    for words in (
+        ["setup", "yard", "SILL=48", "--by", "RK"],
+        ["mark", "yard", "TP1=52", "--at", "3 ft, 9 ft", "--by", "RK"],
+        ["mark", "yard", "TP2=53", "--at", "-4 ft, 8 ft", "--by", "RK"],
+        ["mark", "yard", "TP3=54", "--by", "RK"],
+    ):
+        assert main(words) == 0
+    capsys.readouterr()
+    assert main(["targets", "yard", "--ties"]) == 0
+    told = capsys.readouterr()
+    assert "yard             A        5' from TP1 and 5' from TP2, crossing at 90°" in told.out.splitlines()
+    assert "No tape starts from TP3: the plan does not say where it lies." in told.err
+    assert main(["plan", "yard", "--ties", "--area", "yard", "-o", "ties.svg"]) == 0
+    assert "TP1" in {each.text for each in picture("ties.svg").iter("{http://www.w3.org/2000/svg}text")}
+    capsys.readouterr()
+    assert main(["log", "yard", "--json"]) == 0
+    struck = next(each for each in json.loads(capsys.readouterr().out) if "TP2" in json.dumps(each))
+    assert main(["strike", "yard", str(struck["seq"]), "--why", "wrong stone", "--by", "RK"]) == 0
+    capsys.readouterr()
+    assert main(["targets", "yard", "--ties"]) == 0
+    assert "TP2" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("place", ["nowhere", "3 ft", "LOOSE"])
+def test_a_mark_whose_place_can_not_be_read_is_refused_and_not_made(job: Path, capsys: Out, place: str) -> None:
+    assert main(["setup", "yard", "SILL=48", "--by", "RK"]) == 0
+    before = files(job)
+    assert main(["mark", "yard", "TP1=52", "--at", place, "--by", "RK"]) == 2
+    assert files(job) == before
+    assert "x and y, such as" in capsys.readouterr().err
+
+
 def test_the_labels_of_stakes_are_printed_and_written(job: Path, capsys: Out) -> None:
     told = said(capsys, "yard", "--labels", "--above", "6", "--area", "yard").splitlines()
     assert told[0] == (

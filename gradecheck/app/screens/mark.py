@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.actions.instrument import place_named
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import MarkMade
@@ -14,11 +17,16 @@ class MarkScreen(MarksScreen):
 
     TITLE = _("Mark")
     TITLE_WORDS = _("shoot a mark")
-    WHAT_TO_DO = _("Pick a solid spot visible from both setups: type a name for it or keep this one.")
+    WHAT_TO_DO = _(
+        "Pick a solid spot visible from both setups: type a name for it or keep this one. "
+        "“TP1 at x, y” says where it lies."
+    )
 
     def __init__(self) -> None:
         super().__init__()
         self._name = ""
+        self._at = ""
+        """Where it lies on the plan, as typed; tapes may then start from it."""
         self._again = ""
         """The mark that may be taken anew: that was asked, and Enter came again."""
 
@@ -54,9 +62,13 @@ class MarkScreen(MarksScreen):
         name, equals, figure = typed.rpartition("=")
         if not equals or not _like_a_figure(figure.strip()):  # a name may have one of these in it
             name, figure = typed, ""
+        place = ""
+        if found := _PLACED.fullmatch(name):
+            name, place = found.groups()
+            place_named(self.session.state, place)  # refused now, not behind the reading
         name = actions.new_mark_name(self.session.state, name)
         self._ask_before_again(name)
-        self._name = name
+        self._name, self._at = name, place
         self.ask()
         if figure.strip():
             await self.figure(figure.strip())
@@ -66,10 +78,10 @@ class MarkScreen(MarksScreen):
         if not self._name:
             raise Refusal(_("Type a name for the mark first."))
         self._ask_before_again(self._name)  # another window may have taken it meanwhile
-        kept = await self.keep(typed, self._name, actions.mark(self.session.state, self._name, typed))
+        kept = await self.keep(typed, self._name, actions.mark(self.session.state, self._name, typed, at=self._at))
         assert isinstance(kept.fact, MarkMade)
         made = actions.mark_meant(self.session.state, kept.fact.mark) or kept.fact.mark
-        self._name, self._again = actions.next_mark_name(self.session.state), ""
+        self._name, self._at, self._again = actions.next_mark_name(self.session.state), "", ""
         self.show()
         self.choose(made)
         self.say(
@@ -82,6 +94,10 @@ class MarkScreen(MarksScreen):
         if asked and name != self._again:
             self._again = name
             raise Refusal(_("{asked} Press Enter again to use it; Escape clears it for another name.", asked=asked))
+
+
+_PLACED = re.compile(r"(.+?) at ([^,]+,[^,]+)")
+"""A mark's name and where it lies; without a comma the words are all of its name."""
 
 
 def _like_a_figure(text: str) -> bool:
