@@ -246,9 +246,9 @@ class Crew(Screen):
         return any(row.fullmatch(line) for line in screen.display) or shows(screen, answer)
 
     def answered(self, point: str, rod: Fraction) -> re.Pattern[str]:
-        """The panel of that reading; where it says instead that it may be a slip, the figure stands in the table."""
+        """The panel of that reading; where it says a slip or doubt instead, the figure stands in the table."""
         panel, read = rf"\s{point} {self.stage} .*{SAVED} .*", printed(rod)
-        in_table = rf"slip\? .*\s{point} [0-9/ −]*\s{read} [+−=?] "
+        in_table = rf"\s{point} [0-9/ −]*\s{read} [+−=?] "
         return re.compile(rf"{panel}( read {read} in |{in_table})")
 
     def _has_read(self, point: str, rod: Fraction) -> None:
