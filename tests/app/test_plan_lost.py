@@ -34,6 +34,14 @@ from tests.whole import has
 
 pytestmark = pytest.mark.thorough
 
+
+@pytest.fixture(autouse=True)
+def looked_at_when_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The app looks at its files when a test says so, however long the machine takes."""
+    for timer in ("LOOKS_EVERY", "COLLECTS_AFTER", "CATCHES_UP_EVERY"):
+        monkeypatch.setattr(app_module, timer, 3600)
+
+
 PLAN = (
     JOB.replace(
         "benchmarks:",
@@ -265,11 +273,7 @@ async def test_a_tape_for_a_lost_check_is_asked_about_first(app: GradeApp, offic
     assert recorded(jobs / "court", "taped") == []
 
 
-async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(
-    app: GradeApp, office: Office, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    for timer in ("LOOKS_EVERY", "COLLECTS_AFTER"):
-        monkeypatch.setattr(app_module, timer, 3600)
+async def test_a_plan_taken_over_in_another_window_is_not_offered_back_here(app: GradeApp, office: Office) -> None:
     async with running(app, (100, 30)) as pilot:
         await app._look_at_plan()
         await press(pilot, "ctrl+y")

@@ -63,6 +63,7 @@ class InstrumentOfDay:
             agreement = self.agreement(max(planes) - min(planes))
         return {
             **self.noted(each.last),
+            "why": each.last.fact.get("why", ""),
             "stands": f"site rod on {read}; HI {marks(mean)} in",
             "marks": [
                 {"mark": mark, "rod": f"{marks(rod)} in", "zero": f"{marks(at)} in",

@@ -294,7 +294,8 @@ class Sheet(InstrumentOfDay):
                 on = ", ".join(mark for mark, _ in sights)
                 return f"on {on}, site rod", keyed if several or not row.typed else row.typed
             case "doubt":
-                return (f"{len(fact['readings'])} trusted: {fact['why']}",)
+                several = len(fact["readings"]) != 1
+                return (f"{len(fact['readings'])} reading{'s' * several} trusted: {fact['why']}",)
             case "cautions":
                 return (f"{len(fact['cautions'])} cautions read",)
             case _:

@@ -92,6 +92,8 @@ class Crew(Screen):
         self.ground.stand()
         if not self.on(SETTING_UP):
             self.to(SET_UP, SETTING_UP)
+        else:
+            self.terminal.settle(BREATH)  # it came by itself
         for number, mark in enumerate(marks):
             if slip and not number:
                 self._backsight(mark, self.ground.rod_on(mark) + 1)

@@ -13,7 +13,7 @@ from tests.faults.soak_clock import CLOCK
 from tests.pty.terminal import Terminal
 
 ESCAPE, QUIT = b"\x1b", b"\x1b[24~"
-BREATH = 0.05
+BREATH = 0.1
 """Seconds without a new picture, after which a screen that was gone to is all there."""
 CAUTIONS, SETTING_UP = "Read and understood", "SETTING UP"
 AT_THE_POINTS = re.compile(r"(?:NO SETUP|setup on \w+ \d|SETUP DISAGREES).* reads ", re.DOTALL)
