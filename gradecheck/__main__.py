@@ -17,8 +17,17 @@ def main() -> int:
 
     try:
         return run()
+    except KeyboardInterrupt:
+        return _stopped()
     except Exception as wrong:  # noqa: BLE001 - whatever it is, a person is told in a sentence
         return _failed(wrong)
+
+
+def _stopped() -> int:
+    from gradecheck.catalogue import _
+
+    print(_("Stopped by Ctrl+C; everything that was saved is saved."), file=sys.stderr)
+    return 130  # as shells count a program that Ctrl+C ended
 
 
 def _failed(wrong: Exception) -> int:

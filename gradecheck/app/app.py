@@ -587,6 +587,14 @@ class GradeApp(App[int]):
         if self.use_command_palette and not Palette.is_open(self):  # type: ignore[arg-type]
             self.push_screen(Palette())  # without a name: one that is being left may still have it
 
+    def action_help_quit(self) -> None:
+        """Ctrl+C, which ends other programs: says how to leave this one, and does nothing else."""
+        says = _("F12 leaves; everything entered is saved.")
+        if isinstance(screen := self.screen, EntryScreen) and screen.query("#says"):
+            screen.say_first(says)
+        else:
+            self.notify(says, markup=False)
+
     def action_next_theme(self) -> None:
         """Sun, night, plain."""
         self.theme = themes.following(self.theme)
@@ -642,7 +650,7 @@ class GradeApp(App[int]):
 
     def _told_to_end(self) -> None:
         # Everything called saved is on disk: should the screen hang on its way out, the program ends without it.
-        watchdog = threading.Timer(AT_THE_LATEST, os._exit, (0,))
+        watchdog = threading.Timer(AT_THE_LATEST, self._end_at_once, (0,))
         watchdog.daemon = True
         watchdog.start()
         self._ending = asyncio.ensure_future(self._end())
@@ -666,7 +674,13 @@ class GradeApp(App[int]):
         try:
             await self._take_the_rest()
         finally:
-            os._exit(128 + signal.SIGHUP)
+            self._end_at_once(128 + signal.SIGHUP)
+
+    def _end_at_once(self, code: int) -> None:
+        """Ends without another look at the screen; that it was told to is no crash to speak of at the next start."""
+        if self._window is not None:
+            self._window.close()
+        os._exit(code)
 
     async def _take_the_rest(self) -> None:
         with contextlib.suppress(TimeoutError):

@@ -119,3 +119,31 @@ def test_the_quit_key_ends_with_status_0_and_gives_the_screen_back(tmp_path: Pat
         terminal.kill()
         assert ALTERNATE_SCREEN_LEFT in terminal.output()
     assert site.recorded() == site.expected(3)
+
+
+@pytest.mark.parametrize("closed", [True, False], ids=["window-closed", "killed"])
+def test_only_a_program_that_was_cut_off_is_told_as_such_at_the_next_start(tmp_path: Path, closed: bool) -> None:
+    site = ready_border(tmp_path / "job", 20)
+    with opened(site) as terminal:
+        if closed:
+            terminal.hang_up()
+            terminal.wait()
+    with opened(site) as terminal:
+        assert ("gradecheck closed unexpectedly" in " ".join(terminal.text().split())) is not closed
+
+
+def test_ctrl_c_says_how_to_leave_and_loses_nothing(tmp_path: Path) -> None:
+    site = ready_border(tmp_path / "job", 20)
+    with opened(site) as terminal:
+        terminal.send(site.rods[0].encode() + b"\x03\x03")
+        terminal.wait_for("F12 leaves")
+        terminal.settle()
+        assert terminal.text().count("F12 leaves") == 1
+        terminal.send(b"\r")
+        terminal.wait_for("P002 reads")
+        assert "F12 leaves" not in terminal.text()
+        terminal.send(b"\x1bOP")  # the help has no box
+        terminal.settle()
+        terminal.send(b"\x03")
+        terminal.wait_for("F12 leaves; everything entered is saved.")
+    assert site.recorded() == site.expected(1)

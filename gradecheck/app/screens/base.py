@@ -347,6 +347,15 @@ class EntryScreen(LeftOnceScreen[None]):
         for keys in self.query(KeyLine):
             keys.keep_up()
 
+    def say_first(self, text: str) -> None:
+        """Says that before what the line says, which stays as it is, until something is done."""
+        line = self.query_one("#says", Words)
+        wrong = line.has_class("wrong")
+        if text not in self._not_taken:
+            self._tell_not_taken(text)
+        self.say(self._said)
+        line.set_class(wrong, "wrong")
+
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell for someone who looks elsewhere."""
         self.say(text)

@@ -44,6 +44,13 @@ class LeftOnceScreen(Screen[ScreenResultType]):
         """The app: the open job, the one writer, and the way to other jobs."""
         return cast("GradeApp", self.app)
 
+    def action_copy_text(self) -> None:
+        """Ctrl+C: copies what is marked, where something is; else it is pressed to leave, and how is said."""
+        if self.get_selected_text() is None:
+            self.host.action_help_quit()
+        else:
+            super().action_copy_text()
+
     @property
     def is_left(self) -> bool:
         """Whether nobody can see it any more, or the app is ending; its widgets may be gone before it is."""
