@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.actions.entered import Action, Refusal, length_on
+from gradecheck.actions.entered import Action, Refusal, length_in, length_on
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.printed import nearest, show
@@ -71,9 +71,14 @@ FIELD_TESTS = {
 """Neither is a standard's own procedure (see survey/instrument_tests.py)."""
 
 
-def figure(state: State, typed: str) -> Length:
-    """One figure of a test, on the plan's first rod. Raises Refusal."""
-    return length_on(typed, state.plan.rod)
+READINGS = 4
+"""So many steps of either test are read on the rod; the others are distances over the ground."""
+
+
+def figure(state: State, typed: str, step: int = 0) -> Length:
+    """The figure of that step of a test, a reading on the plan's first rod or a distance. Raises Refusal."""
+    rod = state.plan.rod
+    return length_on(typed, rod) if step < READINGS else length_in(typed, rod.notation.units)
 
 
 def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:
@@ -93,7 +98,7 @@ def instrument_test(state: State, name: str, typed: Sequence[str]) -> Action:
             )
         )
     try:
-        error = test.error([figure(state, each) for each in typed])
+        error = test.error([figure(state, each, step) for step, each in enumerate(typed)])
     except ValueError as wrong:
         raise Refusal(str(wrong)) from wrong
     limit = beam_limit(state)

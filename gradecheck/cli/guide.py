@@ -8,7 +8,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, with_keys
-from gradecheck.cli.options import Options, Reply, named, output_option, verb
+from gradecheck.cli.options import Options, Reply, flag, named, output_option, verb
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
 from gradecheck.system import keymap
@@ -31,11 +31,16 @@ TOPICS = {
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Guide(Options):
     topic: str | None = named("[TOPIC]", None, type=str.strip)
+    man: bool = flag("--man", _("all commands as a manual page, for man"))
 
 
-@verb(Guide)
+@verb(Guide, apart=(("man", "topic"),))
 def guide(options: Guide) -> Reply:
     """The page of that topic; without one what there is."""
+    if options.man:
+        from gradecheck.cli.man import manual  # it needs all verbs
+
+        return Reply(lambda: {"topic": "man", "text": manual()}, text=manual())
     if options.topic is None:
         return Reply(
             {"topics": TOPICS},

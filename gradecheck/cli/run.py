@@ -15,11 +15,11 @@ import os
 import sys
 
 from gradecheck.catalogue import _
-from gradecheck.cli.verbs import VERBS
+from gradecheck.cli.verbs import GROUPS, VERBS
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
     from typing import Any, NoReturn
 
@@ -30,7 +30,10 @@ FAILED = 3
 SAVED_ONLY = 4
 """The exit code where all was saved and only the answer is lost: a script must not enter it a second time."""
 
-EPILOG = _("JOB is a job's folder or its job.yaml. Every command that answers takes --json.")
+EPILOG = _(
+    "JOB is a job's folder or its job.yaml. Every command that answers takes --json. "
+    "“gradecheck COMMAND --help” shows its options and an example."
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -38,14 +41,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = list(sys.argv[1:] if arguments is None else arguments) or ["jobs"]
     if given[0] not in VERBS:
         if given[0].startswith("-"):
-            _parser().parse_args(given)  # the help, the version, or what is wrong with it: each ends the program
+            _parser(dict.fromkeys(VERBS)).parse_args(
+                given
+            )  # the help, the version, or what is wrong with it: each ends the program
         if no_verb := _no_verb(given[0]):
             print(_in_a_line(no_verb), file=sys.stderr)
             return 2
         given.insert(0, "jobs")
     name = given[0]
     verb = verb_named(name)
-    parsed = vars(_parser(name, verb).parse_args(_figures_kept(given)))
+    parsed = vars(_parser({name: verb}).parse_args(_figures_kept(given)))
     values = {each: parsed[each] for each, _, _ in verb.asked if parsed[each] is not None}
     if wrong := _contradicting(verb, values) or _impossible(values) or _missing(verb, values):
         print(_in_a_line(wrong), file=sys.stderr)
@@ -273,22 +278,45 @@ def _plainly(wrong: UnicodeError) -> tuple[str, int]:
 # -- argparse
 
 
-def _parser(named: str = "", verb: Verb | None = None) -> argparse.ArgumentParser:
+def whole_parser() -> argparse.ArgumentParser:
+    """The commands with all their options, for what is made from them."""
+    return _parser({name: verb_named(name) for name in VERBS})
+
+
+def _parser(verbs: Mapping[str, Verb | None]) -> argparse.ArgumentParser:
     """Told of one verb it reads that one's options, else the names alone: setting up all options takes too long."""
     described = _("Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE.")
-    parser = _Parser(prog="gradecheck", description=described)
+    parser = _Parser(prog="gradecheck", description=described, epilog=EPILOG)
     parser.add_argument(
         "--version", action=_Version, nargs=0, help=_("the versions of gradecheck, Python and SQLite")
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for name in [named] if named else VERBS:
-        does = VERBS[name][1]
+    for name, verb in verbs.items():
+        _where, does, example = VERBS[name]
         # argparse reads a percent sign in one of the two and not in the other.
-        command = commands.add_parser(name, help=does.replace("%", "%%"), description=does)
+        command = commands.add_parser(name, help=does.replace("%", "%%"), description=does, epilog=_shown(example))
         for field, flags, settings in verb.asked if verb is not None else ():
             asked = {"default": None, **settings, **({"dest": field} if flags else {})}
             command.add_argument(*(flags or (field,)), **asked)
     return parser
+
+
+def _shown(example: str) -> str:
+    return _("Example:\n  gradecheck {example}", example=example)
+
+
+def _grouped(formatter: argparse.HelpFormatter) -> None:
+    """The commands by who uses them, the first of each group with an example."""
+    formatter.start_section(_("commands"))
+    for heading, verbs in GROUPS.items():
+        formatter.start_section(heading)
+        formatter.add_arguments(
+            argparse.Action([], name, help=does.replace("%", "%%"))
+            for name, (_where, does, _example) in verbs.items()
+        )
+        formatter.add_text(_shown(next(iter(verbs.values()))[2]))
+        formatter.end_section()
+    formatter.end_section()
 
 
 class _Once(argparse.Action):
@@ -309,12 +337,37 @@ class _Parser(argparse.ArgumentParser):
     """Says what is wrong with the arguments without passing on what a terminal would obey in them."""
 
     def __init__(self, **settings: Any) -> None:
-        super().__init__(epilog=EPILOG, formatter_class=_help, **settings)
+        super().__init__(formatter_class=_help, **settings)
         for name in (None, "store"):
             self.register("action", name, _Once)
 
     def error(self, message: str) -> NoReturn:
         super().error(_harmless(message))
+
+    def format_help(self) -> str:
+        """As argparse has it, but with the commands by who uses them."""
+        formatter = self._get_formatter()
+        formatter.add_usage(self.usage, self._actions, self._mutually_exclusive_groups)
+        formatter.add_text(self.description)
+        for group in self._action_groups:
+            shown = [each for each in group._group_actions if not isinstance(each, argparse._SubParsersAction)]
+            if len(shown) < len(group._group_actions):
+                _grouped(formatter)
+            formatter.start_section(group.title)
+            formatter.add_arguments(shown)
+            formatter.end_section()
+        formatter.add_text(self.epilog)
+        return formatter.format_help()
+
+
+class _Help(argparse.HelpFormatter):
+    """Lines that begin with a space, as an example does, stay whole, to be copied."""
+
+    def _fill_text(self, text: str, width: int, indent: str) -> str:
+        return "\n".join(
+            indent + line if line.startswith(" ") else super(_Help, self)._fill_text(line, width, indent)
+            for line in text.splitlines()
+        )
 
 
 def _help(prog: str) -> argparse.HelpFormatter:
@@ -324,7 +377,7 @@ def _help(prog: str) -> argparse.HelpFormatter:
         columns = int(set_width) if set_width.isdecimal() else os.get_terminal_size().columns
     except (OSError, ValueError):  # no window, or a figure that is none
         columns = 0
-    return argparse.HelpFormatter(prog, width=(columns or _USUAL_WIDTH) - 2)
+    return _Help(prog, width=(columns or _USUAL_WIDTH) - 2)
 
 
 _USUAL_WIDTH = 80

@@ -22,6 +22,7 @@ OTHER_VERBS = {
     "new": _("writes examples; examine judges them"),
     "guide": _("tells how things work"),
     "schema": _("tells which keys a job file may have"),
+    "completions": _("what a shell completes"),
     "targets": _("what the plan wants, held to nothing"),
     "add": _("makes a point"),
     "change": _("makes another target or tolerance"),

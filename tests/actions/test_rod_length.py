@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.actions import Refusal, field_tests
-from gradecheck.journal.facts import Reading
+from gradecheck.journal.facts import InstrumentTested, Reading
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
@@ -67,3 +67,21 @@ def test_the_length_is_told_in_the_units_that_the_rod_reads(session: Session) ->
         Refusal, match=r"The mm rod is 3962\.4 mm long and can't read 3963 mm; look at the rod again\."
     ):
         actions.set_up(session.state, "DOOR", "3963", "mm rod")
+
+
+@pytest.mark.parametrize(
+    ("test", "figures"),
+    [("two-peg", ("48", "52", "47-1/2", "51-1/2", "5 ft", "105 ft")), ("four-directions", ("50",) * 4 + ("60 ft",))],
+)
+def test_a_distance_over_the_ground_may_be_longer_than_the_rod(
+    session: Session, test: str, figures: tuple[str, ...]
+) -> None:
+    entry = session.record(actions.instrument_test(session.state, test, figures))
+    assert isinstance(entry.fact, InstrumentTested)
+    assert entry.fact.slope_error.ratio == 0, (
+        "the pegs differ by 4 in from both places; the target reads 50 all round"
+    )
+    for step in range(4):
+        typed = [*figures[:step], "156 1/16", *figures[step + 1 :]]
+        with pytest.raises(Refusal, match="can't read 156 1/16 in"):
+            session.draft(actions.instrument_test(session.state, test, typed))

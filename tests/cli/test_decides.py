@@ -37,6 +37,7 @@ GIVEN: dict[str, list[str]] = {
     "rules": [],
     "guide": [],
     "schema": [],
+    "completions": [],
     "targets": [],
     "plan": [],
     "changes": [],
@@ -109,9 +110,13 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, as_json: bool
 ) -> None:
     given = [each.replace("{out}", str(job.parent / "out")) for each in GIVEN[verb]]
-    named = {"new": ["teal-row"], "guide": ["typing"], "schema": [], "board": [str(job.parent / "meeting")]}.get(
-        verb, [str(job)]
-    )
+    named = {
+        "new": ["teal-row"],
+        "guide": ["typing"],
+        "schema": [],
+        "completions": ["fish"],
+        "board": [str(job.parent / "meeting")],
+    }.get(verb, [str(job)])
     assert main([verb, *named, *given, *(["--json"] if as_json else [])]) in (0, 1)
     told = capsys.readouterr()
     if as_json:

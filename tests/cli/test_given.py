@@ -52,6 +52,7 @@ REFUSED = [
     "correct court 3 49 --moved",
     "correct court 3 49 --why ",
     "changes court --accept --as-text",
+    "guide typing --man",
     "log court --csv --json",
     "plan court --csv --json",
     "plan court --csv --geojson",
@@ -184,6 +185,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "review": {"--person", "--entries", "--left"},
         "report": {"--paper", "--all"},
         "asbuilt": {"--all"},
+        "guide": {"--man"},
         "import": {
             "--units",
             "--order",

@@ -98,7 +98,7 @@ class FieldTestScreen(EntryScreen):
         if typed == "?":
             await self.run_action("app.keys")
         elif typed and len(self._typed) < len(self._test.steps):
-            field_tests.figure(self.session.state, typed)
+            field_tests.figure(self.session.state, typed, len(self._typed))
             self._typed.append(typed)
             try:
                 self.show()
