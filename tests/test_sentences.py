@@ -22,6 +22,7 @@ NOT_READ = {
     "plan/limits.py",  # titles of codes, as they were published
     "plan/names.py",  # names of Unicode's scripts
     "rehearsal/days.py",  # remarks that a made-up crew types
+    "cli/examples.py",  # orders as they are typed
 }  # fmt: skip
 FOR_DEVELOPERS = {"RuntimeError", "AssertionError", "NotImplementedError", "TypeError", "KeyError"}
 SENTENCE = re.compile(r"^[A-Z“{][^<>]*[a-z}][.?!]$")
@@ -29,12 +30,12 @@ SENTENCE = re.compile(r"^[A-Z“{][^<>]*[a-z}][.?!]$")
 SHORT = re.compile(r"[A-Za-z][^ ]* +[^ ]*[A-Za-z]|^ [a-z]{2,}|[a-z]{2,} $|^[A-Z][a-z]+(/[a-z]+)?$")
 """Two words side by side, a word that is put beside another, or one written like a heading."""
 NO_WORDS = re.compile(
-    r"[<>]|\(\?|l: m|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
+    r"^\.(TH|SH) |^fpath=|[<>]|\(\?|l: m|\\|[a-z0-9-]+=[\"{]|\{\"|^M\{x\}|-src 'none'|"
     r"SELECT|FROM|;\n|ORDER BY|WHERE|LEFT JOIN|^[a-z]+(-[a-z]+)*:|^[{}\w ]*: [{\[]|"
     r"^\s*(select|insert into|delete from|update gradecheck|grant|alter|listen|revoke|drop role|copy pg_temp|"
     r"create (role|table|temp|schema|or))\b"
 )
-"""Markup, patterns, SQL and lines of a job file."""
+"""Markup, headings of troff, orders of a shell, patterns, SQL and lines of a job file."""
 UNIT = re.compile(r"[-{}0-9/. ]*(in|ft|mm|cm|m|lb|ton|(cu|us|cubic|survey|yd) ?[a-z]*)[²³/]?\b.{0,6}$")
 """A number with its unit, whose sign is the same in any language, or a unit as it is typed."""
 LEFT_OUT = {

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from gradecheck import __version__
 from gradecheck.catalogue import _
+from gradecheck.cli.examples import EXAMPLES
 from gradecheck.cli.run import whole_parser
 from gradecheck.cli.verbs import GROUPS
 
@@ -36,12 +37,12 @@ def _lines() -> Iterator[str]:
     yield ".SH COMMANDS"
     for heading, verbs in GROUPS.items():
         yield f'.SS "{_plain(heading)}"'
-        for name, (_where, does, example) in verbs.items():
+        for name, (_where, does) in verbs.items():
             yield from (".TP", rf"\fBgradecheck {_plain(name)}\fR {_usage(parsers[name])}", _plain(does))
             for option in parsers[name]._actions:
                 if option.dest != "help" and (option.option_strings or option.help):
                     yield from _option(option)
-            yield from (".IP", ".nf", rf"\fB{_plain(f'gradecheck {example}')}\fR", ".fi")
+            yield from (".IP", ".nf", rf"\fB{_plain(f'gradecheck {EXAMPLES[name]}')}\fR", ".fi")
     yield '.SH "EXIT STATUS"'
     for code, says in enumerate(EXITS):
         yield from (".TP", rf"\fB{code}\fR", _plain(says))

@@ -15,6 +15,7 @@ import os
 import sys
 
 from gradecheck.catalogue import _
+from gradecheck.cli.examples import EXAMPLES
 from gradecheck.cli.verbs import GROUPS, VERBS
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
@@ -292,17 +293,17 @@ def _parser(verbs: Mapping[str, Verb | None]) -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for name, verb in verbs.items():
-        _where, does, example = VERBS[name]
+        _where, does = VERBS[name]
         # argparse reads a percent sign in one of the two and not in the other.
-        command = commands.add_parser(name, help=does.replace("%", "%%"), description=does, epilog=_shown(example))
+        command = commands.add_parser(name, help=does.replace("%", "%%"), description=does, epilog=_shown(name))
         for field, flags, settings in verb.asked if verb is not None else ():
             asked = {"default": None, **settings, **({"dest": field} if flags else {})}
             command.add_argument(*(flags or (field,)), **asked)
     return parser
 
 
-def _shown(example: str) -> str:
-    return _("Example:\n  gradecheck {example}", example=example)
+def _shown(name: str) -> str:
+    return _("Example:\n  gradecheck {example}", example=EXAMPLES[name])
 
 
 def _grouped(formatter: argparse.HelpFormatter) -> None:
@@ -311,10 +312,9 @@ def _grouped(formatter: argparse.HelpFormatter) -> None:
     for heading, verbs in GROUPS.items():
         formatter.start_section(heading)
         formatter.add_arguments(
-            argparse.Action([], name, help=does.replace("%", "%%"))
-            for name, (_where, does, _example) in verbs.items()
+            argparse.Action([], name, help=does.replace("%", "%%")) for name, (_where, does) in verbs.items()
         )
-        formatter.add_text(_shown(next(iter(verbs.values()))[2]))
+        formatter.add_text(_shown(next(iter(verbs))))
         formatter.end_section()
     formatter.end_section()
 

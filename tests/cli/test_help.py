@@ -15,6 +15,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.cli.completions import SHELLS, script_for
+from gradecheck.cli.examples import EXAMPLES
 from gradecheck.cli.man import manual
 from gradecheck.cli.run import verb_named, whole_parser
 from gradecheck.cli.verbs import GROUPS, VERBS
@@ -44,7 +45,8 @@ def test_every_command_is_in_one_group_and_each_group_shows_an_example(capsys: O
 
 def test_the_example_of_each_command_is_understood_and_is_shown_whole(capsys: Out) -> None:
     parser = whole_parser()
-    for name, (_where, _does, example) in VERBS.items():
+    assert list(EXAMPLES) == list(VERBS)
+    for name, example in EXAMPLES.items():
         words = shlex.split(example)
         assert words[0] == name
         assert parser.parse_args(words).command == name
@@ -54,8 +56,8 @@ def test_the_example_of_each_command_is_understood_and_is_shown_whole(capsys: Ou
 
 
 DAY = (
-    "settings paths new rehearse examine targets plan rules schema guide completions import changes setup recheck read correct "
-    "strike undo mark datum add change compact undercut gauge layout instrument circuit sign review checks stone "
+    "settings paths new rehearse examine targets plan rules schema guide completions import changes setup recheck read "
+    "correct strike undo mark datum add change compact undercut gauge layout instrument circuit sign review checks stone "
     "day report log asbuilt quantities share board copy join verify rescue move"
 )
 """An order in which the examples can be run on the demo job."""
@@ -75,7 +77,7 @@ def test_the_examples_can_be_run_one_after_the_other(
         if name == "sign":  # every point of the ramp is read first, at its target, and nothing is out
             rod = "R1=62-3/4 R2=63-9/16 R3=74-3/4 R4=75-9/16 R5=76 R6=76-3/4 R7=88 R8=88-3/4"
             assert main(["read", "jobs/quince-street", *rod.split()]) == 0
-        code = main(shlex.split(VERBS[name][2]))
+        code = main(shlex.split(EXAMPLES[name]))
         told = capsys.readouterr()
         assert code in (0, 1), f"{name}: {told.err}"
         assert told.out
@@ -167,7 +169,7 @@ def test_the_manual_page_has_every_command_option_and_example() -> None:
             assert re.match(r"\.(TH|SH|SS|TP|IP|RS|RE|nf|fi)\b", line), line
         assert not re.search(r"(?<!\\)-", line.partition('"')[0]), f"a hyphen that can't be copied: {line}"
     plain = re.sub(r"\\f[BIR]", "", page).replace(r"\-", "-").replace(r"\(dq", '"')
-    for name, (_where, _does, example) in VERBS.items():
+    for name, example in EXAMPLES.items():
         assert f"\ngradecheck {name} " in plain
         assert f"\ngradecheck {example}\n" in plain
         for flag in FLAGS[name]:
