@@ -56,9 +56,9 @@ def test_the_example_of_each_command_is_understood_and_is_shown_whole(capsys: Ou
 
 
 DAY = (
-    "settings paths new rehearse examine targets plan rules schema guide completions import changes setup recheck read "
-    "correct strike undo mark datum add change compact undercut gauge layout instrument circuit sign review checks stone "
-    "day report log asbuilt quantities share board copy join verify rescue move"
+    "settings paths new rehearse examine targets plan rules schema guide completions import changes setup recheck "
+    "read correct strike undo mark datum add change compact undercut gauge layout instrument circuit sign review "
+    "checks stone day report log asbuilt quantities share board copy join verify rescue move"
 )
 """An order in which the examples can be run on the demo job."""
 
