@@ -519,7 +519,7 @@ MUTANTS = tuple(Mutant(file, old, new) for file, pairs in CHANGES.items() for ol
 def must_catch(mutant: Mutant) -> list[list[str]]:
     """The tests that must catch it, in the order they are tried: of its file, of its folder, of published sources."""
     path = Path(mutant.file)
-    folder = f"tests/{path.parts[0] if len(path.parts) > 1 else AT_THE_TOP.get(path.name, 'commands')}"
+    folder = f"tests/{path.parts[0] if len(path.parts) > 1 else AT_THE_TOP.get(path.name, 'cli')}"
     folders = ELSEWHERE.get(folder, [folder])
     own = f"{folder}/test_{path.stem}.py"
     allowed = [*folders, "tests/published"]

@@ -269,6 +269,19 @@ def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) 
     }
 
 
+def test_checks_ends_with_1_where_a_check_fails_and_with_0_where_none_does(job: Path, capsys: Out) -> None:
+    with Path("court/job.yaml").open("a", encoding="utf-8") as plan:
+        plan.write("  pad:\n    drains: {at least: 1 %}\n    points:\n")
+        for name, inches, at in (("Q1", "-1", "[0, 0]"), ("Q2", "-2 1/2", "[120, 0]"), ("Q3", "-1", "[0, 120]")):
+            plan.write(f"      {name}: {{elevation: {inches}, at: {at}}}\n")
+    assert main(["setup", "court", "DOOR=50", "--by", "RK"]) == 0
+    said(capsys, "read", "court", "Q1=51", "Q2=52-1/2", "Q3=51")
+    answer(capsys, "checks", "court", code=0)  # 1 1/2 in over 10 ft are 1.25 %
+    said(capsys, "read", "court", "Q2=51-1/4")
+    told = answer(capsys, "checks", "court", code=1)  # 1/4 in over 10 ft is 0.2 %
+    assert "fault" in {each["verdict"] for each in told}
+
+
 def test_instrument_records_a_field_test(job: Path, capsys: Out) -> None:
     figures = ["48", "50", "40", "42", "2 ft", "100 ft"]  # midway and close by both find the same: level
     told = answer(capsys, "instrument", "court", "two-peg", *figures, "--by", "RK")

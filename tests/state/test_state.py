@@ -10,7 +10,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.journal.facts import Backsight, BacksightTaken, Entry, InstrumentMoved, Reading, SetupMade, Void
+from gradecheck.journal.facts import (
+    Backsight,
+    BacksightTaken,
+    Entry,
+    InstrumentMoved,
+    Late,
+    Note,
+    Reading,
+    SetupMade,
+    Void,
+)
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.quantities import Elevation, Length, inches
 from gradecheck.measure.verdict_words import Word
@@ -19,6 +29,7 @@ from gradecheck.plan.read import read_plan
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
 from gradecheck.state.state import State, Surface, fold, standing
+from tests.journal.drafts import FIRST_MOMENT
 from tests.journal_strategies import JOB, PLAN, SURFACES, Site, days, everything_known, nonsense, sixteenths
 from tests.strategies import examples, lengths
 
@@ -231,6 +242,21 @@ def test_a_corrected_reading_counts_in_its_own_place_not_as_the_latest() -> None
     site.add(dataclasses.replace(first.fact, rod=inches(53)), replaces=first.id)
     shots = _state(site).shots[Surface("walk", "W1", "finish")]
     assert [shot.rod for shot in shots] == [inches(53), inches(48) + sixteenths(8)]
+
+
+@pytest.mark.parametrize(("after", "newest"), [(2, 51), (3, 50), (4, 50)])
+def test_a_reading_from_paper_comes_just_behind_the_entry_that_it_names(after: int, newest: int) -> None:
+    """The point was read as entry 3; what is entered as entry 4 may have been taken before that, or since."""
+    site = Site(PLAN)
+    site.set_up("DOOR", inches(48))
+    site.add(Note("walk", "rain"))
+    first = site.read(("walk", "W1", "finish"), inches(51))
+    assert isinstance(first.fact, Reading)
+    on_paper = Late(FIRST_MOMENT.isoformat(), "JM", after)
+    site.add(dataclasses.replace(first.fact, rod=inches(50), late=on_paper))
+    shot = _state(site).latest(Surface("walk", "W1", "finish"))
+    assert shot is not None
+    assert shot.rod == inches(newest)
 
 
 def test_striking_a_reading_takes_its_mark_and_what_stood_on_it() -> None:

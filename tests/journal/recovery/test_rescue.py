@@ -146,6 +146,23 @@ def test_two_entries_that_claim_one_id_or_one_place_are_kept_once(path: Path) ->
     assert [entry.id for entry in same_people(again)] == ["n1", "n2", "n3", "v1"]
 
 
+@pytest.mark.parametrize("true_first", [True, False])
+def test_of_two_rows_of_one_number_the_one_that_the_chain_goes_through_is_kept(path: Path, true_first: bool) -> None:
+    entries = write(path, 4)
+    true = to_row(entries[1], 2, entries[0].hash)
+    other = to_row(draft(Note(None, "never said"), "other"), 2, entries[2].hash)
+    first, second = (true, other) if true_first else (other, true)
+    with without_guards(path) as connection:
+        connection.execute("DELETE FROM entry WHERE seq = 2")
+        connection.execute(schema.INSERT, first)
+        # A table of the same form, whose page lies behind the journal's own, as a page that was left over does.
+        connection.execute(schema.ENTRY.replace("TABLE entry", "TABLE aside"))
+        connection.execute(schema.INSERT.replace("INTO entry", "INTO aside"), second)
+    found, again = rescued(path)
+    assert again == entries
+    assert (found.kept, found.chained_anew, found.lost) == (4, 0, ())
+
+
 # -- whatever SQLite thinks of the file
 
 
