@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import itertools
 import os
 import sys
@@ -30,6 +31,11 @@ if sys.platform != "win32":
     import resource
 
     resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, resource.getrlimit(resource.RLIMIT_DATA)[1]))
+
+
+# Twelve thousand tests, and all that they import, stay until the end. Looked through as often as suits a small
+# program, that took a twentieth of the time of all tests, and a fifth of that of collecting them.
+gc.set_threshold(20_000, 10, 10)
 
 
 # Tests read English whatever the language of the machine; those of another say so.

@@ -9,7 +9,6 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.interpolate import LinearNDInterpolator  # type: ignore[import-untyped]
 
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.spots import Spot
@@ -89,6 +88,8 @@ _loose = st.lists(
 def test_heights_on_triangles_are_those_scipy_interpolates(
     thousandths: list[tuple[int, int, int]], x: int, y: int
 ) -> None:
+    from scipy.interpolate import LinearNDInterpolator  # half a second, for whoever runs this test alone
+
     given_spots = [(Fraction(a, 1000), Fraction(b, 1000), Fraction(c, 100)) for a, b, c in thousandths]
     where = np.array([[float(a), float(b)] for a, b, _ in given_spots])
     hull = shapely.MultiPoint(where).convex_hull

@@ -9,7 +9,6 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.spatial import ConvexHull  # type: ignore[import-untyped]
 
 from gradecheck.ground.outline import Outline, Ring, where
 from gradecheck.ground.volumes import (
@@ -87,6 +86,8 @@ def test_the_part_below_is_the_solid_between_the_triangle_and_the_ground(
     depths: tuple[Fraction, Fraction, Fraction],
 ) -> None:
     """Against the volume of the hull of the part's own corners, found by scipy."""
+    from scipy.spatial import ConvexHull  # loaded by whoever runs this test alone
+
     at = [(0.0, 0.0), (3.0, 0.0), (0.0, 4.0)]
     solid = [(x, y, 0.0) for (x, y), depth in zip(at, depths, strict=True) if depth <= 0]
     solid += [(x, y, float(depth)) for (x, y), depth in zip(at, depths, strict=True) if depth < 0]

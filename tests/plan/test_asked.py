@@ -134,25 +134,43 @@ def test_each_answer_draws_the_plan_with_what_is_offered_for_the_rest() -> None:
     assert seen[-1] == 3
 
 
-def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked() -> None:
+@pytest.mark.parametrize(
+    ("across", "along", "deep"), [(8, 9, "0.24"), (13, 8, "0.26"), (10, 3, "0.26"), (11, 14, "0.28")]
+)
+def test_a_plaza_falls_to_its_drain_from_every_side_as_much_as_is_asked(across: int, along: int, deep: str) -> None:
     asking, _unused = asked({
         "title": "Tern Square", "units": "m", "1: area": "court", "court: kind": "plaza",
         "court: width": "20 m", "court: length": "16 m", "court: drop at the house": "0",
-        "court: drain at": "8 m, 9 m", "court: falls to it": "2%",
+        "court: drain at": f"{across} m, {along} m", "court: falls to it": "2%",
     })  # fmt: skip
     plan = plan_of(asking)
-    # By hand: the farthest side is 12 m off, so the drain lies 0.24 m down; the nearest, 7 m off, falls 3.4%.
+    # By hand: 8 and 9 m in, the farthest side is 12 m off, so the drain lies 0.24 m down; the nearest, 7 m off, falls
+    # 3.4%. From each of the other places another side is the farthest: 13, 13 and 14 m.
     surface, low = plan.areas["court"].surface, plan.areas["court"].point("ZD")
     assert surface is not None
     assert low.at is not None
     paving = surface.elevation(low.at)
     assert paving is not None
     drain = paving.height.metres
-    assert drain == Fraction("-0.24")
-    assert low.finish.height.metres == Fraction("-0.245")  # the drain lies 5 mm below the paving around it
+    assert drain == -Fraction(deep)
+    assert low.finish.height.metres == drain - Fraction("0.005")  # the drain lies 5 mm below the paving around it
     rim = [plan.areas["court"].point(f"Z{n}").finish.height.metres for n in range(1, 5)]
     assert rim == [0, 0, 0, 0]
-    assert all(-drain / side >= Fraction("0.02") for side in (8, 12, 9, 7))
+    assert all(-drain / side >= Fraction("0.02") for side in (across, 20 - across, along, 16 - along))
+
+
+def test_the_wall_reaches_along_all_that_begins_at_the_house() -> None:
+    asking, _unused = asked(BACKYARD | {
+        "3: area": "side walk", "side walk: begins at": HOUSE, "side walk: from its left end": "26 ft",
+        "side walk: width": "4 ft", "side walk: length": "10 ft", "side walk: drop at the house": "1 1/4",
+    })  # fmt: skip
+    # By hand: the patio's 20 ft from the left end, and the walk from 26 to 30 ft.
+    assert plan_of(asking).walls[HOUSE] == ((inch("0"), inch("0")), (inch("360"), inch("0")))
+
+
+def test_no_tolerance_is_offered_that_is_finer_than_that_of_the_surface_above() -> None:
+    asking, _unused = asked(BACKYARD | {"finish: tolerance": "3/4"})
+    assert [*asking.build.tolerances.values()] == [inch("3/4")] * len(asking.build.stages)
 
 
 def test_a_curb_stands_along_an_edge_and_a_ramp_goes_on_from_a_side() -> None:
