@@ -45,6 +45,8 @@ FIRST = {
     "measure/quantities.py": "tests/measure/test_units.py",
     "plan/limits.py": "tests/published/test_citations.py",
     "plan/texts.py": "tests/plan/test_faults.py",
+    "plan/asked_areas.py": "tests/plan/test_asked.py",
+    "plan/asked_build.py": "tests/plan/test_asked.py",
     "plan/editing.py": "tests/plan/test_edits.py",
     "plan/stone.py": "tests/checks/test_dig_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
@@ -163,7 +165,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "plan/names.py": (("if len(name) > LONGEST_NAME:", "if len(name) >= LONGEST_NAME:"),),
     "plan/stone.py": (("if self.compaction < 1:", "if self.compaction <= 1:"),),
     "plan/texts.py": (
-        ("if slope < NO_SLOPE:", "if slope <= NO_SLOPE:"),
+        ("if slope < NO_SLOPE:\n        raise refused(_NO_MINUS)", "if slope <= NO_SLOPE:\n        raise refused(_NO_MINUS)"),
         ("if len(text) > LONGEST_TEXT:", "if len(text) >= LONGEST_TEXT:"),
     ),
     "plan/geojson.py": (
@@ -171,15 +173,13 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if elevation is not None and third is not None and elevation != third:", "if elevation is third is None:"),
     ),
     # what is asked for a new plan, and how a plan is edited in its own text
-    "plan/asked.py": (
-        ("_CHECK = 0.006", "_CHECK = 0.06"),
-        ("if abs(cosine) >= 1:", "if abs(cosine) > 2:"),
+    "plan/asked.py": (("usual = max(build.usual(stage), least)", "usual = build.usual(stage)"),),
+    "plan/asked_areas.py": (
         ("foot = Length(tread.metres * (count - 1))", "foot = Length(tread.metres * count)"),
-        ("width - across.metres, along.metres, length - along.metres)", "width - across.metres, along.metres)"),
-        ("usual = max(build.usual(stage), least)", "usual = build.usual(stage)"),
+        ("along.metres - near, far - along.metres)", "along.metres - near)"),
         ("min(before[0], *ends), max(before[1], *ends)", "min(ends), max(ends)"),
-        ('if edge.side != "foot"]', "]"),
     ),
+    "plan/asked_build.py": (("if abs(cosine) >= 1:", "if abs(cosine) > 2:"),),
     "plan/edits.py": (
         ('if part.style in ("|", ">"):', 'if part.style in (">",):'),
         ("if value[: len(old)] == old:", "if False:"),
