@@ -165,7 +165,10 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "plan/names.py": (("if len(name) > LONGEST_NAME:", "if len(name) >= LONGEST_NAME:"),),
     "plan/stone.py": (("if self.compaction < 1:", "if self.compaction <= 1:"),),
     "plan/texts.py": (
-        ("if slope < NO_SLOPE:\n        raise refused(_NO_MINUS)", "if slope <= NO_SLOPE:\n        raise refused(_NO_MINUS)"),
+        (
+            "if slope < NO_SLOPE:\n        raise refused(_NO_MINUS)",
+            "if slope <= NO_SLOPE:\n        raise refused(_NO_MINUS)",
+        ),
         ("if len(text) > LONGEST_TEXT:", "if len(text) >= LONGEST_TEXT:"),
     ),
     "plan/geojson.py": (
