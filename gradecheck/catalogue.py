@@ -8,13 +8,17 @@ too; in English nothing is loaded.
 from __future__ import annotations
 
 import os
+from _thread import get_ident  # as `threading` has it, which takes long to load
 
 TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
 if TYPE_CHECKING:
     import re
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
     from contextlib import AbstractContextManager
     from gettext import GNUTranslations
+    from typing import Any, TypeVar
+
+    F = TypeVar("F", bound=Callable[..., Any])
 
 LOCALE = os.path.join(os.path.dirname(__file__), "locale")
 """The folder with the template of all sentences, and each language's own in a folder below."""
@@ -28,6 +32,8 @@ def _(sentence: str, /, **fields: object) -> str:
     found = _told.sentences()
     if found is not None and sentence:
         sentence = found.gettext(sentence)
+        if "stage" in fields:
+            fields["stage"] = stage_word(str(fields["stage"]))
     if _names_a_key is not None:
         sentence = with_keys(sentence)
     return sentence.format(**fields) if fields else sentence
@@ -69,6 +75,83 @@ def placed(place: str, sentence: str, /, **fields: object) -> str:
     return sentence.format(**fields) if fields else sentence
 
 
+def stage_word(stage: str) -> str:
+    """The name of a stage as it is read: the usual ones have a word in each language, stored and typed they have not.
+
+    A field called ``stage`` is filled in with it by itself.
+    """
+    return stage if _told.sentences() is None else _stage_words().get(stage, stage)
+
+
+def _stage_words() -> dict[str, str]:
+    return {
+        "finish": placed("stage", "finish"),
+        "bedding": placed("stage", "bedding"),
+        "mortar": placed("stage", "mortar"),
+        "concrete": placed("stage", "concrete"),
+        "base": placed("stage", "base"),
+        "subbase": placed("stage", "subbase"),
+        "subgrade": placed("stage", "subgrade"),
+    }
+
+
+def stored(sentence: str, /, **fields: object) -> str:
+    """The sentence as the log keeps it: in English whatever people read, which `retold` shows them."""
+    return sentence.format(**fields) if fields else sentence
+
+
+def in_english(function: F) -> F:
+    """What the function makes is stored, or is for other programs, and so is in English."""
+    from functools import wraps
+
+    @wraps(function)
+    def within(*given: object, **named: object) -> object:
+        _told.english.append(get_ident())
+        try:
+            return function(*given, **named)
+        finally:
+            _told.english.remove(get_ident())
+
+    return within  # type: ignore[return-value]  # called as the function is
+
+
+def retold(text: str, *sentences: str) -> str:
+    """A text that is stored as it is read: one of those sentences, or of all; what people typed is none of them."""
+    found = _told.sentences()
+    if found is None or not text:
+        return text
+    if (whole := found.gettext(text)) != text:
+        return whole
+    patterns = map(_pattern, sentences) if sentences else _told.patterns()
+    fits = ((letters, sentence, fit) for letters, sentence, each in patterns if (fit := each.fullmatch(text)))
+    _letters, sentence, fit = max(fits, key=lambda each: each[0], default=(0, "", None))
+    if fit is None:
+        return text
+    fields = {name: retold(value) if name in _TOLD_TOO else value for name, value in fit.groupdict().items()}
+    return _(sentence, **fields)
+
+
+_TOLD_TOO = ("a_foot", "check", "said", "slip", "squareness", "where", "why", "words")
+"""Fields of stored sentences that hold others of the program's own."""
+_LETTERS = 5
+"""That a sentence has at least beside its fields, to be known again by them."""
+
+
+def _pattern(sentence: str) -> tuple[int, str, re.Pattern[str]]:
+    """How many letters a sentence has beside its fields, itself, and what fits it with its fields filled in."""
+    import re
+    from string import Formatter
+
+    letters, pattern, seen = 0, "", set[str]()
+    for text, field, _spec, _how in Formatter().parse(sentence):
+        letters += sum(map(str.isalpha, text))
+        pattern += re.escape(text)
+        if field is not None:
+            pattern += f"(?P={field})" if field in seen else f"(?P<{field}>.*)"
+            seen.add(field)
+    return letters, sentence, re.compile(pattern, re.DOTALL)
+
+
 def language() -> str:
     """The language of what people read, as ``en``."""
     return _told.language()
@@ -99,6 +182,9 @@ class _Told:
     def __init__(self) -> None:
         self._language = ""
         self._sentences: GNUTranslations | None = None
+        self._patterns: list[tuple[int, str, re.Pattern[str]]] = []
+        self.english: list[int] = []
+        """The threads that make something in English just now."""
 
     def language(self) -> str:
         if not self._language:
@@ -111,7 +197,16 @@ class _Told:
         """The sentences of the language; None in English, where each stands for itself."""
         if not self._language:
             self.language()
+        if self.english and get_ident() in self.english:
+            return None
         return self._sentences
+
+    def patterns(self) -> list[tuple[int, str, re.Pattern[str]]]:
+        """What fits each sentence that has fields and enough beside them."""
+        if not self._patterns and self._sentences is not None:
+            every = (each for each in self._sentences._catalog if isinstance(each, str) and "{" in each)  # type: ignore[attr-defined]
+            self._patterns = [each for each in map(_pattern, every) if each[0] >= _LETTERS]
+        return self._patterns
 
     def speak(self, language: str) -> None:
         sentences = None

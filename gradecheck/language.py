@@ -20,6 +20,7 @@ VARIABLES = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
 """Those of the machine, in the order in which they count."""
 FILE = "settings.toml"
 """The file that a person writes, in TOML."""
+FILES_FOR_PROGRAMS = (".json", ".csv", ".xlsx", ".dxf", ".geojson", ".xml", ".landxml")
 LARGEST = 65_536
 """Bytes; nobody writes more into a few settings."""
 
@@ -33,8 +34,13 @@ def chosen() -> str:
 
 
 def for_programs(arguments: Sequence[str]) -> bool:
-    """Whether the answer is JSON; argparse takes the beginning of an option for the whole."""
-    return any(each.startswith("--json") or ("--json".startswith(each) and each > "--") for each in arguments)
+    """Whether the answer is JSON or a table; argparse takes the beginning of an option for the whole."""
+    for before, each in zip(("", *arguments), arguments, strict=False):
+        if any(each.startswith(name) or (name.startswith(each) and each > "--") for name in ("--json", "--csv")):
+            return True
+        if before in ("-o", "--output") and each.casefold().endswith(FILES_FOR_PROGRAMS):
+            return True
+    return False
 
 
 def of_machine(environ: Mapping[str, str], of_windows: object = None) -> str:

@@ -16,7 +16,7 @@ from pathlib import Path
 import gradecheck
 
 ROOT = Path(gradecheck.__file__).parent
-MARKS = {"_": 0, "plural": 1, "count": 1, "placed": 1}
+MARKS = {"_": 0, "plural": 1, "count": 1, "placed": 1, "stored": 0}
 """The functions of the catalogue, and which of what they are given is the first sentence.
 
 A number or a place comes before it.

@@ -40,7 +40,7 @@ MAY_IMPORT = {
     "session": f"actions state joining journal codec places {BELOW_STATE}",
     "sharing": f"files report session actions state joining journal codec system places sealed {BELOW_STATE}",
     "office": f"sharing files report session actions state joining journal system places sealed {BELOW_STATE}",
-    "files": f"exchange system report session actions state journal places {BELOW_STATE}",
+    "files": f"language exchange system report session actions state journal places {BELOW_STATE}",
     "rehearsal": f"session actions state {BELOW_STATE}",
     "app": f"exchange office sharing files report session actions state journal codec system places {BELOW_STATE}",
     "cli": f"app exchange office sharing files rehearsal report session actions state joining journal codec system "

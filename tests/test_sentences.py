@@ -50,7 +50,9 @@ LEFT_OUT = {
     "$quiet not bold", "$ink bold", "$doubt bold",
     # Names that two parts of the program, or two programs, know a thing by.
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
-    "{x} of ",
+    "{x} of ", "{x} lift {x}", "{x} loose", "{x} set", "{x} at {x}{x}", " of {x}", "laptop {x}", "ids {x}",
+    " from the finish", "as {x}", "at ", "falls ", "half way",
+    "{x} way",
     "-{} ft per {} ft",  # a slope as the job file has it
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
@@ -63,7 +65,7 @@ LEFT_OUT = {
     # Sections of codes, as they were published.
     "29 CFR 1926.651(c)(2), (j)(2), (k); 1926.652(a)", "IRC 2018 R311.7.8, R312.1.1",
     # Stands in a file for other programs, or reaches developers alone.
-    "written by gradecheck", "# gradecheck import", "## Every key", "# codes: [us-residential]", "%d %b %H:%M",
+    "written by gradecheck", "# gradecheck import", "## Every key", "# codes: [us-residential]",
     "chalk lines lie one row apart or more", "stone weighs something",
     "stone takes no more room compacted than loose",
 }  # fmt: skip

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, one_line, stage_named
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, retold
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.printed import some
@@ -139,7 +139,10 @@ def sign_off(
     open_now = questions(state, area, stage)
     if unasked := [each for each in open_now if each not in asked]:
         raise Refusal(
-            _("Not accepted yet: {unasked}. Fix them, or accept them as open too.", unasked="; ".join(unasked))
+            _(
+                "Not accepted yet: {unasked}. Fix them, or accept them as open too.",
+                unasked="; ".join(map(retold, unasked)),
+            )
         )
     fact = SignedOff(area, stage, out, unread, one_line(remark, "") if remark.strip() else "", open_now)
     return Action(fact, remark, by=signer)

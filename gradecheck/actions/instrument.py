@@ -18,7 +18,7 @@ from gradecheck.actions.entered import (
     setup_now,
     zero_of,
 )
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     Backsight,
@@ -42,9 +42,11 @@ from gradecheck.state.state import State, Surface
 from gradecheck.survey.level_book import LAST, Recheck, SightedMark
 
 LONGEST_NAME = 24
-NO_REASONS = frozenset(("", "y", "yes", "n", "no", "ok", "okay", "use", _("use it"), "-", "."))
+NO_REASONS = frozenset(
+    ["", "y", "yes", "n", "no", "ok", "okay", "use", "use it", "s", "si", "sí", "usar", "úselo", "uselo", "-", "."]
+)
 """Answers that tell nobody later why a setup was used."""
-BEGUN_ANEW = _("a new setup was begun")
+BEGUN_ANEW = stored("a new setup was begun")
 """Why the laser counts as moved where a backsight begins another setup."""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from gradecheck.actions.entered import Action, Refusal, area_named, length_in, one_line, stage_named
-from gradecheck.catalogue import _, plural
+from gradecheck.catalogue import _, plural, stored
 from gradecheck.journal.facts import Compacted, Note, Undercut
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO
@@ -46,7 +46,7 @@ def go_past(state: State, area: str, hold: str, why: str) -> Action:
     if hold not in home.holds or not is_open(state, home, hold):
         raise Refusal(_("{hold} is no open hold point of {area}.", hold=hold, area=home.name))
     reason = one_line(why, _("Say in a few words why it is gone past; the reason stays in the log."))
-    text = _("hold point {hold} gone past, not signed: {reason}", hold=hold, reason=reason)
+    text = stored("hold point {hold} gone past, not signed: {reason}", hold=hold, reason=reason)
     return Action(Note(home.name, text, past_hold=hold), why)
 
 
@@ -82,6 +82,8 @@ def order_undercut(state: State, area: str, point: str, depth: str, ordered_by: 
     who = one_line(ordered_by, _("Say who ordered it; that stays in the log."))
     reason = one_line(why, _("Say in a few words why; the reason stays in the log."))
     deep = show_exact(length, state.plan.notation.units, unit=True)
-    where = _("at {point}", point=name) if name else _("everywhere")
-    text = _("undercut {deep} {where} ordered by {who}: {reason}", deep=deep, where=where, who=who, reason=reason)
+    where = stored("at {point}", point=name) if name else stored("everywhere")
+    text = stored(
+        "undercut {deep} {where} ordered by {who}: {reason}", deep=deep, where=where, who=who, reason=reason
+    )
     return Action(Note(home.name, one_line(text, ""), undercut=Undercut(name, length, who)), depth)

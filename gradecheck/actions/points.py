@@ -19,7 +19,7 @@ from gradecheck.actions.entered import (
     stage_named,
 )
 from gradecheck.actions.instrument import mark_meant
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Units
@@ -134,12 +134,12 @@ def _by_elevation(state: State, area: Area, typed: str) -> tuple[Elevation, str]
     """The finish entered from the zero shown, counted from the area's own; where they are two, both are said."""
     finish = elevation_in(state, typed, area.datum)
     if state.datum == area.datum:
-        return finish, _("{elevation} as given on site", elevation=_shown(state, finish))
+        return finish, stored("{elevation} as given on site", elevation=_shown(state, finish))
     entered = _said(length_in(typed, state.plan.notation.units), state)
-    return finish, _(
+    return finish, stored(
         "{typed} from {datum} as given on site = {elevation}",
         typed=entered,
-        datum=state.datum or _("the job zero"),
+        datum=state.datum or stored("the job zero"),
         elevation=_shown(state, finish),
     )
 

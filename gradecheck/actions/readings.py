@@ -20,7 +20,7 @@ from gradecheck.actions.entered import (
     target_of,
 )
 from gradecheck.actions.layers import refuse_held
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english, stored
 from gradecheck.checks.blunders import Slip, slip
 from gradecheck.checks.verdict import judge
 from gradecheck.journal.facts import (
@@ -125,9 +125,11 @@ def change_offset(state: State, typed: str) -> Action:
     """
     above = working_offset(state, typed)
     if above is None:
-        return Action(Note(None, _("working offset off"), ZERO), typed)
-    said = offset_words(above, state.plan.notation.units)
-    return Action(Note(None, _("working offset {said} the target, until it is taken off", said=said), above), typed)
+        return Action(Note(None, stored("working offset off"), ZERO), typed)
+    said = in_english(offset_words)(above, state.plan.notation.units)
+    return Action(
+        Note(None, stored("working offset {said} the target, until it is taken off", said=said), above), typed
+    )
 
 
 def question(
@@ -188,7 +190,8 @@ def why_corrected(corrected: Entry, why: str) -> Action:
     """Why a rod figure was corrected, as a note beside the right one."""
     reason = one_line(why, _("Say in a few words why it is corrected; the reason stays in the log."))
     return Action(
-        Note(corrected.area, one_line(_("no. {seq} corrected: {reason}", seq=corrected.seq, reason=reason), "")), why
+        Note(corrected.area, one_line(stored("no. {seq} corrected: {reason}", seq=corrected.seq, reason=reason), "")),
+        why,
     )
 
 

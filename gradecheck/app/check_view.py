@@ -26,6 +26,7 @@ from gradecheck.catalogue import _
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
+from gradecheck.report.dates import day_and_month
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
 from gradecheck.state.tally import DOUBT, StageCount, counted, word_at
@@ -179,7 +180,7 @@ def _last_at(state: State, shot: Shot, crew: str) -> str:
     if not crew or state.laptops is None:
         return f"{when:%H:%M}"
     today = state.laptops.last_own_at
-    day = "" if today and day_of(today, shot.offset) == day_of(shot.at, shot.offset) else f"{when:%d %b} "
+    day = "" if today and day_of(today, shot.offset) == day_of(shot.at, shot.offset) else f"{day_and_month(when)} "
     return f"{shot.by} {day}{when:%H:%M}"
 
 

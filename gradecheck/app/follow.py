@@ -143,7 +143,7 @@ class FollowApp(App[int]):
         doubts = len(session.state.doubts())
         left = (view.here.area, view.here.stage)
         warning, why = warned(session)
-        offset = view.card.offset.replace("offset", "OFFSET")
+        offset = view.card.offset.replace(_("offset {offset}", offset=""), _("OFFSET {offset}", offset=""))
         loud = (
             offset,
             _("{doubts} IN DOUBT", doubts=doubts) if doubts else "",

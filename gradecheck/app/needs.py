@@ -53,6 +53,6 @@ def _of_the_point(view: CheckView) -> Iterator[Need]:
         yield "strike", _("strike the slip")
     told = view.answer
     if told is not None and told.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
-        yield "open", _("leave it {value}", value=told.word.value)
+        yield "open", _("leave it {value}", value=told.word.shown)
     if view.progress is not None and view.progress.points and not view.progress.left:
         yield "stage", _("next stage")

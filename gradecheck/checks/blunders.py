@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import stored
 from gradecheck.checks.verdict import judge
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import (
@@ -40,9 +40,9 @@ _DEEPEST_CUT = 48
 _FOOT = feet(1)
 _ROUGH = inches(3)
 """By how much ground that is being dug or filled may differ from point to point; common practice, no source."""
-KEEPS = _("Enter again keeps it; or enter another.")
+KEEPS = stored("Enter again keeps it; or enter another.")
 """What can be done about a question, behind each of them."""
-STRIKES = _("* strikes it")
+STRIKES = stored("* strikes it")
 """What can be done about a hint, behind each of them."""
 
 
@@ -85,7 +85,7 @@ def slip(
 
     off = difference(reading)
     if near and _a_foot_off(off, near, tolerance):
-        return Slip(_("{a_foot} or more from its neighbors: slip?", a_foot=_A_FOOT[notation.units]), stops=True)
+        return Slip(stored("{a_foot} or more from its neighbors: slip?", a_foot=_A_FOOT[notation.units]), stops=True)
     if not recent:
         return None
     likely = _likely(tolerance, notation, recent)
@@ -100,16 +100,16 @@ def slip(
         if meant <= _LIKELY and keyed - meant > _LIKELIER and (best is None or meant < best[0]):
             best = meant, mistake
     if best is not None:
-        return Slip(_("{slip}: slip?", slip=best[1].words))
+        return Slip(stored("{slip}: slip?", slip=best[1].words))
     if keyed > _FAR and not ZERO < off <= likely.deepest_cut:
-        return Slip(_("far from its neighbors: slip?"))
+        return Slip(stored("far from its neighbors: slip?"))
     return None
 
 
 _A_FOOT = {
-    Units.IN: _("a foot"),
-    Units.FT_IN: _("a foot"),
-    Units.FT: _("a foot"),
+    Units.IN: stored("a foot"),
+    Units.FT_IN: stored("a foot"),
+    Units.FT: stored("a foot"),
     Units.MM: "305 mm",
     Units.CM: "30.5 cm",
     Units.M: "0.305 m",
@@ -197,18 +197,20 @@ def _mistakes(typed: str, reading: Length, notation: Notation, kind: Kind) -> It
     for size, words in _WHOLE[notation.units]:
         yield from _off_by(size, words, reading)
     if reading:
-        words = _("its minus missing") if reading > ZERO else _("an extra minus sign")
-        yield _Mistake(-reading, _("{words}, or the rod upside down", words=words) if kind == "direct" else words)
+        words = stored("its minus missing") if reading > ZERO else stored("an extra minus sign")
+        yield _Mistake(
+            -reading, stored("{words}, or the rod upside down", words=words) if kind == "direct" else words
+        )
     for meant in _other_fractions(reading, notation):
-        yield _Mistake(meant, _("another fraction of the inch"))
+        yield _Mistake(meant, stored("another fraction of the inch"))
     for meant in _swapped_digits(typed, notation.units):
-        yield _Mistake(meant, _("two digits swapped"))
-    yield from _off_by(notation.graduation * 10, _("10 marks of the rod"), reading)
+        yield _Mistake(meant, stored("two digits swapped"))
+    yield from _off_by(notation.graduation * 10, stored("10 marks of the rod"), reading)
 
 
 def _off_by(size: Length, words: str, reading: Length) -> Iterator[_Mistake]:
-    yield _Mistake(reading - size, _("{words} more than its neighbors", words=words))
-    yield _Mistake(reading + size, _("{words} less than its neighbors", words=words))
+    yield _Mistake(reading - size, stored("{words} more than its neighbors", words=words))
+    yield _Mistake(reading + size, stored("{words} less than its neighbors", words=words))
 
 
 _INCHES = ((feet(1), "1 ft"), (inches(1), "1 in"))

@@ -73,9 +73,9 @@ def _could_apply(plan: Plan, area: Area) -> Iterator[tuple[str, tuple[str, ...]]
         if area.build_up is not None or area.steps:
             yield _("its changes in level"), ("level change at most",)
     if flights or area.use == "steps":
-        yield "risers", ("riser at most", "riser varies at most")
+        yield _("risers"), ("riser at most", "riser varies at most")
         if any(steps.tread or steps.treads for steps in flights):
-            yield "treads", ("tread at least", "tread fall at most")
+            yield _("treads"), ("tread at least", "tread fall at most")
         if any(steps.landings for steps in flights):
             yield "landings", ("landing at least", "landing fall at most")
         yield "handrails", ("handrail from risers",)

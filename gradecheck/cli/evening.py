@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, retold
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -221,7 +221,9 @@ def sign(session: Session, options: Sign) -> Reply:
             unread=unread,
         )
     ]
-    return Reply(dataclasses.asdict(fact), [*lines, *(_("  accepted: {point}", point=each) for each in fact.asked)])
+    return Reply(
+        dataclasses.asdict(fact), [*lines, *(_("  accepted: {point}", point=retold(each)) for each in fact.asked)]
+    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -49,7 +49,7 @@ def layout(session: Session, options: Tapes) -> Reply:
         return _typed(session, options)
     name = options.name
     if name in session.plan.bonds and (options.module or name not in session.plan.layout):
-        _nothing_beside(options.tapes, _("The bond “{name}” goes", name=name), "tapes")
+        _nothing_beside(options.tapes, _("The bond “{name}” goes", name=name), _("tapes"))
         return _bond(session, session.plan.bonds[name], options.module)
     _nothing_beside(options.module, _("A layout check goes"), _("--module, which is for a bond"))
     chosen = _chosen(session, name)

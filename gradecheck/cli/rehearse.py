@@ -83,7 +83,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
     """The days up to that one, made up in a folder that holds a job file and no journal."""
     # The offset from UTC of the first morning holds for all days: the same seed and day, the same journal.
     clock = Clock(datetime.combine(last - timedelta(days=days - 1), MORNING).astimezone())
-    ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(_("ids {seed}", seed=seed)).randbytes)  # noqa: S311 - no secret
+    ids = Ids(lambda: int(clock().timestamp()) * 1000, Random(f"ids {seed}").randbytes)  # noqa: S311 - no secret
     session = Session(folder, laptop="rehearsal", clock=clock, ids=ids)
     try:
         return made_up(session, clock, seed, readings=readings, days=days, cautions=day_cautions(session.plan))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english
 from gradecheck.exchange.table import Table, Value
 from gradecheck.joining.names import called
 from gradecheck.journal.facts import Reading
@@ -23,9 +23,9 @@ COLUMNS = (
     "setup", "entry", "remark",
 )  # fmt: skip
 LENGTHS = frozenset(("x", "y", "target", "found", "off", "U"))
-NOT_JUDGED = _("NOT JUDGED")
 
 
+@in_english
 def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, every: bool = False) -> Table:
     """The last reading of each surface in these areas, or with `every` all that count, by area, stage and route.
 
@@ -66,7 +66,7 @@ def _row(state: State, surface: Surface, shot: Shot, line: LogLine, setup: int, 
     found, verdict = state.found(shot, surface), state.judge(shot, surface)
     target = None if state.is_example(surface) else state.target(surface)
     doubted = state.in_doubt(shot)
-    word = verdict.word.value if verdict else NOT_JUDGED
+    word = verdict.word.value if verdict else _("NOT JUDGED")
     x, y = state.place(surface) or (None, None)
     return (
         surface.area,

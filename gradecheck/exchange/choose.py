@@ -424,8 +424,9 @@ def _placed(problem: Problem, rows: Sequence[_Row]) -> Problem:
 
 def _line(at: str) -> int:
     """The line that a place names, 1 where it names none."""
-    word, _, number = at.partition(" ")
-    return int(number) if word in ("line", "row") and number.isdecimal() else 1
+    word, _space, number = at.partition(" ")
+    words = {_("line {of}", of=1).split()[0], _("row {number}", number=1).split()[0]}
+    return int(number) if word in words and number.isdecimal() else 1
 
 
 # Drawings -----------------------------------------------------------------------------------------------------------

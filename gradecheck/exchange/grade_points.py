@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english
 from gradecheck.exchange.table import Table, Value
 from gradecheck.plan.model import Area, Plan
 from gradecheck.report.grade_plan import listed, outlined
@@ -13,6 +13,7 @@ COLUMNS = ("area", "name", "x", "y", "elevation", "note")
 LENGTHS = frozenset(("x", "y", "elevation"))
 
 
+@in_english
 def grade_points(plan: Plan, areas: Sequence[Area]) -> Table:
     """The points of these areas with their finish above the job's zero, and the outlines of the areas."""
     rows: list[tuple[Value, ...]] = []

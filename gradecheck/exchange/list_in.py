@@ -365,7 +365,7 @@ def _with_formulas(
     sheet.reset_dimensions()
     known = dict(rows)
     for number, row in enumerate(sheet.iter_rows(max_row=MOST_ROWS * 2, max_col=MOST_COLUMNS), 1):
-        cells = list(known.get(f"row {number}", ()))
+        cells = list(known.get(_("row {number}", number=number), ()))
         cells += [""] * (len(row) - len(cells))
         for at, cell in enumerate(row):
             if cell.data_type == "f" and not cells[at]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english, stored
 from gradecheck.checks.dig import loads
 from gradecheck.exchange.table import Table, Value
 from gradecheck.journal.facts import Reading, Taped
@@ -29,6 +29,7 @@ ENDINGS = (".csv", ".xlsx")
 Row = tuple[Value, ...]
 
 
+@in_english
 def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], truck: Fraction | None = None) -> Table:
     """The rows for these areas; with a `truck` that holds so many cubic meters loose, the soil in loads too."""
     units = state.plan.notation.units
@@ -102,7 +103,7 @@ def _area(state: State, area: Area, truck: Fraction | None, units: Units) -> Ite
     yield from _over_dig(state, area, units)
 
 
-_TRUCK = _("whole loads of the truck")
+_TRUCK = stored("whole loads of the truck")
 
 
 def _over_dig(state: State, area: Area, units: Units) -> Iterator[Row]:
@@ -189,12 +190,12 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             continue
         first, surface = line.first or line.entry, Surface(fact.area, fact.point, fact.stage)
         day = day_of(first.at, first.offset)
-        told = days.setdefault(day, dict.fromkeys(("readings", _("last at their point"), *_OUTCOMES), 0))
+        told = days.setdefault(day, dict.fromkeys(("readings", _LAST, *_OUTCOMES), 0))
         people.setdefault(day, {})[line.entry.by] = None
         told["readings"] += 1
         shot = state.latest(surface)
         if shot is not None and shot.id == first.id:
-            told["last at their point"] += 1
+            told[_LAST] += 1
             told[_outcome(state, surface)] += 1
     for day, told in sorted(days.items()):
         for what, number in told.items():
@@ -208,7 +209,8 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             )
 
 
-_OUTCOMES = (_("on grade"), "out", _("in doubt"), _("not judged"))
+_LAST = stored("last at their point")
+_OUTCOMES = (stored("on grade"), "out", stored("in doubt"), stored("not judged"))
 
 
 def _outcome(state: State, surface: Surface) -> str:

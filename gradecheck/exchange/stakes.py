@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english
 from gradecheck.exchange.table import Table, Value
 from gradecheck.plan.model import Plan
 from gradecheck.report.setting_out import StakeLabel
@@ -13,6 +13,7 @@ COLUMNS = ("area", "name", "what", "x", "y", "stake", "top", "stage", "elevation
 LENGTHS = frozenset(("x", "y", "top", "elevation"))
 
 
+@in_english
 def stakes_table(plan: Plan, labels: Sequence[StakeLabel]) -> Table:
     """What each stake says, with the elevation of its top and of the stage, from the area's own zero."""
     rows: list[tuple[Value, ...]] = []

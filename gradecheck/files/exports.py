@@ -9,9 +9,10 @@ from datetime import date
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english, language
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.language import ENGLISH
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.model import Area
 from gradecheck.report.daily_report import DailyReport, daily_report, days_of
@@ -68,6 +69,8 @@ def write_daily_report(
     what was written all the same.
     """
     ending = ending_of(path, ENDINGS)
+    if ending in (".json", ".csv") and language() != ENGLISH:
+        report = in_english(report_of)(session, day)
     report = report or report_of(session, day)
     contents = _contents(report, path, ending, paper)
     targets = [path.parent / name for name in contents]

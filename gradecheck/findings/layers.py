@@ -14,7 +14,7 @@ from gradecheck.plan.targets import target
 
 BASE_RULE = {"driveway": "base at least on a driveway", "street": "base at least on a street"}
 """By use of the area; everything else is walked on."""
-FROM_FINISH = _(" from the finish")
+FROM_FINISH = " from the finish"
 """Behind what is said of a depth where the plan does not say how the ground lies."""
 _DEEP = {"protect dig deeper than": "depth of the dig", "way out of dig deeper than": "way out of the dig"}
 """What is said past each depth, the greater first: who protects a trench thinks of the way out too."""

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from gradecheck.catalogue import _
 from gradecheck.joining.history import START, History
 from gradecheck.journal.facts import (
     Backsight,
@@ -34,7 +33,7 @@ def called(laptop: str) -> str:
     if named and told:
         return told[:LONGEST].strip()
     told = told or "unnamed"
-    return told if len(told) <= LONG else _("laptop {told}", told=told[:ENOUGH])
+    return told if len(told) <= LONG else f"laptop {told[:ENOUGH]}"
 
 
 def identity(laptop: str) -> str:

@@ -39,7 +39,8 @@ def show(length: Length, notation: Notation, *, unit: bool = False, plus: bool =
 
 def offset_words(above: Length, units: Units) -> str:
     """A working offset as people say it: ``3 1/4 in above``."""
-    return f"{show_exact(abs(above), units, unit=True)} {'below' if above < ZERO else 'above'}"
+    length = show_exact(abs(above), units, unit=True)
+    return _("{length} below", length=length) if above < ZERO else _("{length} above", length=length)
 
 
 def show_exact(length: Length, units: Units, *, unit: bool = False) -> str:

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from gradecheck.catalogue import retold, stored
+
 
 class Word(StrEnum):
     """What the machine has to do."""
 
-    CUT = "CUT"
-    FILL = "FILL"
-    ON_GRADE = "ON GRADE"
-    TOO_CLOSE = "TOO CLOSE TO CALL"
-    EXAMPLE = "EXAMPLE FIGURES"
+    CUT = stored("CUT")
+    FILL = stored("FILL")
+    ON_GRADE = stored("ON GRADE")
+    TOO_CLOSE = stored("TOO CLOSE TO CALL")
+    EXAMPLE = stored("EXAMPLE FIGURES")
     """No judgment: the target comes from figures that are examples still."""
+
+    @property
+    def shown(self) -> str:
+        """The word as people read it; the value is stored, and is for other programs."""
+        return retold(self.value)

@@ -778,8 +778,8 @@ class AreaScript:
             if starting.past_edge is not None:
                 words += f", {PAST_EDGE} {Ruler(build.units).thick(*starting.past_edge)}"
             choices.append((each if starting.layers else NO_LAYERS, words))
-        choices += [(_("as {name}", name=name), _("the same as there")) for name in build.layers]
-        same = next((_("as {name}", name=name) for name in build.layers if build.kinds.get(name) != "steps"), "")
+        choices += [(f"as {name}", _("the same as there")) for name in build.layers]
+        same = next((f"as {name}" for name in build.layers if build.kinds.get(name) != "steps"), "")
         default = same if same and self.kind != "steps" else choices[0][1]
         asked = _("What lies under {name}, from the finish down?", name=self.name)
         read = layers_of(build, dict(choices))

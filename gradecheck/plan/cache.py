@@ -1,6 +1,7 @@
 """Plans already read, cached under the hash of their text; deleting the cache changes nothing.
 
-Each file carries a hash of its content; where that does not fit, the job file is read again.
+What a plan says itself is in the language it was read in, so each has its own. Each file carries a hash of its
+content; where that does not fit, the job file is read again.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import os
 from pathlib import Path
 
 from gradecheck import __version__
+from gradecheck.catalogue import language
 from gradecheck.codec import CodecError, decode, encode
 from gradecheck.places import make_folders, remove, sweep, write
 from gradecheck.plan.model import Plan
@@ -55,4 +57,4 @@ def _path(digest: str) -> Path:
 
 
 def _name(digest: str) -> str:
-    return f"{__version__}-{_SHAPE}-{digest}"
+    return f"{__version__}-{_SHAPE}-{language()}-{digest}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field, replace
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Units
@@ -273,7 +273,7 @@ class Finishes:
         units, line = self.job.units, locate(self.tree, path, key=True).line
         if entry.from_ is None:
             assert entry.elevation is not None
-            working = _("{shown} as given", shown=_shown(entry.elevation, units))
+            working = stored("{shown} as given", shown=_shown(entry.elevation, units))
             return Point(name, entry.elevation, working, entry.what, entry.at, line=line)
         finish, working = self._stepped(area_name, entry, path)
         pitch = self._slope(entry.fall if entry.fall is not None else entry.rise)

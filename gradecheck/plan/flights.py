@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.spots import Place
 from gradecheck.ground.surfaces import distance
 from gradecheck.measure.notation import Units
@@ -65,7 +65,7 @@ def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[M
         if landing is not None:
             fall = (landing.fall or NO_SLOPE).over(landing.length)
             what = _("landing, edge") if entry.down else _("landing, back")
-            said = _("{word} landing {fall}", word=word, fall=shown(fall, units))
+            said = stored("{word} landing {fall}", word=word, fall=shown(fall, units))
             moves.append(Move(f"{entry.name}{number}L", landing.length, fall * sign, what, said))
     return moves
 
@@ -86,7 +86,7 @@ def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
         )
         if entry.landing is not None:
             fall = (entry.landing_fall or NO_SLOPE).over(entry.landing)
-            said = _("{word} landing {fall}", word=word, fall=shown(fall, units))
+            said = stored("{word} landing {fall}", word=word, fall=shown(fall, units))
             moves.append(
                 Move(
                     f"{entry.name}{number}L",

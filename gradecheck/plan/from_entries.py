@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
 
-from gradecheck.catalogue import _
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, inches, millimetres
 from gradecheck.measure.typed import Tolerance
@@ -23,9 +22,9 @@ def build_up_of(name: str, entry: BuildUpEntry, line: int) -> BuildUp:
     """The build-up of that entry; a layer placed loose or set high has a stage of its own before it is rolled."""
     layers = []
     for place, layer in enumerate(entry.layers):
-        loose, before = entry.loose.get(layer.name), _("{name} loose", name=layer.name)
+        loose, before = entry.loose.get(layer.name), f"{layer.name} loose"
         if place == 0 and entry.set_high is not None and loose is None:
-            loose, before = layer.thickness + entry.set_high, _("{name} set", name=layer.name)
+            loose, before = layer.thickness + entry.set_high, f"{layer.name} set"
         lifts = _lifts(layer.thickness, entry.lifts.get(layer.name))
         layers.append(Layer(layer.name, layer.thickness, loose, before if loose is not None else "", lifts))
     return BuildUp(name, tuple(layers), entry.past_edge or ZERO, line)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.outline import Outline, Ring, crosses_itself
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.measure.notation import Units
@@ -193,7 +193,7 @@ class Generated:
                 self.report(path, says)
             return self.finishes.on_surface(area, listed.at, listed.note, path)
         z = listed.elevation
-        working = _(
+        working = stored(
             "{height} by the list, line {line}", height=flights.shown(z.height, self.job.units), line=listed.line
         )
         return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
@@ -269,7 +269,7 @@ class Generated:
             z = self.finishes.elevation(area, below)
             top = z + entry.upstand
             start = true_minus(show_exact(z.height, units))
-            working = _(
+            working = stored(
                 "{below} {start} + upstand {upstand} = ",
                 below=below,
                 start=start,

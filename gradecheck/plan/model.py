@@ -7,7 +7,6 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface
@@ -101,7 +100,7 @@ class Layer:
 
 def lift_name(layer: str, number: int) -> str:
     """The stage that is the top of a lower lift, ``base lift 1``; that of the last is the top of its layer."""
-    return _("{layer} lift {number}", layer=layer, number=number)
+    return f"{layer} lift {number}"
 
 
 @dataclass(frozen=True)

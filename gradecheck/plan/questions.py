@@ -458,7 +458,7 @@ def said_layers(build: Build) -> Callable[[list[tuple[str, Length]] | str], str]
 
     def says(said: list[tuple[str, Length]] | str) -> str:
         if isinstance(said, str):
-            return _("as {name}", name=said)
+            return f"as {said}"
         return ", ".join(f"{name} {build.length(thick)}" for name, thick in said) or _("the finish alone")
 
     return says

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Place, Spot
@@ -111,7 +111,7 @@ class _Resolver:
                 for name, area in areas.items()
             }
             sources = {name: ("benchmarks", name) for name in benchmarks}
-            sources |= {_("rod {name}", name=name): ("rods", name) for name in entry.rods}
+            sources |= {f"rod {name}": ("rods", name) for name in entry.rods}
             example_marks = {name: lines for name, path in sources.items() if (lines := examples.lines_in([path]))}
         plan = Plan(
             job=entry.job,
@@ -496,7 +496,7 @@ class _Resolver:
         for area, name, line in lines:
             corners = line if not isinstance(line, Line) else () if line.closed_circle else line.corners
             for number, place in enumerate(corners, 1):
-                corner = _("{name} C{number}", name=name, number=number)
+                corner = f"{name} C{number}"
                 found.setdefault(corner, (area, corner, place))
         return tuple(found.values())
 
@@ -518,7 +518,7 @@ class _Resolver:
                 says = _(
                     "There is no area “{outline_of}” with an outline.{meant}", outline_of=given.outline_of, meant=near
                 )
-                self.problem(("layout", name, _("outline of")), says)
+                self.problem(("layout", name, "outline of"), says)
         return found
 
     def _check_pitch(self) -> None:
@@ -635,7 +635,7 @@ def _lifted(point: Point, finish: Elevation | None, units: Units) -> Point:
     """The point with that finish instead of its own, where one is given."""
     if finish is None:
         return point
-    working = _(
+    working = stored(
         "{working}; instead {length}",
         working=point.working,
         length=true_minus(show_exact(finish.height, units, unit=True)),

@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from gradecheck.catalogue import _
 from gradecheck.plan.model import FINISH, SUBGRADE, Area, BuildUp, Plan, lift_name
 from gradecheck.plan.names import folded
 
@@ -93,8 +92,8 @@ def _stages(job: JobEntry) -> list[str]:
         FINISH,
         SUBGRADE,
         *layers,
-        *(_("{name} loose", name=name) for name in layers),
-        *(_("{name} set", name=name) for name in layers),
+        *(f"{name} loose" for name in layers),
+        *(f"{name} set" for name in layers),
         *(
             lift_name(Known(each.name for each in built.layers).one(layer), number)
             for built in job.build_ups.values()

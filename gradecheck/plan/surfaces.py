@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import lcm
 from typing import Literal, NamedTuple
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.outline import Outline, turn, where_number
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot
@@ -27,7 +27,7 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     if entry.at is not None:
         assert isinstance(entry.fall, FallsEntry)
         at, falls = spot(entry.at), FallXY(entry.fall.x or NO_SLOPE, entry.fall.y or NO_SLOPE)
-        return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=_("plane through {at}", at=entry.at))
+        return AreaSurface("plane", (Plane(at.at, at.z, falls),), says=stored("plane through {at}", at=entry.at))
     if entry.through is not None:
         return _plane(plane_through(*map(spot, entry.through)), entry.through)
     if entry.high_edge is not None and entry.low_edge is not None:
@@ -41,7 +41,7 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
         assert isinstance(entry.fall, Slope)
         plane = _off_edge(spot, entry.high_edge, entry.fall, spot(entry.toward))
         return AreaSurface(
-            "plane", (plane,), says=_("plane off the edge {high_edge}", high_edge=", ".join(entry.high_edge))
+            "plane", (plane,), says=stored("plane off the edge {high_edge}", high_edge=", ".join(entry.high_edge))
         )
     if entry.corners is not None:
         return _warped([spot(name) for name in entry.corners])
@@ -53,7 +53,7 @@ def surface_of(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
 def _plane(plane: Plane | None, names: Sequence[str]) -> AreaSurface:
     if plane is None:
         raise SurfaceError(_("{names} lie in one line and carry no plane; choose another.", names=", ".join(names)))
-    return AreaSurface("plane", (plane,), says=_("plane through {corners}", corners=", ".join(names)))
+    return AreaSurface("plane", (plane,), says=stored("plane through {corners}", corners=", ".join(names)))
 
 
 def _off_edge(spot: Callable[[str], Spot], names: Sequence[str], fall: Slope, toward: Spot) -> Plane:
@@ -80,7 +80,7 @@ def _warped(spots: Sequence[Spot]) -> AreaSurface:
     if not (all(side > 0 for side in turns) or all(side < 0 for side in turns)):
         raise SurfaceError(_("Four corners are written in turn around the surface, none within the others."))
     return AreaSurface(
-        "warped", spots=tuple(spots), says=_("between {spots}", spots=", ".join(spot.name for spot in spots))
+        "warped", spots=tuple(spots), says=stored("between {spots}", spots=", ".join(spot.name for spot in spots))
     )
 
 
@@ -91,7 +91,7 @@ def _joined(spots: Sequence[Spot]) -> AreaSurface:
     if len(joined.spots) < len(spots):
         raise SurfaceError(_("Two of these spots lie at one place; remove one."))
     return AreaSurface(
-        "joined", spots=joined.spots, corners=joined.corners, says=_("through {spots} spots", spots=len(spots))
+        "joined", spots=joined.spots, corners=joined.corners, says=stored("through {spots} spots", spots=len(spots))
     )
 
 
@@ -107,7 +107,7 @@ def _ridge(entry: SurfaceEntry, spot: Callable[[str], Spot]) -> AreaSurface:
     falls = [fall if entry.crown else Slope(-fall.ratio) for fall in entry.falls]
     planes = [_off_edge(spot, names, fall, side) for fall, side in zip(falls, (left, right), strict=True)]
     return AreaSurface(
-        kind, tuple(planes), says=_("{kind} from {start} to {end}", kind=kind, start=one.name, end=other.name)
+        kind, tuple(planes), says=stored("{kind} from {start} to {end}", kind=kind, start=one.name, end=other.name)
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, retold, stage_word, stored
 from gradecheck.ground.spots import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
@@ -26,7 +26,7 @@ class Target:
 
 
 JOB_ZERO = Elevation(ZERO.metres)
-BY_SURFACE = _("by the surface")
+BY_SURFACE = stored("by the surface")
 """The working of a point whose finish is its place on the area's surface; told in full when it is asked for."""
 
 
@@ -70,7 +70,9 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
     wanted = target(area, point, stage).wanted
     build_up = area.build_up
     if stage != FINISH and build_up:
-        layers = "".join(f" − {_said(layer.thickness, units)} {layer.name}" for layer in build_up.above(stage))
+        layers = "".join(
+            f" − {_said(layer.thickness, units)} {stage_word(layer.name)}" for layer in build_up.above(stage)
+        )
         if loose := build_up.loose(stage):
             assert loose.loose is not None
             layers += _(
@@ -97,15 +99,15 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
 def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
     """The sum that gives the finish, for a point on a surface from the surface."""
     if point.working != BY_SURFACE:
-        return point.working
+        return retold(point.working)
     units, surface = notation.units, area.surface
     total = _said((point.exact or point.finish).height, units)
     if surface is None or point.at is None:
         return _("by the surface = {total}", total=total)
     if len(surface.planes) != 1:
-        return f"{surface.says} = {total}"
+        return f"{retold(surface.says)} = {total}"
     plane = surface.planes[0]
-    words = f"{surface.says} {true_minus(show_exact(plane.z.height, units))}"
+    words = f"{retold(surface.says)} {true_minus(show_exact(plane.z.height, units))}"
     for axis, fall in zip((0, 1), plane.falls, strict=True):
         run = point.at[axis] - plane.at[axis]
         if run and fall.ratio:

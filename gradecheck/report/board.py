@@ -12,10 +12,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gradecheck.catalogue import _, count, plural
+from gradecheck.catalogue import _, count, plural, stored
 from gradecheck.joining.names import called, identity
 from gradecheck.journal.stamps import on_site
 from gradecheck.report.bars import bar_of, counts
+from gradecheck.report.dates import weekday
 from gradecheck.report.instrument import SETUP_DISAGREES
 from gradecheck.report.log import safe_cell
 from gradecheck.state.progress import Progress, SetupStands, StageProgress, Stamp
@@ -23,8 +24,9 @@ from gradecheck.state.progress import Progress, SetupStands, StageProgress, Stam
 AHEAD = timedelta(minutes=15)
 """A clock that is so far ahead of this one is told."""
 CELLS = 24
-COLUMNS = ("job", "area", "stage", "points", _("on grade"), "out", _("in doubt"), "unread", _("last reading"), "by",
-           "laptop", _("last entry in job"), _("counted by"), "entries", "remarks")  # fmt: skip
+COLUMNS = ("job", "area", "stage", "points", stored("on grade"), "out", stored("in doubt"), "unread",
+           stored("last reading"), "by", "laptop", stored("last entry in job"), stored("counted by"), "entries",
+           "remarks")  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,7 @@ def when(stamp: Stamp, now: datetime) -> str:
         return _("{there:%Y-%m-%d %H:%M}, AHEAD OF THIS CLOCK", there=there)
     if there.date() == today.date():
         return f"{there:%H:%M}"
-    return f"{there:%a %H:%M}" if (today.date() - there.date()).days < 7 else f"{there:%Y-%m-%d}"
+    return f"{weekday(there)} {there:%H:%M}" if (today.date() - there.date()).days < 7 else f"{there:%Y-%m-%d}"
 
 
 def by_whom(stamp: Stamp) -> str:

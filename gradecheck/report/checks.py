@@ -36,12 +36,12 @@ from gradecheck.state.not_made import PONDING, TAPE_IT
 Outcome = Judgment | Literal["not checked"]
 """How what is told came out; a check that was not made neither passes nor fails."""
 MARKS: dict[Outcome, str] = {
-    "fault": "OUT",
-    "advice": "look",
+    "fault": _("OUT"),
+    "advice": _("look"),
     "can't tell": _("CAN'T TELL"),
     "not checked": _("NOT CHECKED"),
-    "reminder": "note",
-    "passes": "OK",
+    "reminder": _("note"),
+    "passes": _("OK"),
 }
 """What stands before each line; the word says what a color would."""
 UNDER_WAY = _("drainage and step rules apply at finish; below it each point has its own tolerance")

@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable
 from typing import Any
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, stored
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.names import visible
@@ -19,7 +19,7 @@ from gradecheck.report.decides import DECIDES
 from gradecheck.report.log import safe_cell
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
-AFTER = ("then", "now", _("in doubt"), "remark", _("log to entry"), "hash")
+AFTER = ("then", "now", stored("in doubt"), "remark", stored("log to entry"), "hash")
 FIGURES = ("target", "rod", "found", "off")
 LONGEST_LINE = 140
 MOST_LINES = 10
@@ -31,7 +31,7 @@ def area_csv(report: DailyReport, area: AreaOfDay) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     short = units.value if units is not Units.FT_IN else "in"
-    figures = [heading for name in FIGURES for heading in (f"{name} ({short})", _("{name} text", name=name))]
+    figures = [heading for name in FIGURES for heading in (f"{name} ({short})", stored("{name} text", name=name))]
     writer.writerow([*BEFORE, *figures, *AFTER])
     upto = report.trace.journal_last, report.trace.journal_hash_short
     for stage in area.stages:

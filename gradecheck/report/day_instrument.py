@@ -21,7 +21,7 @@ from gradecheck.report.instrument import (
     setup_disagrees,
     shown_off,
 )
-from gradecheck.report.log import log_row
+from gradecheck.report.log import FAILED, log_row
 from gradecheck.report.rows import about
 from gradecheck.state.state import State
 from gradecheck.survey.circuit import SharedBy, closings
@@ -199,7 +199,7 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
 def _now(held: JudgedRecheck | None) -> str:
     if held is None:
         return ""
-    return ("closes" if held.against == "circuit" else "OK") if held.good else "FAILED"
+    return (_("closes") if held.against == "circuit" else _("OK")) if held.good else FAILED
 
 
 def _marks(book: DayBook) -> tuple[Noted, ...]:

@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, retold
 from gradecheck.measure.printed import some
+from gradecheck.measure.verdict_words import Word
 from gradecheck.report.checks import MARKS, CheckResult
 from gradecheck.report.daily_report import DailyReport, LayoutOfDay
 from gradecheck.report.day_book import Figure, Noted
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, DayReading, StageOfDay
+from gradecheck.report.log import FAILED
 
 MOST_ROWS = 12
 """Areas that the owner's page lists; the record lists them all."""
@@ -344,7 +346,7 @@ def _instrument(report: DailyReport) -> Iterator[Block]:
             looks,
             (
                 (str(each.seq), each.time, each.by, _number(each.setup), each.mark, each.rod, each.off, each.then,
-                 Cell(each.now, strong=each.now == "FAILED"))
+                 Cell(each.now, strong=each.now == FAILED))
                 for each in instrument.rechecks
             ),
         )  # fmt: skip
@@ -395,6 +397,7 @@ def _moment(reading: DayReading, *, whole: bool) -> str:
 
 
 def _stage(area: AreaOfDay, stage: StageOfDay, *, whole: bool) -> Iterator[Block]:
+    on_grade = Word.ON_GRADE.shown
     yield Heading(
         3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
     )
@@ -412,7 +415,7 @@ def _stage(area: AreaOfDay, stage: StageOfDay, *, whole: bool) -> Iterator[Block
                 (str(each.seq), _moment(each, whole=whole), each.by, each.point, each.what, _number(each.setup),
                  each.target, each.rod,
                  each.found, each.off, each.then,
-                 Cell(f"{'? ' if each.doubt else ''}{each.now}", strong=each.now != "ON GRADE" or each.doubt),
+                 Cell(f"{'? ' if each.doubt else ''}{each.now}", strong=each.doubt or each.now != on_grade),
                  each.remark)
                 for each in stage.readings
             ),
@@ -479,7 +482,7 @@ def _recorded(report: DailyReport) -> Iterator[Block]:
             columns,
             (
                 (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or _("none"),
-                 ", ".join(each.unread) or _("none"), "; ".join(each.asked) or _("none"), each.remark)
+                 ", ".join(each.unread) or _("none"), "; ".join(map(retold, each.asked)) or _("none"), each.remark)
                 for each in report.signed
             ),
         )  # fmt: skip

@@ -16,14 +16,14 @@ from gradecheck.plan.model import Area
 from gradecheck.plan.targets import Target
 from gradecheck.report.checks import CheckResult, area_results, over_dig_result
 from gradecheck.report.day_book import DayBook, Figure, Noted
-from gradecheck.report.log import CLOCK_UNKNOWN, log_row, reading_notes
+from gradecheck.report.log import CLOCK_UNKNOWN, IN_DOUBT, log_row, reading_notes
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
 from gradecheck.report.scene import Scene, as_built
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
 from gradecheck.state.state import Shot, State, Surface, shot_of
 
-OUT = (Word.CUT.value, Word.FILL.value)
+OUT = (Word.CUT.shown, Word.FILL.shown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +244,7 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         if verdict and verdict.word is not Word.EXAMPLE
         else Figure(),
         then=row.then,
-        now=row.now.removeprefix("in doubt: "),
+        now=row.now.removeprefix(IN_DOUBT),
         doubt=state.in_doubt(shot),
         latest=latest is None or latest.id == shot.id,
         remark=_remark(book, fact, line, shot, target, found),

@@ -26,7 +26,7 @@ from gradecheck.plan.limits import Limits
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.state.state import State
 
-LONG, SHORT, RIGHT = "LONG", "SHORT", _("ON LENGTH")
+LONG, SHORT, RIGHT = _("LONG"), _("SHORT"), _("ON LENGTH")
 _WORDS = {Word.CUT: LONG, Word.FILL: SHORT, Word.ON_GRADE: RIGHT}
 
 

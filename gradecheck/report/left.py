@@ -177,7 +177,8 @@ def order_csv(order: WorkOrder) -> str:
 
 def order_blocks(order: WorkOrder) -> Iterator[Block]:
     """The order for paper and as a web page."""
-    offset = ((_("working offset"), order.offset.removeprefix("offset ")),) if order.offset else ()
+    said = order.offset.removeprefix(_("offset {offset}", offset=""))
+    offset = ((_("working offset"), said),) if said else ()
     yield Facts(
         (
             (_("as of"), f"{order.day} {order.time}"),

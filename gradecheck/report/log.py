@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, plural
+from gradecheck.catalogue import _, plural, retold, stored
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -122,6 +122,17 @@ _DONE = {
     "signed off": _("signed"),
 }
 _STRIKES = _("strikes: ")
+FAILED = _("FAILED")
+_NOTES = (
+    stored("no. {seq} corrected: {reason}"),
+    stored("hold point {hold} gone past, not signed: {reason}"),
+    stored("undercut {deep} {where} ordered by {who}: {reason}"),
+    stored("working offset off"),
+    stored("working offset {said} the target, until it is taken off"),
+)
+"""What the program itself notes; other notes are what somebody typed."""
+_REASONS = (stored("a new setup was begun"), stored("the laser was not moved"))
+"""The reasons that the program gives itself."""
 CLOCK_UNKNOWN = _("clock unknown")
 BRIEF = 60
 """Characters of what was entered, where an entry is told in passing."""
@@ -250,9 +261,9 @@ def _about(entry: Entry) -> str:
         case ToleranceChanged() | SignedOff() as fact:
             return f"{fact.area} {fact.stage}"
         case Note() as fact:
-            return fact.text
+            return retold(fact.text, *_NOTES)
         case Void() as fact:
-            return fact.why
+            return retold(fact.why, *_REASONS)
         case _:
             return ""
 
@@ -274,7 +285,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
     notation = state.plan.notation
     match entry.fact:
         case Reading() as fact:
-            notes = "; ".join([*(["questioned"] if fact.question else []), *reading_notes(fact, notation)])
+            notes = "; ".join([*([_("questioned")] if fact.question else []), *reading_notes(fact, notation)])
             return (
                 f"{fact.point} {fact.stage}{f' ({notes})' if notes else ''}",
                 _then(fact, notation),
@@ -282,9 +293,9 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
             )
         case Rechecked() as fact:
             off = show(at_a_mark(fact.off, state.plan.rechecks.allowed, notation), notation, plus=True)
-            return _("{mark} off by {off}", mark=fact.mark, off=off), "OK" if fact.good else "FAILED", ""
+            return _("{mark} off by {off}", mark=fact.mark, off=off), _("OK") if fact.good else FAILED, ""
         case InstrumentTested() as fact:
-            return fact.test, {True: "OK", False: "ADJUST", None: ""}[fact.within], ""
+            return fact.test, {True: _("OK"), False: _("ADJUST"), None: ""}[fact.within], ""
         case MarkGiven() as fact:
             how = _("moved to") if fact.moved else _("corrected to")
             # As all elevations are shown; the zero is named, for the log is read when another may be chosen.
@@ -311,7 +322,7 @@ def reading_notes(fact: Reading, notation: Notation) -> list[str]:
 def _subject(entry: Entry, notation: Notation) -> str:
     match entry.fact:
         case InstrumentMoved() as fact:
-            return fact.why
+            return retold(fact.why, *_REASONS)
         case BacksightTaken() as fact:
             return _("on {mark}, {rod}", mark=fact.sight.mark, rod=fact.rod)
         case SetupMade() as fact:
@@ -344,9 +355,9 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case Rehearsed() as fact:
             return _("REHEARSAL, made up from seed {seed}", seed=fact.seed)
         case Void() as fact:
-            return f"{_STRIKES}{fact.why}"
+            return f"{_STRIKES}{retold(fact.why, *_REASONS)}"
         case Note() as fact:
-            return fact.text
+            return retold(fact.text, *_NOTES)
         case CautionsRead() as fact:
             return plural(len(fact.cautions), "{n} caution read", "{n} cautions read")
         case PlanRevised() as fact:
@@ -361,7 +372,7 @@ def _with_exceptions(fact: SignedOff) -> str:
         parts.append(_("accepted though out: {accepted}", accepted=", ".join(fact.accepted)))
     if fact.unread:
         parts.append(_("not read: {unread}", unread=", ".join(fact.unread)))
-    parts += fact.asked
+    parts += map(retold, fact.asked)
     return f" ({'; '.join(parts)})" if parts else ""
 
 

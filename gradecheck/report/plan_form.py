@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, get_origin, overload
 
-from gradecheck.catalogue import _, count, plural
+from gradecheck.catalogue import _, count, plural, retold
 from gradecheck.measure.printed import show
 from gradecheck.plan.edits import Draft
 from gradecheck.plan.keys import Key, described, is_model, kinds_at
@@ -120,7 +120,7 @@ def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
 
 
 def _worked(point: Point) -> str:
-    return _("{name} = {working}.", name=point.name, working=point.working)
+    return _("{name} = {working}.", name=point.name, working=retold(point.working))
 
 
 def _names(draft: Draft, path: KeyPath) -> Sequence[str]:

@@ -17,6 +17,7 @@ from gradecheck.measure.judged import judged_reading
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
+from gradecheck.report.dates import day_and_month
 from gradecheck.report.instrument import setup_disagrees
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
@@ -134,7 +135,8 @@ def signed_text(state: State, area: str, stage: str) -> str:
     kept = state.record.signed(area, stage)
     if kept is None:
         return ""
-    when = on_site(kept.at, kept.offset).strftime("%d %b %H:%M")
+    at = on_site(kept.at, kept.offset)
+    when = f"{day_and_month(at)} {at:%H:%M}"
     who = state.who(kept.seq, kept.by)
     if text := _unseen(state, kept):
         return f"{who} {when}, {OPEN_AGAIN}: {text}"
@@ -318,7 +320,7 @@ def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
         _(
             "{kind} {name}: reads {length} {way}, mean of {count}",
             kind=bias.kind,
-            name=bias.name.removeprefix("setup "),
+            name=bias.name.removeprefix(_("setup {seq}", seq="")),
             length=show_exact_to(abs(bias.mean), state.plan.notation),
             way=_("high") if bias.mean.metres > 0 else _("low"),
             count=bias.count,

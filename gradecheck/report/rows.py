@@ -27,7 +27,7 @@ class PointRow:
     rod: str
     found: str
     off: str
-    word: str
+    word: Word | None
     doubt: bool = False
 
 
@@ -66,7 +66,7 @@ def point_row(state: State, surface: Surface) -> PointRow:
         rod=grade_rod(state, surface),
         found=show(state.shown(found), notation) if found else _("no setup") if shot else "",
         off=off_text(state, surface),
-        word=_short(verdict.word) if verdict else "",
+        word=verdict.word if verdict else None,
         doubt=shot is not None and state.in_doubt(shot),
     )
 
@@ -76,7 +76,7 @@ def _wanted(state: State, surface: Surface) -> str:
     target = state.target(surface)
     if target is None:
         return _("not tied")
-    return "example" if state.is_example(surface) else shown(state.shown(target.wanted), state.plan.notation)
+    return _("example") if state.is_example(surface) else shown(state.shown(target.wanted), state.plan.notation)
 
 
 def off_text(state: State, surface: Surface) -> str:
@@ -88,10 +88,6 @@ def _off(verdict: Verdict | None, notation: Notation) -> str:
     if verdict is None or verdict.word is Word.EXAMPLE:
         return ""
     return show(verdict.rounded(notation.graduation), notation, plus=True)
-
-
-def _short(word: Word) -> str:
-    return {Word.TOO_CLOSE: _("TOO CLOSE"), Word.EXAMPLE: _("EXAMPLE")}.get(word, word.value)
 
 
 def answer(state: State, surface: Surface, shot: Shot | None = None) -> Answer | None:
@@ -141,8 +137,8 @@ def about(length: Length, units: Units) -> str:
 def headline(verdict: Verdict, notation: Notation) -> str:
     """``CUT 3/8``, ``FILL 1/2`` or ``ON GRADE``."""
     if verdict.word in (Word.ON_GRADE, Word.TOO_CLOSE, Word.EXAMPLE):
-        return verdict.word.value
-    return f"{verdict.word.value} {show(abs(verdict.rounded(notation.graduation)), notation)}"
+        return verdict.word.shown
+    return f"{verdict.word.shown} {show(abs(verdict.rounded(notation.graduation)), notation)}"
 
 
 def grade_rod(state: State, surface: Surface) -> str:
@@ -168,7 +164,7 @@ def example_figures(lines: Sequence[int]) -> str:
         len(lines),
         "{word} (job file, line {lines})",
         "{word} (job file, lines {lines})",
-        word=Word.EXAMPLE.value,
+        word=Word.EXAMPLE.shown,
         lines=some([str(line) for line in lines]),
     )
 

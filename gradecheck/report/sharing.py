@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from gradecheck.catalogue import _, plural
+from gradecheck.report.dates import weekday
 
 OLD = timedelta(hours=24)
 """From here on a copy is old: a day's work would be lost with the laptop."""
@@ -19,7 +20,9 @@ def copy_age(at: datetime | None, now: datetime) -> tuple[str, bool]:
         return plural(age // OLD, "COPY {n} DAY OLD", "COPY {n} DAYS OLD"), True
     # A clock that was set back makes no copy newer than now.
     return (
-        _("copied {here:%H:%M}", here=here) if here.date() == now.date() else _("copied {here:%a %H:%M}", here=here)
+        _("copied {here:%H:%M}", here=here)
+        if here.date() == now.date()
+        else _("copied {day} {here:%H:%M}", day=weekday(here), here=here)
     ), False
 
 
@@ -29,10 +32,12 @@ def office_age(at: datetime | None, now: datetime, to_send: int) -> tuple[str, b
         return _("NOT SENT YET"), True
     if to_send and now - at >= OLD:
         since = at.astimezone(now.tzinfo)
-        return _("{to_send} TO SEND SINCE {since:%a %H:%M}", to_send=to_send, since=since), True
+        return _(
+            "{to_send} TO SEND SINCE {day} {since:%H:%M}", to_send=to_send, day=weekday(since), since=since
+        ), True
     if to_send:
         return _("{to_send} to send", to_send=to_send), False
     here = at.astimezone(now.tzinfo)
     if here.date() == now.date():
         return _("office {here:%H:%M}", here=here), False
-    return _("office {here:%a %H:%M}", here=here), False
+    return _("office {day} {here:%H:%M}", day=weekday(here), here=here), False

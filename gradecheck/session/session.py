@@ -14,7 +14,7 @@ from gradecheck import __version__
 from gradecheck.actions import Action, Refusal, initials, readings
 from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.checks.blunders import Slip
 from gradecheck.journal.chain import Row
 from gradecheck.journal.facts import (
@@ -55,7 +55,7 @@ if TYPE_CHECKING:
     from gradecheck.plan.changes import Changes
     from gradecheck.state.preview import Preview
 
-BROUGHT_BACK = _("the laser was not moved")
+BROUGHT_BACK = stored("the laser was not moved")
 """Why the beginning of a new setup is struck where the old one is brought back."""
 BROUGHT_BACK_NOW = _("The previous setup is back; recheck a mark first (F5).")
 CLOCK_UNKNOWN = _(

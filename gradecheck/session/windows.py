@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import timedelta
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.journal.facts import Entry, Reading
 from gradecheck.state.state import Surface
 
@@ -26,7 +26,7 @@ class OtherWindows:
         other = self._other.get(surface)
         if other is None:
             return None
-        return _("also just read in another window ({read}).", read=_read(other))
+        return stored("also just read in another window ({read}).", read=_read(other))
 
     def note(self, entry: Entry) -> str:
         """Remembers a reading until the point is read here, or it is struck; says where both windows read at once."""

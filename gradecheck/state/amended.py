@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import stored
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation
@@ -46,7 +46,9 @@ def _with_its_start(area: Area, fact: PointAdded, areas: Mapping[str, Area], pla
         finish = start + fact.above if start is not None else None
     if finish is None or finish == fact.finish or fact.point not in area.index:
         return area
-    says = _("{working}; moved with {start} to ", working=fact.working, start=fact.start or _("the surface"))
+    says = stored(
+        "{working}; moved with {start} to ", working=fact.working, start=fact.start or stored("the surface")
+    )
     says += true_minus(show_exact(finish.height, plan.notation.units, unit=True))
     points = (replace(each, finish=finish, working=says) if each.name == fact.point else each for each in area.points)
     return replace(area, points=tuple(points))
@@ -71,5 +73,5 @@ def _changed(area: Area, amendment: Amendment, areas: dict[str, Area]) -> Area:
 def _lifted(point: Point, fact: TargetChanged) -> Point:
     if point.name != fact.point:
         return point
-    working = _("{working}, changed on site: {why}", working=point.working, why=fact.why)
+    working = stored("{working}, changed on site: {why}", working=point.working, why=fact.why)
     return replace(point, finish=fact.finish, exact=None, working=working, on_site=True)

@@ -148,7 +148,7 @@ def _examples(state: State, area: Area, stage: str) -> list[int]:
 
 def _of_examples(state: State, area: Area, stage: str, lines: Sequence[int]) -> AreaChecks:
     """Nothing is held to figures that are examples still."""
-    why = _("{value}, job file, line {lines}", value=Word.EXAMPLE.value, lines=some([str(line) for line in lines]))
+    why = _("{value}, job file, line {lines}", value=Word.EXAMPLE.shown, lines=some([str(line) for line in lines]))
     return AreaChecks(
         area=area.name,
         stage=stage,

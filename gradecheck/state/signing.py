@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import in_english, stored
 from gradecheck.checks.held import Held, Judgment
 from gradecheck.checks.slope import JudgedFalls
 from gradecheck.journal.facts import SignedOff
@@ -38,6 +38,7 @@ def unseen(state: State, kept: Kept[SignedOff]) -> list[Shot]:
     return sorted(each for each in late if not laptops.along(kept.seq, each.seq))
 
 
+@in_english
 def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
     """What whoever signs is asked, a sentence each without a full stop; to sign is to answer yes to all of them."""
     plan = state.plan.areas[area]
@@ -45,13 +46,13 @@ def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
     checks = check_area(state, area, stage)
     return (
         *(says for each in below for says in _below(state, plan, each)),
-        *(_("{check} OUT: {where}", check=check, where=some(where)) for check, where in _out(checks).items()),
+        *(stored("{check} OUT: {where}", check=check, where=some(where)) for check, where in _out(checks).items()),
         *(
-            _("{check} CAN'T TELL: {where}", check=check, where=some(where))
+            stored("{check} CAN'T TELL: {where}", check=check, where=some(where))
             for check, where in _steps_untold(checks).items()
         ),
         *(
-            _("{check} NOT CHECKED: {why}", check=each.check, why=each.why)
+            stored("{check} NOT CHECKED: {why}", check=each.check, why=each.why)
             for each in checks.not_checked
             if each.check != "layers"
         ),
@@ -63,12 +64,12 @@ def _not_square(state: State) -> Iterator[str]:
     """The layout checks of no area alone that prove nothing yet."""
     for layout in state.plan.layout.values():
         if not layout.area and (why := not_taped(state, layout)):
-            yield _("{squareness} NOT CHECKED: {why}", squareness=SQUARENESS, why=why)
+            yield stored("{squareness} NOT CHECKED: {why}", squareness=SQUARENESS, why=why)
 
 
 def never_read(stage: str) -> str:
     """What is asked of a stage that was covered before anyone read it."""
-    return _("{stage} was not read", stage=stage)
+    return stored("{stage} was not read", stage=stage)
 
 
 def answered(state: State, area: str) -> set[str]:
@@ -89,14 +90,14 @@ def _below(state: State, area: Area, stage: str) -> Iterator[str]:
     if signed is not None and not has_changed(state, signed):
         return
     out, unread, doubtful, unjudged = exceptions(state, area.name, stage)
-    for names, how in (
-        (out, _("not on grade")),
-        (unread, _("not read")),
-        (doubtful, _("in doubt")),
-        (unjudged, _("not judged")),
-    ):
-        if names:
-            yield f"{stage}: {len(names)} {how} ({some(names)})"
+    if out:
+        yield stored("{stage}: {n} not on grade ({points})", stage=stage, n=len(out), points=some(out))
+    if unread:
+        yield stored("{stage}: {n} not read ({points})", stage=stage, n=len(unread), points=some(unread))
+    if doubtful:
+        yield stored("{stage}: {n} in doubt ({points})", stage=stage, n=len(doubtful), points=some(doubtful))
+    if unjudged:
+        yield stored("{stage}: {n} not judged ({points})", stage=stage, n=len(unjudged), points=some(unjudged))
 
 
 def _steps_untold(checks: AreaChecks) -> dict[str, list[str]]:
@@ -113,7 +114,7 @@ def _steps_untold(checks: AreaChecks) -> dict[str, list[str]]:
 def _held_where(held: Held) -> str:
     """What was held to a limit, and between which points."""
     ends = dict.fromkeys((held.where[0], held.where[-1]))
-    return f"{held.what}, {_(' to ').join(ends)}"
+    return f"{held.what}, {stored(' to ').join(ends)}"
 
 
 def _out(checks: AreaChecks) -> dict[str, list[str]]:
@@ -126,7 +127,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
 
     def falls(check: str, judged: JudgedFalls | None) -> None:
         for each in judged.judged if judged else ():
-            note(check, _("{start} to {end}", start=each.fall.start, end=each.fall.end), each.verdict)
+            note(check, stored("{start} to {end}", start=each.fall.start, end=each.fall.end), each.verdict)
 
     falls("falls", checks.falls)
     falls("running fall", checks.route.running if checks.route else None)
@@ -136,7 +137,7 @@ def _out(checks: AreaChecks) -> dict[str, list[str]]:
     for pond in checks.ponds:
         note("ponding", pond.deepest, pond.verdict)
     for flat in checks.flatness:
-        note("flatness", _("{start} to {end}", start=flat.line[0].name, end=flat.line[-1].name), flat.verdict)
+        note("flatness", stored("{start} to {end}", start=flat.line[0].name, end=flat.line[-1].name), flat.verdict)
     held = [("steps", each) for flight in checks.flights for each in flight.held]
     held += [("ramp", each) for each in checks.ramps] + [("gauged", each) for each in checks.gauged]
     held += [("level change", each) for each in checks.level_changes]

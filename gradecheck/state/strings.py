@@ -151,7 +151,7 @@ def _told(area: Area, start: Point, end: Point, how: str, units: Units) -> OnStr
 
 
 def _at_share(area: Area, start: Point, end: Point, share: Fraction) -> OnString:
-    way = _("half way") if share == Fraction(1, 2) else _("{share} way", share=share)
+    way = "half way" if share == Fraction(1, 2) else f"{share} way"
     return OnString(
         area, start, end, share, Between(start.name, end.name, share=share), f"{start.name} to {end.name} {way}"
     )
@@ -191,8 +191,8 @@ def _along(area: Area, start: Point, end: Point, typed: str, typed_run: str | No
         raise NoSpotError(
             _("{names} is {length} long; {typed} does not lie on it.", names=names, length=said, typed=typed)
         )
-    of = _(" of {run}", run=_exactly(run, units)) if run is not None else ""
-    name = _("{names} at {along}{of}", names=names, along=_exactly(along, units), of=of)
+    of = f" of {_exactly(run, units)}" if run is not None else ""
+    name = f"{names} at {_exactly(along, units)}{of}"
     return OnString(
         area, start, end, along.metres / long.metres, Between(start.name, end.name, along=along, run=run), name
     )

@@ -52,7 +52,7 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, retold
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
@@ -324,7 +324,9 @@ class CheckScreen(EntryScreen):
             tally.named(state) if tally else "",
         )
         loud = (
-            at_offset(state.offset, self.session.plan.notation.units).replace("offset", "OFFSET"),
+            at_offset(state.offset, self.session.plan.notation.units).replace(
+                _("offset {offset}", offset=""), _("OFFSET {offset}", offset="")
+            ),
             _("{doubts} IN DOUBT", doubts=doubts) if doubts else "",
             _("NO SETUP") if setup is None else "",
             warning,
@@ -514,14 +516,16 @@ class CheckScreen(EntryScreen):
         looks = self.session.question(surface, typed, above)
         if looks is not None and looks.stops and self._questioned != (surface, typed):
             self._questioned = surface, typed
-            raise Questioned(_("{typed} is {says} {keeps}", typed=typed, says=looks.says, keeps=KEEPS))
+            raise Questioned(
+                _("{typed} is {says} {keeps}", typed=typed, says=retold(looks.says), keeps=retold(KEEPS))
+            )
         self._questioned = None
         before, plan = self.route.index, self.session.plan
         with self._not_saved_yet(typed):
             asked = looks.says if looks else ""
             await self.keep(typed, surface, actions.reading(self.session.state, surface, typed, asked, above))
         self._unsaved_now = None
-        self._hint = f"{looks.says} {STRIKES}" if looks is not None and not looks.stops else ""
+        self._hint = f"{retold(looks.says)} {retold(STRIKES)}" if looks is not None and not looks.stops else ""
         if self._counted is not None:
             self._counted.read(self.session.state, surface)
         self._ring(surface)

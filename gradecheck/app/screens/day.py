@@ -27,7 +27,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, retold
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import some
@@ -112,7 +112,7 @@ class DayScreen(PagedScreen):
             Column(_("area"), 13 if self.app.size.width >= NARROW else 10),
             Column(_("stage"), 8),
             Column(_("read"), max(6 if self.app.size.width >= NARROW else 5, len(f"{most}/{most}")), "right"),
-            *(Column(name, max(4, len(str(most))), "right", spare=True) for name in ("OK", "cut", "fill")),
+            *(Column(name, max(4, len(str(most))), "right", spare=True) for name in (_("OK"), _("cut"), _("fill"))),
             Column(_("doubt"), 5, "right"),
             Column(_("worst"), 17),
             Column(_("signed"), 0),
@@ -212,7 +212,7 @@ class DayScreen(PagedScreen):
         if self._signing is not None:
             listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
             if listed or self._asked:
-                return [_("By signing you accept:"), *(f"  {each}" for each in (*listed, *self._asked))]
+                return [_("By signing you accept:"), *(f"  {each}" for each in (*listed, *map(retold, self._asked)))]
         state, read, chosen = self.session.state, self._lines, self._chosen
         lines = self._parts.get("open", lambda: open_lines(state))
         if lines is None:

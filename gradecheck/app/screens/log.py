@@ -30,13 +30,14 @@ from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import SetupMade
 from gradecheck.journal.store import LogLine
+from gradecheck.measure.verdict_words import Word
 from gradecheck.report.instrument import disagreement, preview_line
-from gradecheck.report.log import IN_DOUBT, LogRow, became, in_full, log_row, names_in, set_up_of
+from gradecheck.report.log import FAILED, IN_DOUBT, LogRow, became, in_full, log_row, names_in, set_up_of
 
 PAGE = 200
 """Entries fetched at a time."""
-TONES = {"?": "tone-doubt", "FAILED": "tone-doubt", "CUT": "tone-work", "FILL": "tone-work", "ON GRADE": "tone-calm",
-         "OK": "tone-calm"}  # fmt: skip
+TONES = {"?": "tone-doubt", FAILED: "tone-doubt", Word.CUT.shown: "tone-work", Word.FILL.shown: "tone-work",
+         Word.ON_GRADE.shown: "tone-calm", _("OK"): "tone-calm"}  # fmt: skip
 """The color of a judgment, by how it begins."""
 SHORTEST = 8
 """Cells for what was done before who did it and its kind have any: a point and its stage must be seen."""

@@ -41,8 +41,8 @@ from gradecheck.session.clock_watch import SINCE_UNKNOWN
 from gradecheck.state.state import KeptSetup
 from gradecheck.survey.level_book import RecordedSetup
 
-AT = _("at ")
-FALLS = _("falls ")
+AT = "at "
+FALLS = "falls "
 LEVEL = "level"
 
 
@@ -257,7 +257,7 @@ class SetUpScreen(MarksScreen):
 
     def _question(self) -> str:
         rod, taken = self.session.plan.rods[self.rod], self._taken_marks
-        again = _("read already; to replace that, what") if self.mark in taken else "what"
+        again = _("read already; to replace that, what") if self.mark in taken else _("what")
         more = _(" Press Enter alone to finish.") if taken else ""
         if taken and disagreement(self.session.state, self.taken):
             more = _(" To use it as it is, press Enter alone and type why.")

@@ -22,7 +22,7 @@ _VERDICT_WIDTH = {Units.IN: 14, Units.FT_IN: 16}
 _SHORTEST, _LONGEST = 5, 12
 """Cells of the points' names, as the names of the area are."""
 
-SIGNS = {Word.CUT.value: "+", Word.FILL.value: "−", Word.ON_GRADE.value: "="}
+SIGNS = {Word.CUT: "+", Word.FILL: "−", Word.ON_GRADE: "="}
 """The same on every screen, on the map and on paper; ? is in doubt or can't be said, · is not read."""
 TONES = {"+": "tone-work", "−": "tone-work", "=": "tone-calm", "?": "tone-doubt", "·": "quiet"}
 
@@ -94,9 +94,9 @@ def sign_of(row: PointRow) -> str:
 def said(row: PointRow) -> str:
     """The same in words, with the figure."""
     if not row.word:
-        return {"": _("not read"), "no setup": _("no setup")}.get(row.found, "not judged")
+        return {"": _("not read"), _("no setup"): _("no setup")}.get(row.found, _("not judged"))
     if row.doubt:
         return _("in doubt")
-    if row.word in (Word.CUT.value, Word.FILL.value):
-        return f"{row.word} {row.off.lstrip('+-')}"
-    return _("on grade") if row.word == Word.ON_GRADE.value else row.word.lower()
+    if row.word in (Word.CUT, Word.FILL):
+        return f"{row.word.shown} {row.off.lstrip('+-')}"
+    return {Word.ON_GRADE: _("on grade"), Word.TOO_CLOSE: _("too close")}.get(row.word, _("example"))

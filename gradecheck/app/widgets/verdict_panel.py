@@ -9,7 +9,7 @@ from enum import Enum
 from gradecheck.app.check_view import CheckView, Panel
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, retold
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.targets import true_minus
@@ -78,8 +78,9 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
     """
     name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
-        asked = view.note.removesuffix(KEEPS)  # the line above the box says that too; here it goes first
-        notes = (view.note,) if asked == view.note else (asked.rstrip(), KEEPS)
+        keeps = retold(KEEPS)
+        asked = view.note.removesuffix(keeps)  # the line above the box says that too; here it goes first
+        notes = (view.note,) if asked == view.note else (asked.rstrip(), keeps)
         return Face(Shape.HATCHED, name, _("not saved"), view.large, notes)
     told = view.answer
     if told is None:
