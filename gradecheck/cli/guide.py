@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path
 
 from gradecheck.actions import Refusal
@@ -11,6 +10,7 @@ from gradecheck.catalogue import _, with_keys
 from gradecheck.cli.options import Options, Reply, flag, named, output_option, verb
 from gradecheck.files.whole_files import write_whole
 from gradecheck.plan.problems import suggestion
+from gradecheck.report.guide import guide_text
 from gradecheck.system import keymap
 from gradecheck.system.settings import read_settings
 
@@ -84,7 +84,7 @@ def schema(options: Schema) -> Reply:
 
 def page(topic: str) -> str:
     """The text of that page, with the keys as they are now; that of the job file with every key of it behind."""
-    text = with_keys((files("gradecheck") / "guide" / f"{topic}.md").read_text(encoding="utf-8").rstrip())
+    text = with_keys(guide_text(topic).rstrip())
     return f"{text}\n\n{_every_key()}" if topic == "job-file" else text
 
 

@@ -17,6 +17,7 @@ from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, with_keys
 from gradecheck.measure.notation import Units
+from gradecheck.report.guide import guide_text
 
 INCHES = _("13 13/16   13-13/16   4' 3-1/2\"   4.35   351 mm   1.15 ft   -3")
 DECIMALS = _("4.35   -3   1.15 ft   351 mm   35.1 cm   1.351 m")
@@ -160,9 +161,7 @@ class GuideScreen(LeftOnceScreen[None]):
 
     def compose(self) -> ComposeResult:
         """The page."""
-        from importlib.resources import files
-
-        text = with_keys((files("gradecheck") / "guide" / f"{self._page}.md").read_text(encoding="utf-8"))
+        text = with_keys(guide_text(self._page))
         yield Title(_(" Guide · {page}", page=self._page))
         with VerticalScroll(id="keys", can_focus=False):
             yield Sheet(guide_rows(text))
