@@ -52,7 +52,7 @@ LEFT_OUT = {
     "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "accessible route", "exact pitch",
     "{x} of ", "{x} lift {x}", "{x} loose", "{x} set", "{x} at {x}{x}", " of {x}", "laptop {x}", "ids {x}",
     " from the finish", "as {x}", "at ", "falls ", "half way",
-    "{x} way",
+    "{x} way", "crash reports",
     "-{} ft per {} ft",  # a slope as the job file has it
     "one point at one place", "names that look alike", "fall at most", "decide guarded", "last copy", "half there",
     "Start", "End", "Center", "Entry", "planar, x right, y up, local", "Libertinus Serif",
