@@ -66,9 +66,9 @@ class Screen:
         return self.see(*wanted) - sent
 
     def to(self, key: bytes, *wanted: str | re.Pattern[str]) -> None:
-        """Goes to another screen by a key, and waits until that one is all there."""
+        """Goes to another screen by a key, and waits until that one is all there, and takes an Enter."""
         self.key(key, *wanted)
-        self.terminal.settle(BREATH)
+        self.terminal.settle(3 * BREATH)
 
     def change(self, key: bytes, what: Callable[[pyte.Screen], object]) -> None:
         """Presses a key, and waits until that is something else than before, and not nothing."""
