@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -27,12 +27,22 @@ from gradecheck.exchange.list_in import (
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
-from gradecheck.measure.quantities import FOOT, Length
+from gradecheck.measure.quantities import FOOT, Elevation, Length
+from gradecheck.measure.typed import DIGITS, DIGITS_OF_A_PLACE, NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.csv_rows import cell_text, guarded
 from gradecheck.plan.geojson import Outlined
 from gradecheck.plan.lines import LineError, arc_through
 from gradecheck.plan.names import visible
-from gradecheck.plan.point_list import COLUMNS, LETTERS, Listed, decimal, order_fault, read_point_list
+from gradecheck.plan.point_list import (
+    COLUMNS,
+    LETTERS,
+    MOST_ROWS,
+    Listed,
+    decimal,
+    order_fault,
+    prefixed,
+    read_point_list,
+)
 from gradecheck.plan.problems import PlanProblemsError, Problem, suggestion
 
 UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": _("US survey feet")}
@@ -119,11 +129,13 @@ def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
         return taken
     _refuse_dates(grid, columns, file)
     rows, width = [], len(answers.order) or len(grid.headings or ())
+    places, lengths = tuple(columns.items()), [column for column in _LENGTHS if column in columns]
     for at, cells in grid.rows:
-        cells = _within(cells, width, answers.order, at, file)
-        told = {column: _cell(cells, place) for column, place in columns.items()}
-        for column in _LENGTHS:
-            if told.get(column):
+        if len(cells) > width:
+            cells = _within(cells, width, answers.order, at, file)
+        told = {column: cells[place] if place < len(cells) else "" for column, place in places}
+        for column in lengths:
+            if told[column]:
                 told[column] = _number(told[column], at, file, comma=grid.comma)
         rows.append(_Row(at, told))
     taken.points = _read(rows, units, answers.prefix, file)
@@ -376,8 +388,61 @@ def _number(text: str, at: str, file: str, *, comma: bool) -> str:
 # All of them --------------------------------------------------------------------------------------------------------
 
 
+_PLAIN_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_.+-]{0,23}", re.ASCII)
+_PLAIN_TEXT = re.compile(r"[ -~]{0,120}", re.ASCII)
+_Sizes = tuple[str, str, Length | None, Length | None, Length | None]
+"""Name, note, x, y and elevation of a point on its way."""
+
+
+def _plainly(sizes: Iterable[_Sizes], prefix: str) -> list[Listed] | None:
+    """The points where their names are plain Latin letters and figures, all different, and no text takes a look.
+
+    Those the reader of point lists takes as they are, and so they need not go through it; None for all others.
+    """
+    with contextlib.suppress(NotUnderstoodError):
+        return _all_plain(sizes, prefix)
+    return None
+
+
+def _all_plain(sizes: Iterable[_Sizes], prefix: str) -> list[Listed] | None:
+    points: list[Listed] = []
+    names: set[str] = set()
+    for number, (name, note, x, y, z) in enumerate(sizes, 1):
+        if prefix:
+            name = prefixed(prefix, name or str(number))
+        names.add(name.lower())
+        if (
+            len(names) < number
+            or number > MOST_ROWS
+            or _PLAIN_NAME.fullmatch(name) is None
+            or (note and _PLAIN_TEXT.fullmatch(note) is None)
+            or (x is None) != (y is None)
+            or (x is None and z is None)
+        ):
+            return None
+        at = None if x is None or y is None else (x, y)
+        points.append(Listed(name, at, None if z is None else Elevation(z.metres), note, number))
+    return points
+
+
+def _sizes_of_rows(rows: Sequence[_Row], units: dict[str, str]) -> Iterator[_Sizes]:
+    """Raises `NotUnderstoodError` for what is no plain length."""
+    counts = [Units(_in_a_list(units[column])) if column in units else Units.M for column in _LENGTHS]
+    readers = tuple(zip(_LENGTHS, counts, (read_coordinate, read_coordinate, read_length), strict=True))
+    for row in rows:
+        cells, sizes = row.cells, []
+        for column, counted, read in readers:
+            text = cells.get(column, "")
+            if text and (not text.isascii() or not text.isprintable() or "," in text):
+                raise NotUnderstoodError(text)
+            sizes.append(read(text, counted) if text else None)
+        yield cells.get("name", ""), cells.get("note", ""), *sizes  # type: ignore[misc]  # three of them
+
+
 def _read(rows: Sequence[_Row], units: dict[str, str], prefix: str, file: str) -> list[Listed]:
     """The rows through the reader of point lists; what it finds wrong is told at its place in the file."""
+    if "usft" not in units.values() and (plain := _plainly(_sizes_of_rows(rows, units), prefix)) is not None:
+        return plain
     lines = ["\t".join(f"{c} ({_in_a_list(units[c])})" if c in units else c for c in COLUMNS)]
     for number, row in enumerate(rows, 1):
         cells = []
@@ -466,9 +531,11 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     if taken.questions or one is None:
         return taken
     taken.units = _usual_units(one, answers)
-    unit = dict.fromkeys(_LENGTHS, taken.units.value)
-    rows = [_Row(each.where, _cells(each, columns, one, taken.units)) for each in points]
-    taken.points = _read(rows, unit, answers.prefix, file) if rows else []
+    plain = _plainly(_sizes_of_points(points, columns, one, taken.units), answers.prefix)
+    if plain is None:
+        rows = [_Row(each.where, _cells(each, columns, one, taken.units)) for each in points]
+        plain = _read(rows, dict.fromkeys(_LENGTHS, taken.units.value), answers.prefix, file)
+    taken.points = plain
     if answers.outline:
         taken.outline = _outline(drawing, answers.outline, one, file)
     else:
@@ -618,6 +685,46 @@ def _differ(point: DrawnPoint, key: str) -> bool:
     text, z = point.texts.get(key, ""), point.at[2] if point.at is not None else None
     said = exact(text) if text else None
     return bool(text) and z is not None and (said is None or abs(said - z) > Fraction(1, 10**5))
+
+
+_STEPS = 10**6
+"""Of a unit, as a list writes them: six decimals."""
+
+
+def _sizes_of_points(
+    points: Sequence[DrawnPoint], columns: dict[str, str], one: Fraction, units: Units
+) -> Iterator[_Sizes]:
+    """What a list would hold of them, to the last of its decimals; `NotUnderstoodError` for what it would refuse."""
+    name, note, key = columns.get("name", ""), columns.get("note", ""), columns["elevation"]
+    metres = units.one.metres
+    times = None if one == metres else one / metres
+    counted = None if metres == 1 else metres
+    place, height = 10**DIGITS_OF_A_PLACE, 10**DIGITS
+
+    def written(number: Fraction | None, most: int) -> Length | None:
+        if number is None:
+            return None
+        if times is not None:
+            number *= times
+        above, below = number.as_integer_ratio()
+        if _STEPS % below:
+            steps = (2 * abs(above) * _STEPS + below) // (2 * below)
+            number = Fraction(-steps if above < 0 else steps, _STEPS)
+            above, below = number.as_integer_ratio()
+        if abs(above) >= most * below:
+            raise NotUnderstoodError
+        return Length(number if counted is None else number * counted)
+
+    for point in points:
+        texts = point.texts
+        x, y, z = point.at or (None, None, None)
+        if key in texts:
+            z = exact(texts[key]) if texts[key] else None
+            if z is None and texts[key]:
+                raise NotUnderstoodError
+        elif key == "none":
+            z = None
+        yield texts.get(name, ""), texts.get(note, ""), written(x, place), written(y, place), written(z, height)
 
 
 def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Units) -> dict[str, str]:

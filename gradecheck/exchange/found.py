@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
-from typing import NoReturn
+from typing import NamedTuple, NoReturn
 
 from gradecheck.catalogue import _
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -44,8 +44,7 @@ class Grid:
     comma: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class DrawnPoint:
+class DrawnPoint(NamedTuple):
     """A point of a drawing, where it stands in the file, and the texts that go with it; `at` None: not placed yet."""
 
     layer: str

@@ -7,6 +7,7 @@ Every place in the format is north before east.
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from fractions import Fraction
 from xml.parsers import expat
@@ -44,6 +45,16 @@ _LINEAR = {
 }
 _TEXTS = ("CgPoint", "P", "F", "Start", "End", "Center")
 """The elements whose text is read."""
+_TOLD = ("name", "desc", "code")
+"""What is kept of a point's attributes."""
+
+
+_PLACE = re.compile(
+    r"\s*(-?[0-9]{1,10})(?:\.([0-9]{1,15}))?\s+(-?[0-9]{1,10})(?:\.([0-9]{1,15}))?"
+    r"(?:\s+(-?[0-9]{1,10})(?:\.([0-9]{1,15}))?)?\s*",
+    re.ASCII,
+)
+"""What nearly all places are."""
 
 
 class _RefusedError(Exception):
@@ -95,7 +106,6 @@ class _Reader:
         self.spots: dict[str, Corner] = {}
         self.faces: list[list[str]] = []
         self.references: list[tuple[str, dict[str, str], str]] = []
-        self.by_name: dict[str, Corner] = {}
         self.curve: dict[str, Corner] = {}
         self.turn = ""
         self.line: list[tuple[Corner, float]] = []
@@ -107,14 +117,15 @@ class _Reader:
     def start(self, name: str, attributes: dict[str, str]) -> None:
         local = name.rpartition(" ")[2]
         self.path.append(local)
-        if len(self.path) == 1 and local != "LandXML":
-            raise _RefusedError(_("This XML is a “{text}”, no LandXML.", text=visible(local[:40])))
-        if len(self.path) > DEEPEST:
-            raise _RefusedError(_("This XML is nested more than {deepest} levels deep.", deepest=DEEPEST))
-        if local in ("CgPoints", "Surface", "PlanFeature"):
-            self.names.append(attributes.get("name") or attributes.get("desc") or "")
+        if not 1 < len(self.path) <= DEEPEST:
+            if len(self.path) > DEEPEST:
+                raise _RefusedError(_("This XML is nested more than {deepest} levels deep.", deepest=DEEPEST))
+            if local != "LandXML":
+                raise _RefusedError(_("This XML is a “{text}”, no LandXML.", text=visible(local[:40])))
         if local in _TEXTS:
             self.text, self.long, self.attributes = [], 0, attributes
+        elif local in ("CgPoints", "Surface", "PlanFeature"):
+            self.names.append(attributes.get("name") or attributes.get("desc") or "")
         elif local in ("Metric", "Imperial"):
             self._units(attributes.get("linearUnit", ""))
         elif local == "Definition":
@@ -135,10 +146,12 @@ class _Reader:
 
     def end(self, name: str) -> None:
         local = self.path.pop()
+        if local == "CgPoint":  # what most of these files consist of
+            text, self.text = "".join(self.text or ()), None
+            self._point(text)
+            return
         text, self.text = "".join(self.text or ()), None if local in _TEXTS else self.text
         match local:
-            case "CgPoint":
-                self._point(text)
             case "P" if "id" in self.attributes:
                 self._count()
                 self.spots[self.attributes["id"]] = self._corner(text)
@@ -184,6 +197,14 @@ class _Reader:
         return self.names[-1] if self.names else ""
 
     def _corner(self, text: str) -> Corner:
+        if found := _PLACE.fullmatch(text):
+            to_north, parted, to_east, off, to_up, above = found.groups("")
+            height = Fraction(int(to_up + above), 10 ** len(above)) if to_up else None
+            return (
+                Fraction(int(to_east + off), 10 ** len(off)),
+                Fraction(int(to_north + parted), 10 ** len(parted)),
+                None if height is None or (to_up[0] == "-" and height <= _NO_HEIGHT) else height,
+            )
         numbers = [number for word in text.split() if (number := exact(word)) is not None]
         if not 2 <= len(numbers) <= 3 or len(numbers) < len(text.split()):
             raise _RefusedError(
@@ -200,15 +221,14 @@ class _Reader:
 
     def _point(self, text: str) -> None:
         self._count()
-        texts = {key: self.attributes[key] for key in ("name", "desc", "code") if self.attributes.get(key)}
-        if (other := self.attributes.get("pntRef")) is not None:
+        attributes = self.attributes
+        texts = {key: attributes[key] for key in _TOLD if attributes.get(key)}
+        if (other := attributes.get("pntRef")) is not None:
             self.references.append((self._layer, texts, other))
             return
-        at = self._corner(text)
-        if name := texts.get("name"):
-            self.by_name.setdefault(name, at)
+        name = texts.get("name")
         where = _("point {text}", text=visible(name)) if name else _("point {taken}", taken=self.taken)
-        self.drawing.points.append(DrawnPoint(self._layer, at, texts, where))
+        self.drawing.points.append(DrawnPoint(self._layer, self._corner(text), texts, where))
 
     def _side(self, kind: str) -> None:
         start, end = self.curve.get("Start"), self.curve.get("End")
@@ -255,9 +275,13 @@ class _Reader:
     def finish(self) -> None:
         """Points that are another's place."""
         lost: Counter[str] = self.drawing.left_out
+        named: dict[str, Corner] = {}
+        for each in self.drawing.points if self.references else ():
+            if each.at is not None and (name := each.texts.get("name")):
+                named.setdefault(name, each.at)
         for layer, texts, other in self.references:
-            if other in self.by_name:
-                at = self.by_name[other]
+            if other in named:
+                at = named[other]
                 self.drawing.points.append(
                     DrawnPoint(layer, at, texts, _("point {text}", text=visible(texts.get("name", other))))
                 )

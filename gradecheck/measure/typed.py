@@ -13,7 +13,7 @@ from gradecheck.measure.quantities import FOOT, INCH, Length
 LONGEST = 24
 """Characters; no honest length is longer, and a bound keeps hostile text from costing time."""
 
-_DIGITS, _DIGITS_OF_A_PLACE = 7, 10
+DIGITS, DIGITS_OF_A_PLACE = 7, 10
 """Before the point; a coordinate of a country's grid has more than any reading, in millimetres up to ten."""
 
 LENGTH_UNITS: dict[str, Fraction] = {
@@ -89,12 +89,12 @@ def read_length(text: str, units: Units) -> Length:
 
     Raises `NotUnderstoodError` with one sentence that says what was not understood and shows an example.
     """
-    return _read(text, units, _DIGITS)
+    return _read(text, units, DIGITS)
 
 
 def read_coordinate(text: str, units: Units) -> Length:
     """The same for a place on a plan, which may be counted from far away: ``10000000.00 ft``."""
-    return _read(text, units, _DIGITS_OF_A_PLACE)
+    return _read(text, units, DIGITS_OF_A_PLACE)
 
 
 def _read(text: str, units: Units, digits: int) -> Length:
