@@ -468,6 +468,7 @@ class GradeApp(App[int]):
         if self.sharing is not None:
             self.sharing.leave()
         self._let_go()
+        gc.unfreeze()  # behind a list of jobs too: all that was kept from the search for garbage may be garbage now
         if self.board is not None:
             self.board.stop()
             self.session = None

@@ -110,7 +110,8 @@ class GatedParser(XTermParser):
     def _parse_extended_key(self, sequence: str) -> list[Key] | None:  # type: ignore[override]  # cached there
         """The keys in a sequence of the newer kind; one whose numbers can't be read is a key that does nothing."""
         try:
-            return super()._parse_extended_key(sequence)
+            # Past its cache, which keeps each key for good, and with it the app that got it.
+            return XTermParser._parse_extended_key.__wrapped__(self, sequence)
         except (ValueError, OverflowError):
             # No key at all would have its digits typed into the box.
             return [Key(Keys.Ignore, None)]

@@ -11,6 +11,8 @@ from gradecheck.plan.names import one_form
 
 LINE_END = re.compile(r"\r\n|\n|\r")
 """What ends a line, whichever system wrote it."""
+_PARTS = re.compile(r'[",;\t\r\n]')
+"""Signs for which a cell is written in quotes."""
 _QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
 _FARTHEST_CLOSING_QUOTE = 1000
 """Characters; past that a quote that is not closed on its own line is taken for one that was forgotten."""
@@ -114,5 +116,5 @@ def unguarded(text: str) -> str:
 
 def cell_text(text: str) -> str:
     """The text as a cell is written: in quotes where it would else be taken apart."""
-    plain = text == text.strip() and not any(c in text for c in '",;\t\r\n')
+    plain = text == text.strip() and _PARTS.search(text) is None
     return text if plain else '"' + text.replace('"', '""') + '"'

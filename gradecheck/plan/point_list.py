@@ -156,16 +156,17 @@ def write_point_list(points: Iterable[Listed], units: Units) -> str:
 def written_units(units: Units, sizes: Iterable[Length | None], *, place: bool) -> Units:
     """The units to write these lengths in: those asked for, plain inches for feet and inches, metres for giants."""
     plain = Units.IN if units is Units.FT_IN else units
-    most = plain.one * (_GIANT_PLACE if place else _GIANT)
-    giant = any(size is not None and abs(size) >= most for size in sizes)
+    most, part = (plain.one * (_GIANT_PLACE if place else _GIANT)).metres.as_integer_ratio()
+    pairs = (size.metres.as_integer_ratio() for size in sizes if size is not None)
+    giant = any(abs(above) * part >= most * below for above, below in pairs)  # as whole numbers: ten times faster
     return Units.M if giant else plain
 
 
 def decimal(size: Length, units: Units, places: int = 6) -> str:
     """The number of units as plain decimals without an idle nought, rounded at so many places."""
-    metres, one = size.metres, units.one.metres
+    (metres, part), one = size.metres.as_integer_ratio(), units.one.metres
     # Whole numbers: half of the last place goes away from zero, ten times faster than by fractions.
-    above, below = 2 * abs(metres.numerator) * one.denominator * 10**places, metres.denominator * one.numerator
+    above, below = 2 * abs(metres) * one.denominator * 10**places, part * one.numerator
     digits = f"{(above + below) // (2 * below):0{places + 1}d}"
     whole, part = digits[:-places], digits[-places:].rstrip("0")
     text = f"{whole}.{part}" if part else whole
