@@ -164,9 +164,9 @@ def written_units(units: Units, sizes: Iterable[Length | None], *, place: bool) 
 
 def decimal(size: Length, units: Units, places: int = 6) -> str:
     """The number of units as plain decimals without an idle nought, rounded at so many places."""
-    (metres, part), one = size.metres.as_integer_ratio(), units.one.metres
+    (metres, parts), one = size.metres.as_integer_ratio(), units.one.metres
     # Whole numbers: half of the last place goes away from zero, ten times faster than by fractions.
-    above, below = 2 * abs(metres) * one.denominator * 10**places, part * one.numerator
+    above, below = 2 * abs(metres) * one.denominator * 10**places, parts * one.numerator
     digits = f"{(above + below) // (2 * below):0{places + 1}d}"
     whole, part = digits[:-places], digits[-places:].rstrip("0")
     text = f"{whole}.{part}" if part else whole
