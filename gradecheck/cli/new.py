@@ -1,4 +1,4 @@
-"""The verb `new`: a guided start of a job, asked at the terminal or given as options."""
+"""The verb `new`: a guided start of a job, asked at the terminal; or a file of examples."""
 
 from __future__ import annotations
 
@@ -6,20 +6,22 @@ import os
 import re
 import shlex
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
-from gradecheck.cli.options import Options, Reply, as_path, named, option, verb
+from gradecheck.catalogue import _, plural
+from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
 from gradecheck.cli.shared import printable
+from gradecheck.files.guided import Guided
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.measure.notation import Units
+from gradecheck.measure.printed import show, with_true_minus
 from gradecheck.plan.folder_names import title_for
-from gradecheck.plan.interview import Interview, Question, codes_named
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.names import one_form, visible
+from gradecheck.plan.questions import Question, codes_named
 from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, starter_text
 
 
@@ -35,6 +37,7 @@ class New(Options):
     area: Sequence[str] = option(
         "--area", metavar="NAME:KIND", action="append", default=(), help=_("may be given several times")
     )
+    example: bool = flag("--example", help=_("ask nothing: write a file of example figures, marked, to edit"))
     codes: str | None = option(
         "--codes", metavar="CODE,...", help=_("what the drawings name; gradecheck rules lists them")
     )
@@ -42,28 +45,39 @@ class New(Options):
 
 @verb(New)
 def new(options: New) -> Reply:
-    """Begins a job; with a terminal and no answers as options it asks for them one at a time."""
+    """Begins a job by questions at the terminal; what is given as options is answered already.
+
+    With --example nothing is asked: the file holds example figures, marked, to be edited.
+    """
     name = one_form(options.name)
     if fault := cannot_begin(options.folder, name):
         raise Refusal(fault)
+    if not options.example and (options.json or not (sys.stdin.isatty() and sys.stdout.isatty())):
+        says = _("Nobody can be asked here; --example writes a file of examples, and at a terminal it is asked for.")
+        raise Refusal(says)
     try:
-        answers = _asked(name) if _is_to_ask(options) else _given(options, name)
+        given = _given(options, name)
     except NotPossibleError as wrong:
         raise Refusal(str(wrong)) from wrong
-    except (KeyboardInterrupt, EOFError):
-        print()
-        raise Refusal(_("Not begun; nothing was written.")) from None
-    job = begin_job(options.folder, name, starter_text(answers))
+    title, areas = given.title, [{"name": area, "kind": str(kind)} for area, kind in given.areas]
+    if options.example:
+        job = begin_job(options.folder, name, starter_text(given))
+    else:
+        guided = Guided(options.folder, name, _as_answers(options, given))
+        job, build = _asked(guided), guided.asked.build
+        title, areas = build.title, [{"name": area, "kind": kind} for area, kind in build.kinds.items()]
     shown, file = as_keyed(str(job)), job / FILE_NAME
+    examples = _("{file} is written. Its numbers are examples: put yours into the lines that end in <--", file=file)
     lines = [
-        _("{file} is written. Its numbers are examples: put yours into the lines that end in <--", file=file),
+        examples
+        if options.example
+        else _("{file} is written; every number in it is one of your answers.", file=file),
         _("What comes next:"),
         _("  gradecheck examine {shown}  # what is wrong with the plan", shown=shown),
         _("  gradecheck targets {shown}  # every target elevation", shown=shown),
         _("  gradecheck open {shown}  # the app, on this job", shown=shown),
     ]
-    areas = [{"name": area, "kind": kind} for area, kind in answers.areas]
-    answer = {"job": str(job), "file": str(file), "title": answers.title, "areas": areas}
+    answer = {"job": str(job), "file": str(file), "title": title, "areas": areas}
     return Reply(answer, lines, saved=True)
 
 
@@ -75,11 +89,6 @@ def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
             return quoted
         return "$'" + shown.replace("'", "\\'") + "'"  # a byte that is no UTF-8, as bash and zsh read it
     return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
-
-
-def _is_to_ask(options: New) -> bool:
-    said = (options.title, options.units, options.zero, options.area, options.codes, options.json)
-    return not any(said) and sys.stdin.isatty() and sys.stdout.isatty()
 
 
 def _given(options: New, name: str) -> Answers:
@@ -106,24 +115,105 @@ def _area(text: str) -> tuple[str, AreaKind]:
     return name.strip(), word
 
 
-def _asked(name: str) -> Answers:
-    interview = Interview(name)
-    print(printable(_("A new job in {name}. Enter alone takes what is in brackets; Ctrl+C quits.", name=name)))
-    while (question := interview.question) is not None:
-        _ask(interview, question)
-    assert interview.result is not None
-    return interview.result.answers
+def _as_answers(options: New, given: Answers) -> dict[str, str]:
+    """What was given as options, as answers to the questions."""
+    answers = {"title": options.title or "", "units": options.units or "", "codes": ", ".join(given.codes)}
+    if options.zero:
+        answers |= {"zero": given.zero, "zero-what": given.zero_is}
+    for number, (area, kind) in enumerate(given.areas if options.area else (), 1):
+        answers |= {f"{number}: area": area, f"{area}: kind": kind}
+    return {key: text for key, text in answers.items() if text}
 
 
-def _ask(interview: Interview, question: Question) -> None:
+# -- the questions at the terminal
+
+BACK, LIST = "<", "?"
+
+
+def _asked(guided: Guided) -> Path:
+    """Asks until all is answered and written; gives the job's folder."""
+    _say(_("Enter alone takes what is in brackets. < goes back a question, <3 to answer 3; ? shows the answers."))
+    _say(_("Ctrl+C leaves; the answers are kept."))
+    if guided.taken_up:
+        _say(plural(guided.taken_up, "Taken up again with {n} answer.", "Taken up again with {n} answers."))
+    shown: dict[str, str] = {}
+    try:
+        while (question := guided.asked.question) is not None:
+            _ask(guided, question)
+            for line in _news(guided, shown):
+                _say(line)
+        while True:
+            says = _("Enter writes {file}; <3 goes back to answer 3, ? shows them all.", file=guided.job / FILE_NAME)
+            if not (text := input(printable(f"{says} ")).strip()):
+                return guided.write()
+            if _moved(guided, text):
+                return _asked(guided)
+            _say(_("All answered; press Enter alone to write it."))
+    except (KeyboardInterrupt, EOFError):
+        print()
+        if not guided.asked.typed:
+            raise Refusal(_("Not begun; nothing was written.")) from None
+        raise Refusal(_("Not written yet; the answers are kept, and the same command takes them up again.")) from None
+
+
+def _ask(guided: Guided, question: Question) -> None:
     """One question, put again until the answer can be taken."""
     wide = max((len(word) for word, _ in question.choices), default=0)
     for word, means in question.choices:
-        print(printable(f"  {word:<{wide}}  {means}"))
+        _say(f"  {word:<{wide}}  {means}")
     default = f" [{question.default}]" if question.default else ""
     while True:
-        try:
-            interview.answer(input(printable(f"{question.asks}{default} ")))
+        text = input(printable(f"{question.asks}{default} "))
+        if _moved(guided, text.strip()):
             return
-        except NotPossibleError as wrong:
-            print(printable(str(wrong)))
+        try:
+            guided.answer(text)
+        except Refusal as wrong:
+            _say(str(wrong))
+        else:
+            return
+
+
+def _moved(guided: Guided, text: str) -> bool:
+    """Whether the text asks for an earlier answer or the list of them, and not an answer itself."""
+    asked = guided.asked
+    if text == LIST:
+        for number, (_key, about, said) in enumerate(asked.so_far, 1):
+            _say(_("{number:>3}  {about}: {said}", number=number, about=about, said=said))
+        return True
+    if not re.fullmatch(f"{BACK}\\s*[0-9]{{0,3}}", text):
+        return False
+    number = int(text[1:] or 0)
+    if number > len(asked.so_far):
+        _say(_("There are {n} answers so far; ? shows them.", n=len(asked.so_far)))
+    elif number:
+        asked.go_to(asked.so_far[number - 1][0])
+    elif not asked.back():
+        _say(_("This is the first question."))
+    return True
+
+
+def _news(guided: Guided, shown: dict[str, str]) -> Iterator[str]:
+    """The heights of each area that came or changed with the last answer, and findings that were not told yet."""
+    plan = guided.plan
+    if plan is None:
+        return
+    for area in plan.areas.values():
+        heights = [point.finish for point in area.points]
+        highest, lowest = (
+            with_true_minus(show(each.height, plan.notation, unit=True)) for each in (max(heights), min(heights))
+        )
+        says = plural(len(heights), "  {area}: {n} point, highest {highest}, lowest {lowest}",
+                      "  {area}: {n} points, highest {highest}, lowest {lowest}",
+                      area=area.name, highest=highest, lowest=lowest)  # fmt: skip
+        if shown.get(area.name) != says:
+            shown[area.name] = says
+            yield says
+    for found in guided.found:
+        if found not in shown:
+            shown[found] = found
+            yield _("  look at: {found}", found=found)
+
+
+def _say(text: str) -> None:
+    print(printable(text))

@@ -14,7 +14,7 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
     _("in the office, before work"): {
         "new": (
             "new.new",
-            _("a guided start: a job file with remarks and examples, to edit"),
+            _("a guided start: a job asked for question by question, or a file of examples to edit"),
         ),
         "examine": ("office.examine", _("what is wrong with a plan, line by line")),
         "targets": (

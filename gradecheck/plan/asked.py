@@ -14,7 +14,7 @@ from gradecheck.catalogue import _
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.asked_areas import KINDS, LETTER, STANDING, AreaScript, Asking, to_stand_along
 from gradecheck.plan.asked_build import Build, SecondZero
-from gradecheck.plan.folder_names import folder_for
+from gradecheck.plan.folder_names import folder_for, title_for
 from gradecheck.plan.names import folded, one_form
 from gradecheck.plan.questions import (
     Question,
@@ -42,11 +42,12 @@ class Asked:
     """The question that is asked now, what was answered, and the plan as far as that goes.
 
     Answers are kept by what they answer, so that going back to one leaves the others as they are. `refuses` says why
-    a folder can't be had.
+    a folder can't be had; `folder` is its name where that is known before.
     """
 
-    def __init__(self, refuses: Refuses, typed: Mapping[str, str] | None = None) -> None:
+    def __init__(self, refuses: Refuses, typed: Mapping[str, str] | None = None, folder: str = "") -> None:
         self._refuses = refuses
+        self._folder = folder
         self.typed: dict[str, str] = dict(typed or {})
         self._asking = ""
         self.key = ""
@@ -86,7 +87,7 @@ class Asked:
     def preview(self) -> Build:
         """The plan as it would be if all that is offered were taken; an area without its sizes is left out."""
         build = Build()
-        asking = _asking(build, self._refuses)
+        asking = _asking(build, self._refuses, self._folder)
         try:
             key, question = next(asking)
             while True:
@@ -103,7 +104,7 @@ class Asked:
 
     def _run(self) -> None:
         self.build, self.so_far = Build(), []
-        asking = _asking(self.build, self._refuses)
+        asking = _asking(self.build, self._refuses, self._folder)
         self.key, self.question = "", None
         asked: tuple[str, Question] | None = None
         try:
@@ -133,14 +134,14 @@ ANOTHER = _("another area")
 # -- the questions, in their order
 
 
-def _asking(build: Build, refuses: Refuses) -> Asking:
-    build.title = yield "title", Question(_("job"), _("Job name, as printed on reports?"), "", checked(title_missing))
-    build.folder = yield (
-        "folder",
-        Question(
-            _("folder"), _("Name of its folder?"), free_name(folder_for(build.title), refuses), checked(refuses)
-        ),
-    )
+def _asking(build: Build, refuses: Refuses, folder: str) -> Asking:
+    asked = _("Job name, as printed on reports?")
+    default = title_for(folder) if folder else ""
+    build.title = yield "title", Question(_("job"), asked, default, checked(title_missing))
+    build.folder = folder
+    if not folder:
+        offered = free_name(folder_for(build.title), refuses)
+        build.folder = yield "folder", Question(_("folder"), _("Name of its folder?"), offered, checked(refuses))
     build.units = yield "units", units_question()
     build.zero = yield (
         "zero",

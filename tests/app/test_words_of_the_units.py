@@ -99,7 +99,7 @@ def test_a_new_job_speaks_in_its_own_units(units: Units, tmp_path: Path, capsys:
         for each in ("--area", f"{kind}:{kind}")
     ]
     given = ["--in", str(tmp_path), "--title", "Tern Row", "--units", units, "--zero", "DOOR", *kinds]
-    assert main(["new", "tern-row", *given]) == 0
+    assert main(["new", "tern-row", "--example", *given]) == 0
     text = (tmp_path / "tern-row" / "job.yaml").read_text(encoding="utf-8")
     assert [line for line in text.splitlines() if BROKEN_INCHES.search(line)] == []
 

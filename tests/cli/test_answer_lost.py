@@ -36,7 +36,7 @@ CHANGES = {
     "mark": ("mark", "court", "TP1=48"),
     "strike": ("strike", "court", "3", "--why", "try"),
     "day": ("day", "court", "dry", "RK and a mason"),
-    "new": ("new", "mews", "--in", "jobs", "--units", "in", "--zero", "DOOR", "--area", "yard:patio"),
+    "new": ("new", "mews", "--example", "--in", "jobs", "--units", "in", "--zero", "DOOR", "--area", "yard:patio"),
     "copy": ("copy", "court", "other"),
     "rescue": ("rescue", "court", "-o", "rescued.db"),
     "report": ("report", "court", "-o", "day.json"),

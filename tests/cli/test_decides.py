@@ -32,7 +32,19 @@ areas:
 """
 BY = ["--by", "RK"]
 GIVEN: dict[str, list[str]] = {
-    "new": ["--in", "{out}", "--title", "Teal Row", "--units", "in", "--zero", "DOOR", "--area", "walk:walk"],
+    "new": [
+        "--example",
+        "--in",
+        "{out}",
+        "--title",
+        "Teal Row",
+        "--units",
+        "in",
+        "--zero",
+        "DOOR",
+        "--area",
+        "walk:walk",
+    ],
     "examine": [],
     "rules": [],
     "guide": [],

@@ -173,7 +173,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
     """A new option must be looked at: is it kept, may it be given beside the others?"""
     shapes = {"--json", "--by", "--area", "--stage", "--ascii", "--theme", "--day", "-o", "--working", "--dry"}
     alone = {  # those that stand for themselves, whatever else is given
-        "new": {"--in", "--title", "--units", "--zero", "--codes"},
+        "new": {"--in", "--title", "--units", "--zero", "--codes", "--example"},
         "plan": {"--svg", "--csv", "--geojson"},
         "targets": {"--ties", "--on-string"},
         "setup": {"--rod", "--falls", "--at"},

@@ -8,6 +8,8 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Sequence
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -26,22 +28,32 @@ if sys.platform != "win32":
 
 Out = pytest.CaptureFixture[str]
 CTRL_C, CTRL_D = b"\x03", b"\x04"
-QUESTIONS = (
-    "Job name, as printed on reports? [Alder yard]",
-    "Which unit are lengths entered and shown in? [in]",
-    "Which benchmark is elevation zero? [DOOR]",
-    "What is that mark, so that anyone finds it? [threshold of the door]",
-    "What is the first area called? [patio]",
-    "What kind of area is “patio”? [patio]",
-    "Name another area, or Enter for no more.",
-    "What layers go under the patio? [pavers]",
-    "Tolerance for finish, plus or minus? [3/16 in]",
-    "Tolerance for bedding, plus or minus? [1/4 in]",
-    "Tolerance for base, plus or minus? [3/8 in]",
-    "Tolerance for subgrade, plus or minus? [1/2 in]",
-    "Smallest division on the rod? [1/16 in]",
-    "Which codes do the drawings name? One or several, with commas. [none]",
+ASKED = (
+    ("Job name, as printed on reports? [Alder yard]", ""),
+    ("Which unit are lengths entered and shown in? [in]", ""),
+    ("Which benchmark is elevation zero? [DOOR]", ""),
+    ("What is that mark, so that anyone finds it? [threshold of the door]", ""),
+    ("How far is DOOR from the left end of the house side? Enter: not taped.", "8 ft"),
+    ("Name that zero, or Enter for no.", ""),
+    ("Which codes do the drawings name? One or several, with commas. [none]", ""),
+    ("Smallest division on the rod? [1/16 in]", ""),
+    ("What is the first area called? [patio]", ""),
+    ("What kind of area is “patio”? [patio]", ""),
+    ("How wide, across the way it goes? Or “taped”: its sides and diagonals.", "20 ft"),
+    ("How long, the way it goes?", "12 ft"),
+    ("How far below DOOR is its finish there? 0 where it is level with it.", "1 1/4"),
+    ("How much does it fall the way it goes? A minus rises. [2%]", "1/4 in/ft"),
+    ("And across, from left to right? A minus falls to the left. [0%]", ""),
+    ("How far apart are the points that are checked? [5 ft]", ""),
+    ("What lies under patio, from the finish down?", ""),
+    ("Name another area, or Enter for no more.", ""),
+    ("Tolerance for finish, plus or minus? [3/16 in]", ""),
+    ("Tolerance for bedding, plus or minus? [1/4 in]", ""),
+    ("Tolerance for base, plus or minus? [3/8 in]", ""),
+    ("Tolerance for subgrade, plus or minus? [1/2 in]", ""),
+    (f"Enter writes {Path('jobs', 'alder-yard', 'job.yaml')}", ""),
 )
+"""Each question as it stands at the terminal, and what is typed."""
 
 
 @pytest.fixture(autouse=True)
@@ -59,7 +71,7 @@ def everything(folder: Path) -> set[str]:
 def refused(capsys: Out, *arguments: str) -> str:
     """What the command says when it begins nothing."""
     before = everything(Path())
-    assert main(["new", *arguments]) == 2
+    assert main(["new", "--example", *arguments]) == 2
     told = capsys.readouterr()
     assert told.out == ""
     assert len(told.err.splitlines()) == 1
@@ -71,7 +83,7 @@ def refused(capsys: Out, *arguments: str) -> str:
 
 
 def test_a_job_is_begun_and_what_comes_next_is_said(capsys: Out) -> None:
-    assert main(["new", "alder-yard"]) == 0
+    assert main(["new", "alder-yard", "--example"]) == 0
     job = Path("jobs", "alder-yard")
     lines = capsys.readouterr().out.splitlines()
     assert lines[0].startswith(f"{job / 'job.yaml'} is written.")
@@ -96,7 +108,7 @@ def own_figures(job: Path) -> None:
 
 
 def test_a_new_job_is_at_fault_only_for_its_examples(capsys: Out) -> None:
-    assert main(["new", "yard"]) == 0
+    assert main(["new", "yard", "--example"]) == 0
     capsys.readouterr()
     assert main(["examine", "jobs/yard"]) == 1
     first, *lines = capsys.readouterr().out.splitlines()
@@ -108,7 +120,7 @@ def test_a_new_job_is_at_fault_only_for_its_examples(capsys: Out) -> None:
     told, unchecked = capsys.readouterr().out.splitlines()
     assert told == "Yard: 25 points in 1 area, no issues found."
     assert "NOT CHECKED: patio: no code is named for the slope near a building; name what the drawings" in unchecked
-    assert main(["new", "court", "--codes", "us-residential"]) == 0
+    assert main(["new", "court", "--example", "--codes", "us-residential"]) == 0
     own_figures(Path("jobs/court"))
     capsys.readouterr()
     assert main(["examine", "jobs/court"]) == 0
@@ -119,7 +131,7 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
     options = ["--in", "office", "--title", "Mill Lane", "--units", "mm", "--zero", "KERB = cross on the kerb"]
     options += ["--area", "north: court:Driveway", "--area", "deck:pool  deck", "--json"]
     options += ["--codes", "us-accessible, us-res"]
-    assert main(["new", "mill lane", *options]) == 0
+    assert main(["new", "mill lane", "--example", *options]) == 0
     job = Path("office", "mill lane")
     assert json.loads(capsys.readouterr().out) == {
         "job": str(job),
@@ -140,7 +152,7 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
 @pytest.mark.parametrize("name", ["mill lane", "R&D", "it's", "$HOME", "`ls`", "a;b", "(b)", "庭", "a#b", "!1"])
 @pytest.mark.skipif(os.name == "nt", reason="there is no sh there")
 def test_what_comes_next_can_be_keyed_as_it_is_shown(name: str, capsys: Out) -> None:
-    assert main(["new", name]) == 0
+    assert main(["new", name, "--example"]) == 0
     shown = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("  gradecheck open "))
     told = shown.replace("gradecheck open", "printf %s")
     assert subprocess.run(["sh", "-c", told], capture_output=True, check=True).stdout.decode() == f"jobs/{name}"
@@ -209,7 +221,7 @@ def test_a_folder_of_drawings_takes_the_job_file_beside_them(capsys: Out) -> Non
     job = Path("jobs", "yard")
     job.mkdir(parents=True)
     (job / "plan.pdf").write_bytes(b"kept")
-    assert main(["new", "yard"]) == 0
+    assert main(["new", "yard", "--example"]) == 0
     assert everything(job) == {"plan.pdf", "job.yaml", "job.schema.json"}
     assert (job / "plan.pdf").read_bytes() == b"kept"
 
@@ -292,67 +304,108 @@ def test_the_file_is_utf_8_with_plain_line_ends() -> None:
 @pytest.fixture
 def terminal(here: Path, monkeypatch: pytest.MonkeyPatch) -> Terminal:
     """The command at a terminal, in the folder of the test."""
+    return at_a_terminal(here, monkeypatch)
+
+
+def at_a_terminal(here: Path, monkeypatch: pytest.MonkeyPatch, *options: str) -> Terminal:
+    """The command with those options, its settings in the folder of the test."""
     if sys.platform == "win32":
         pytest.skip("terminals of this kind are there on Linux and macOS")
-    return Terminal(gradecheck_command("new", "alder-yard"), columns=100, lines=60)
+    monkeypatch.setenv("GRADECHECK_SETTINGS", str(here / "settings"))
+    return Terminal(gradecheck_command("new", "alder-yard", *options), columns=120, lines=200)
 
 
-def test_each_question_shows_its_default_and_enter_takes_it(terminal: Terminal, here: Path) -> None:
+def answer(terminal: Terminal, asked: Sequence[tuple[str, str]]) -> None:
+    """Types an answer to each of these."""
+    for question, text in asked:
+        terminal.wait_for(question)
+        terminal.send(text.encode() + b"\r")
+
+
+def test_a_plan_is_asked_for_with_its_heights_and_nothing_in_it_is_made_up(terminal: Terminal, here: Path) -> None:
     with terminal:
-        for question in QUESTIONS:
-            terminal.wait_for(question)
-            terminal.send(b"\r")
+        answer(terminal, ASKED)
         assert terminal.wait() == 0
-        assert "is written." in terminal.text()
-    written = (here / "jobs" / "alder-yard" / "job.yaml").read_text(encoding="utf-8")
-    assert written == starter_text(Answers(title="Alder yard"))
+        assert "is written; every number in it is one of your answers." in terminal.text()
+        assert "patio: 18 points, highest −1 1/4 in, lowest −4 1/4 in" in terminal.text()
+    job = here / "jobs" / "alder-yard"
+    assert "<--" not in (job / "job.yaml").read_text(encoding="utf-8")
+    plan = load_plan(job / "job.yaml").plan
+    assert (plan.job, plan.examples) == ("Alder yard", ())
+    # By hand: 1 1/4 below the door, and 12 ft of 1/4 in a foot is 3 in more.
+    low = min(point.finish.height.metres / Fraction("0.0254") for point in plan.areas["patio"].points)
+    assert low == Fraction("-4.25")
 
 
-def test_a_wrong_answer_is_asked_again_with_one_sentence(terminal: Terminal, here: Path) -> None:
+def test_a_wrong_answer_is_asked_again_any_is_gone_back_to_and_findings_are_told(
+    terminal: Terminal, here: Path
+) -> None:
+    at = [text for text, _ in ASKED].index("How long, the way it goes?")
     with terminal:
-        terminal.wait_for(QUESTIONS[0])
-        terminal.send("Höfe: “north” #2\r".encode())
-        terminal.wait_for(QUESTIONS[1])
-        terminal.send(b"yards\r")
+        answer(terminal, [ASKED[0], (ASKED[1][0], "yards")])
         terminal.wait_for("“yards” is not a choice here; write in, ft-in, ft, mm, cm or m.")
-        terminal.wait_for(lambda screen: sum(QUESTIONS[1] in line for line in screen.display) == 2)
-        terminal.send(b"cm\r" + b"\r" * (len(QUESTIONS) - 2))
+        answer(terminal, [(ASKED[1][0], ""), *ASKED[2:at], ("How long, the way it goes?", "?")])
+        terminal.wait_for(" 11  width: 20 ft")
+        answer(terminal, [("How long, the way it goes?", "<11"), ("[20 ft]", "<"), ("What kind", "<99")])
+        terminal.wait_for("There are 11 answers so far; ? shows them.")
+        answer(terminal, [("What kind", ""), *ASKED[at:-6], ("Tolerance for finish", "6")])
+        terminal.wait_for("look at: patio, finish: ")
+        answer(terminal, [("Tolerance for bedding", ""), *ASKED[-3:-1], (ASKED[-1][0], "<12"), ("[12 ft]", "15 ft")])
+        answer(terminal, [(ASKED[-1][0], "")])
         assert terminal.wait() == 0
     plan = load_plan(here / "jobs" / "alder-yard" / "job.yaml").plan
-    assert (plan.job, plan.notation.units) == ("Höfe: “north” #2", "cm")
+    outline = plan.areas["patio"].outline
+    assert outline is not None
+    assert outline.area == Fraction("0.3048") ** 2 * 300
 
 
 @pytest.mark.parametrize("key", [CTRL_C, CTRL_D], ids=["Ctrl+C", "end of input"])
-@pytest.mark.parametrize("answered", some([0, 5, len(QUESTIONS) - 1], [5]))
-def test_giving_up_writes_nothing(terminal: Terminal, here: Path, key: bytes, answered: int) -> None:
-    with terminal:
-        for question in QUESTIONS[:answered]:
-            terminal.wait_for(question)
-            terminal.send(b"\r")
-        terminal.wait_for(QUESTIONS[answered])
+@pytest.mark.parametrize("answered", some([0, 5, len(ASKED) - 1], [5]))
+def test_giving_up_writes_nothing_and_is_taken_up_again(
+    here: Path, monkeypatch: pytest.MonkeyPatch, key: bytes, answered: int
+) -> None:
+    with at_a_terminal(here, monkeypatch) as terminal:
+        answer(terminal, ASKED[:answered])
+        terminal.wait_for(ASKED[answered][0])
         # Between a question and the waiting for its answer Python takes no notice of a Ctrl+C until the next key;
         # nobody presses it within those microseconds.
         terminal.settle()
         terminal.send(key)
         assert terminal.wait() == 2
-        assert "Not begun; nothing was written." in terminal.text()
+        says = "Not written yet; the answers are kept, and the same command takes them up again."
+        assert (says if answered else "Not begun; nothing was written.") in terminal.text()
         assert "Traceback" not in terminal.text()
-    assert everything(here) == set()
-
-
-def test_with_an_answer_among_the_options_nothing_is_asked(here: Path) -> None:
-    if sys.platform == "win32":
-        pytest.skip("terminals of this kind are there on Linux and macOS")
-    with Terminal(gradecheck_command("new", "yard", "--in", "office", "--units", "m"), columns=100) as terminal:
+    assert not (here / "jobs").exists()
+    with at_a_terminal(here, monkeypatch) as terminal:
+        answer(terminal, ASKED[answered:])
         assert terminal.wait() == 0
-        assert "?" not in terminal.text()
-    assert load_plan(here / "office" / "yard" / "job.yaml").plan.notation.units == "m"
+        assert (f"Taken up again with {answered} answers." in terminal.text()) is (answered > 0)
+    assert load_plan(here / "jobs" / "alder-yard" / "job.yaml").plan.job == "Alder yard"
 
 
-def test_without_a_terminal_nothing_is_asked(capsys: Out, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_is_given_as_options_is_answered_already(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    given = ("--title", "Mill Lane", "--units", "m", "--zero", "KERB=cross on the kerb", "--codes", "us-comm",
+             "--area", "court:patio")  # fmt: skip
+    with at_a_terminal(here, monkeypatch, *given) as terminal:
+        terminal.wait_for("How far is KERB from the left end of the house side?")
+        assert "Job name" not in terminal.text()
+        terminal.send(b"\r\r\r")
+        terminal.wait_for("How wide, across the way it goes?")
+        terminal.send(CTRL_C)
+        assert terminal.wait() == 2
+
+
+def test_without_a_terminal_nothing_is_asked_and_nothing_made_up(
+    capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
     def asked(_: str) -> str:
         raise AssertionError("a question without anyone to answer it")
 
     monkeypatch.setattr("builtins.input", asked)
-    assert main(["new", "yard"]) == 0
-    assert load_plan(Path("jobs", "yard", "job.yaml")).plan.job == "Yard"
+    for more in ((), ("--json",), ("--units", "m", "--area", "yard:patio")):
+        assert main(["new", "yard", *more]) == 2
+        told = capsys.readouterr()
+        assert "Nobody can be asked here; --example writes a file of examples" in told.out + told.err
+    assert everything(Path()) == set()
+    assert main(["new", "yard", "--example"]) == 0
+    assert load_plan(Path("jobs", "yard", "job.yaml")).plan.examples != ()

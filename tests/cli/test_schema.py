@@ -38,7 +38,7 @@ def test_a_new_job_names_the_schema_in_its_first_line_and_has_it_beside(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    assert main(["new", "yard"]) == 0
+    assert main(["new", "yard", "--example"]) == 0
     folder = Path("jobs/yard")
     first = (folder / "job.yaml").read_text(encoding="utf-8").partition("\n")[0]
     assert first == "# yaml-language-server: $schema=job.schema.json"
@@ -52,5 +52,5 @@ def test_what_is_called_like_the_schema_already_is_left_as_it_is(
     folder = Path("jobs/yard")
     folder.mkdir(parents=True)
     (folder / "job.schema.json").write_text("mine", encoding="utf-8")
-    assert main(["new", "yard"]) == 0
+    assert main(["new", "yard", "--example"]) == 0
     assert (folder / "job.schema.json").read_text(encoding="utf-8") == "mine"

@@ -121,7 +121,7 @@ NO_FOLDERS = (
 @pytest.mark.parametrize("name", NO_FOLDERS, ids=lambda name: repr(name[:20]))
 def test_a_jobs_folder_has_a_plain_name_or_is_not_begun(here: Path, capsys: Out, name: str) -> None:
     before = sorted(here.parent.glob("*"))
-    refused(capsys, "new", name)
+    refused(capsys, "new", "--example", name)
     assert sorted(here.parent.glob("*")) == before
 
 
@@ -138,7 +138,7 @@ NO_PATHS = (
     "x" * 300,
 )
 WRITERS: dict[str, tuple[str, ...]] = {
-    "new --in": ("new", "yard", "--in", "{}"),
+    "new --in": ("new", "yard", "--example", "--in", "{}"),
     "rehearse -o": ("rehearse", "court", "--readings", "5", "-o", "{}"),
     "rescue -o": ("rescue", "court", "-o", "{}"),
     "report -o pdf": ("report", "court", "-o", "{}.pdf"),
@@ -245,7 +245,7 @@ def test_a_folder_name_that_is_no_utf8_is_shown_by_every_verb(here: Path, capsys
             assert os.sep not in text or _shown(name) in text
     assert main(["examine", str(job / "nowhere")]) == 2
     assert _shown(name) in capsys.readouterr().err
-    assert main(["new", "begun", "--in", str(job)]) == 0
+    assert main(["new", "begun", "--example", "--in", str(job)]) == 0
     assert _shown(name).replace("'", "\\'") in capsys.readouterr().out
 
 

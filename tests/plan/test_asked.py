@@ -85,6 +85,117 @@ def test_a_patio_with_steps_and_a_walk_takes_sixty_answers_at_most() -> None:
     assert plan.walls == {HOUSE: ((inch("0"), inch("0")), (inch("240"), inch("0")))}
 
 
+PATIO = {
+    "title": "Yard",
+    "patio: width": "20 ft",
+    "patio: length": "12 ft",
+    "patio: drop at the house": "1",
+}
+
+
+def until(answers: Mapping[str, str], key: str) -> Asked:
+    """The questions up to that one."""
+    asking = Asked(folder_fault)
+    while asking.key != key:
+        assert asking.question is not None
+        asking.answer(answers.get(asking.key, ""))
+    return asking
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "says"),
+    [
+        ("title", "a\u200bb", "This title has a character in it that can't be seen; write it without."),
+        ("units", "yd", "“yd” is not a choice here; write in, ft-in, ft, mm, cm or m."),
+        ("zero", "5 door", "“5 door” could be taken for a reading; begin a point or mark with a letter."),
+        ("second-mark", "door", "DOOR is the first zero's mark; name another."),
+        (
+            "patio: kind",
+            "p",
+            "“p” is not a choice here; write patio, walk, steps, ramp, driveway, pool deck or plaza.",
+        ),
+        ("patio: width", "0", "This must be more than zero."),
+        ("patio: width", "1/3", "1/3 is on no tape; use halves, 4ths, 8ths, 16ths, 32nds or 64ths"),
+        ("patio: layers", "mud", "“mud” is not a layer; write its name and thickness, as base 6 in."),
+        ("2: area", "Patio", "Two areas are called “Patio”; give each a name of its own."),
+        ("2: area", "House", "“House” is already what something begins at; take another name."),
+        ("2: area", "coping", "“coping” is already what something begins at; take another name."),
+        ("2: area", "patio left", "“patio left” is already what something begins at; take another name."),
+        (
+            "bedding: tolerance",
+            "1/8",
+            "Above it 3/16 in is allowed; tighter below is work that the next layer hides.",
+        ),
+        ("graduation", "3 in", "A rod's marks are at most 2 in (50 mm) apart; type how fine they are."),
+    ],
+)
+def test_a_wrong_answer_is_refused_with_a_sentence_and_asked_again(key: str, text: str, says: str) -> None:
+    asking = until(PATIO | {"second": "pool", "patio: begins at": "house"}, key)
+    question, so_far = asking.question, asking.so_far
+    with pytest.raises(NotPossibleError) as refused:
+        asking.answer(text)
+    assert str(refused.value).startswith(says)
+    assert (asking.question, asking.so_far) == (question, so_far)
+
+
+def test_a_tolerance_offered_below_is_never_tighter_than_that_above() -> None:
+    asking = until(PATIO, "finish: tolerance")
+    asking.answer("7/8")
+    for stage in ("bedding", "base", "subgrade"):
+        assert asking.question is not None
+        assert (asking.question.about, asking.question.default) == (f"{stage} within", "7/8 in")
+        asking.answer("")
+
+
+def test_without_layers_only_the_finish_has_a_tolerance() -> None:
+    plan = plan_of(asked(PATIO | {"patio: layers": "finish"})[0])
+    assert plan.areas["patio"].stages == ("finish",)
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [
+        ("long walk", "walk"),
+        ("North Steps", "steps"),
+        ("pool deck", "pool deck"),
+        ("court", "patio"),
+        ("curb", "patio"),
+    ],
+)
+def test_the_kind_is_guessed_from_the_name(name: str, kind: str) -> None:
+    asking = until({"title": "Yard", "1: area": name}, f"{name}: kind")
+    assert asking.question is not None
+    assert asking.question.default == kind
+
+
+def test_a_folder_is_offered_from_the_title_or_another_if_taken() -> None:
+    asking = Asked(lambda name: "It is there." if name == "mill-lane" else folder_fault(name))
+    asking.answer("Mill Lane!")
+    assert asking.question is not None
+    assert (asking.key, asking.question.default) == ("folder", "mill-lane-2")
+    with pytest.raises(NotPossibleError, match=r"^It is there\.$"):
+        asking.answer("mill-lane")
+    asking.answer("")
+    assert asking.build.folder == "mill-lane-2"
+
+
+def test_a_folder_that_is_known_is_not_asked_for_and_names_the_job() -> None:
+    asking = Asked(folder_fault, folder="mill-lane")
+    assert asking.question is not None
+    assert (asking.key, asking.question.default) == ("title", "Mill lane")
+    asking.answer("")
+    assert (asking.key, asking.build.folder) == ("units", "mill-lane")
+
+
+def test_what_is_called_in_capitals_can_be_begun_at() -> None:
+    answers = {key.replace("patio", "Back Patio"): text for key, text in PATIO.items()}
+    asking = until(answers | {"1: area": "Back Patio", "2: area": "Long Walk"}, "Long Walk: begins at")
+    for text in ("", "back patio", "Back Patio Left", "BACK PATIO R"):
+        asking.go_to("Long Walk: begins at")
+        asking.answer(text)
+        assert asking.so_far[-1][0] == "Long Walk: begins at"
+
+
 def test_an_answer_is_given_again_and_the_others_stay() -> None:
     asking, _unused = asked(BACKYARD)
     asking.go_to("patio: length")

@@ -21,14 +21,9 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.catalogue import _, plural
-from gradecheck.files.begun import answers_begun, forget_begun, keep_begun
-from gradecheck.files.job_file import reader
-from gradecheck.files.new_job import begin_job, cannot_begin
+from gradecheck.files.guided import Guided
 from gradecheck.plan.asked import Asked
 from gradecheck.plan.load import FILE_NAME
-from gradecheck.plan.model import Plan
-from gradecheck.plan.problems import PlanProblemsError
-from gradecheck.plan.starter import NotPossibleError
 from gradecheck.report.plan_view import bare_plan_view
 
 LEAST_ROWS = 24
@@ -52,17 +47,14 @@ class NewScreen(PagedScreen):
         super().__init__()
         self._folder = folder
         self._begun = begun
-        kept = answers_begun(folder)
-        self._taken_up = len(kept)
-        self.asked = Asked(self._refuses, kept)
-        self._plan: Plan | None = None
-        self._found: tuple[str, ...] = ()
+        self.guided = Guided(folder)
         self._alone = False
         self._asked_to_leave = False
-        self._read()
 
-    def _refuses(self, name: str) -> str | None:
-        return cannot_begin(self._folder, name)
+    @property
+    def asked(self) -> Asked:
+        """The questions and their answers."""
+        return self.guided.asked
 
     def compose(self) -> ComposeResult:
         """The answers so far, what they draw, what can be answered, and the question."""
@@ -81,8 +73,8 @@ class NewScreen(PagedScreen):
     def on_mount(self) -> None:
         """Asks the first question, or goes on where it was left."""
         self._ask()
-        if self._taken_up:
-            says = plural(self._taken_up, "Taken up again with {n} answer; F8 starts over. ",
+        if self.guided.taken_up:
+            says = plural(self.guided.taken_up, "Taken up again with {n} answer; F8 starts over. ",
                           "Taken up again with {n} answers; F8 starts over. ")  # fmt: skip
             self.say(says + self._question_said())
 
@@ -110,7 +102,7 @@ class NewScreen(PagedScreen):
         wide = max((len(word) for word, _unused in choices), default=0)
         lines = [f"{word:<{wide}}   {means}" for word, means in choices]
         self.query_one("#told", Static).update(plain_lines(lines))
-        self.query_one("#found", Static).update(plain_lines(list(self._found[:2])))
+        self.query_one("#found", Static).update(plain_lines(list(self.guided.found[:2])))
         self.entry.placeholder = question.default if question is not None else ""
         self.say(self._question_said())
         self._lay_out()
@@ -119,7 +111,7 @@ class NewScreen(PagedScreen):
     def _question_said(self) -> str:
         question = self.asked.question
         if question is None:
-            return _("Enter writes {job}. Up goes back to any answer.", job=self._job / FILE_NAME)
+            return _("Enter writes {job}. Up goes back to any answer.", job=self.guided.job / FILE_NAME)
         return question.asks + (_(" Enter: {default}.", default=question.default) if question.default else "")
 
     def _lay_out(self) -> None:
@@ -129,30 +121,19 @@ class NewScreen(PagedScreen):
         pages = self.query_one(Pages)
         pages.display = bool(choices) and not self._alone
         self.query_one(RowsView).display = not self._alone
-        self.query_one(DrawingView).display = self._alone or (self._plan is not None and not low)
-        self.query_one("#found", Static).display = bool(self._found) and not self._alone
+        self.query_one(DrawingView).display = self._alone or (self.guided.plan is not None and not low)
+        self.query_one("#found", Static).display = bool(self.guided.found) and not self._alone
 
     def _picture(self) -> None:
         if not self.is_attached:
             return
         view = self.query_one(DrawingView)
-        if not view.display or not view.size.area or self._plan is None:
+        if not view.display or not view.size.area or self.guided.plan is None:
             return
         name = self.asked.key.partition(":")[0]
-        area = name if name in self._plan.areas else next(reversed(self._plan.areas))
+        area = name if name in self.guided.plan.areas else next(reversed(self.guided.plan.areas))
         braille = not self.host.ascii_only
-        view.show(bare_plan_view(self._plan, area, *view.size, braille=braille, figures=True).drawing)
-
-    def _read(self) -> None:
-        """The plan as it would be now, with its findings. Raises `PlanProblemsError`."""
-        text = self.asked.preview().text()
-        self._plan = reader(self._folder)(text) if text else None
-        self._found = _found_in(self._plan) if self._plan is not None else ()
-
-    @property
-    def _job(self) -> Path:
-        """The folder of the job that all questions are answered for."""
-        return self._folder / self.asked.build.folder
+        view.show(bare_plan_view(self.guided.plan, area, *view.size, braille=braille, figures=True).drawing)
 
     @property
     def needs(self) -> Sequence[tuple[str, str]]:
@@ -164,32 +145,14 @@ class NewScreen(PagedScreen):
     async def commit(self, text: str) -> None:
         """Takes an answer; behind the last one, writes the job file."""
         self._asked_to_leave = False
-        asked = self.asked
-        if asked.question is None:
-            if text.strip():
-                raise Refusal(_("All answered; press Enter alone to write it, or Up to go back to an answer."))
-            job = begin_job(self._folder, asked.build.folder, asked.build.text())
-            forget_begun(self._folder)
-            self._begun(job)
-            self.dismiss()
+        if self.asked.question is not None:
+            self.guided.answer(text)
+            self._ask()
             return
-        before, key = dict(asked.typed), asked.key
-        try:
-            asked.answer(text)
-            self._read()
-        except NotPossibleError as wrong:
-            self._put_back(before, key)
-            raise Refusal(str(wrong)) from wrong
-        except PlanProblemsError as wrong:
-            self._put_back(before, key)
-            raise Refusal(_("This can't be built: {says}", says=wrong.problems[0].says)) from wrong
-        keep_begun(self._folder, asked.typed)
-        self._ask()
-
-    def _put_back(self, before: dict[str, str], key: str) -> None:
-        self.asked = Asked(self._refuses, before)
-        self.asked.go_to(key)
-        self._read()
+        if text.strip():
+            raise Refusal(_("All answered; press Enter alone to write it, or Up to go back to an answer."))
+        self._begun(self.guided.write())
+        self.dismiss()
 
     def action_move(self, by: int) -> None:
         """Asks another answer again; past the last one, the question that is open."""
@@ -211,15 +174,13 @@ class NewScreen(PagedScreen):
 
     def action_begin_anew(self) -> None:
         """All answers are forgotten."""
-        forget_begun(self._folder)
-        self.asked = Asked(self._refuses)
-        self._read()
+        self.guided.forget()
         self._ask()
         self.say(_("All answers are forgotten. {asks}", asks=self._question_said()))
 
     def action_drawing(self) -> None:
         """The drawing alone, or the answers again."""
-        self._alone = not self._alone and self._plan is not None
+        self._alone = not self._alone and self.guided.plan is not None
         self._lay_out()
         self.call_after_refresh(self._picture)
 
@@ -232,12 +193,3 @@ class NewScreen(PagedScreen):
             self.complain(_("Leave? The answers are kept, and Ctrl+Y takes them up again. Esc again leaves."))
         else:
             self.dismiss()
-
-
-def _found_in(plan: Plan) -> tuple[str, ...]:
-    from gradecheck.findings.every import findings
-    from gradecheck.findings.finding import Severity
-    from gradecheck.report.findings import finding_line
-
-    found = [each for each in findings(plan) if each.severity is not Severity.REMINDER]
-    return tuple(finding_line(plan, each).partition(": ")[2] for each in found)

@@ -1,0 +1,96 @@
+"""A guided start: the questions of a new job, the plan so far and what is found in it; answers are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from gradecheck.actions import Refusal
+from gradecheck.catalogue import _
+from gradecheck.files.begun import answers_begun, forget_begun, keep_begun
+from gradecheck.files.job_file import reader
+from gradecheck.files.new_job import begin_job, cannot_begin
+from gradecheck.plan.asked import Asked
+from gradecheck.plan.model import Plan
+from gradecheck.plan.problems import PlanProblemsError
+from gradecheck.plan.starter import NotPossibleError
+
+
+class Guided:
+    """One new job in a folder of jobs, asked for on the screen or at the terminal.
+
+    With a `name` the job's folder is known, and its answers are kept by that name; `given` are answers that stand
+    before anything is asked. What was left half way is taken up again.
+    """
+
+    def __init__(self, folder: Path, name: str = "", given: Mapping[str, str] | None = None) -> None:
+        self.folder = folder
+        self._name = name
+        kept = answers_begun(self._place)
+        self.taken_up = len(kept)
+        self.asked = Asked(self._refuses, kept | dict(given or {}), name)
+        self.plan: Plan | None = None
+        self.found: tuple[str, ...] = ()
+        try:
+            self._read()
+        except PlanProblemsError as wrong:  # what was kept by another version
+            self.found = (wrong.problems[0].says,)
+
+    @property
+    def _place(self) -> Path:
+        return self.folder / self._name if self._name else self.folder
+
+    @property
+    def job(self) -> Path:
+        """The folder of the job that all questions are answered for."""
+        return self.folder / self.asked.build.folder
+
+    def _refuses(self, name: str) -> str | None:
+        return cannot_begin(self.folder, name)
+
+    def answer(self, text: str) -> None:
+        """Takes an answer and keeps it. Raises Refusal where it can't be taken or built; then nothing is changed."""
+        asked = self.asked
+        before, key = dict(asked.typed), asked.key
+        try:
+            asked.answer(text)
+            self._read()
+        except NotPossibleError as wrong:
+            self._put_back(before, key)
+            raise Refusal(str(wrong)) from wrong
+        except PlanProblemsError as wrong:
+            self._put_back(before, key)
+            raise Refusal(_("This can't be built: {says}", says=wrong.problems[0].says)) from wrong
+        keep_begun(self._place, asked.typed)
+
+    def forget(self) -> None:
+        """Begins anew; all answers are gone."""
+        forget_begun(self._place)
+        self.asked = Asked(self._refuses, folder=self._name)
+        self._read()
+
+    def write(self) -> Path:
+        """Writes the job file and returns the job's folder. Raises Refusal; then the answers stay."""
+        job = begin_job(self.folder, self.asked.build.folder, self.asked.build.text())
+        forget_begun(self._place)
+        return job
+
+    def _put_back(self, before: dict[str, str], key: str) -> None:
+        self.asked = Asked(self._refuses, before, self._name)
+        self.asked.go_to(key)
+        self._read()
+
+    def _read(self) -> None:
+        """The plan as it would be now, with its findings. Raises `PlanProblemsError`."""
+        text = self.asked.preview().text()
+        self.plan = reader(self.folder)(text) if text else None
+        self.found = _found_in(self.plan) if self.plan is not None else ()
+
+
+def _found_in(plan: Plan) -> tuple[str, ...]:
+    from gradecheck.findings.every import findings
+    from gradecheck.findings.finding import Severity
+    from gradecheck.report.findings import finding_line
+
+    found = [each for each in findings(plan) if each.severity is not Severity.REMINDER]
+    return tuple(finding_line(plan, each).partition(": ")[2] for each in found)
