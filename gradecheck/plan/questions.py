@@ -152,11 +152,13 @@ def area_name_of(build: Build) -> Callable[[str], str]:
     def fault_in(text: str) -> str | None:
         if not text and build.areas:
             return None
+        taken = [(name, "patio") for name in build.areas]
+        if fault := name_fault(text) or areas_fault([*taken, (text, "patio")]):
+            return fault
         marks = [build.second.mark] if build.second is not None else []
         if folded(text) in map(folded, (HOUSE, *marks, *(edge.word for edge in build.edges))):
             return _("“{name}” is already what something begins at; take another name.", name=text)
-        taken = [(name, "patio") for name in build.areas]
-        return name_fault(text) or areas_fault([*taken, (text, "patio")])
+        return None
 
     return checked(fault_in)
 

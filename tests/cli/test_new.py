@@ -348,9 +348,11 @@ def test_a_wrong_answer_is_asked_again_any_is_gone_back_to_and_findings_are_told
         terminal.wait_for(" 11  width: 20 ft")
         answer(terminal, [("How long, the way it goes?", "<11"), ("[20 ft]", "<"), ("What kind", "<99")])
         terminal.wait_for("There are 11 answers so far; ? shows them.")
-        answer(terminal, [("What kind", ""), *ASKED[at:-6], ("Tolerance for finish", "6")])
-        terminal.wait_for("look at: patio, finish: ")
-        answer(terminal, [("Tolerance for bedding", ""), *ASKED[-3:-1], (ASKED[-1][0], "<12"), ("[12 ft]", "15 ft")])
+        answer(terminal, [("What kind", ""), *ASKED[at:-5], ("Tolerance for finish", "6")])
+        terminal.wait_for("look at: advice: patio, finish: the tolerance is 6 in")
+        for stage in ("bedding", "base", "subgrade"):
+            answer(terminal, [(f"Tolerance for {stage}", "")])
+        answer(terminal, [(ASKED[-1][0], "<12"), ("[12 ft]", "15 ft")])
         answer(terminal, [(ASKED[-1][0], "")])
         assert terminal.wait() == 0
     plan = load_plan(here / "jobs" / "alder-yard" / "job.yaml").plan
