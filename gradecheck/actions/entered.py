@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.journal.facts import Fact, Late
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.measure.notation import Units
@@ -196,6 +196,9 @@ def area_named(plan: Plan, typed: str) -> Area:
 def stage_named(area: Area, typed: str) -> str:
     """The stage of that area meant, whatever its capitals."""
     known = as_known(typed, area.stages)
+    if known is None:
+        read = {stage_word(stage): stage for stage in area.stages}
+        known = read.get(as_known(typed, list(read)) or "")
     if known is None:
         near = suggestion(typed, area.stages)
         raise Refusal(

@@ -274,7 +274,7 @@ def said_of(state: State, area: str, stage: str, points: Iterable[str]) -> Seque
 def _needs(state: State, surface: Surface) -> str:
     shot = state.latest(surface)
     if shot is None:
-        return "unread"
+        return _("unread")
     verdict = state.judge(shot, surface)
     if verdict is None:
         return _("not judged")

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.plan.names import folded
 from gradecheck.report.log import LogRow
 from gradecheck.state.state import State, Surface
@@ -115,7 +115,7 @@ def _area(state: State, name: str, stage: str) -> str:
 
 def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
     area = state.plan.areas[here.area]
-    ranks = ((_rank(stage, wanted), stage) for stage in area.stages)
+    ranks = ((_rank_of_stage(stage, wanted), stage) for stage in area.stages)
     told = {
         stage: _(
             "{stage} ({checked} of {points} read)",
@@ -126,6 +126,12 @@ def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Ma
         for stage in area.stages
     }
     return [(rank, 1, Match("stage", stage, told[stage])) for rank, stage in ranks if rank is not None and rank < 2]
+
+
+def _rank_of_stage(stage: str, wanted: str) -> int | None:
+    """As it is written in the plan or as it is read, whichever fits better."""
+    found = [rank for name in (stage, stage_word(stage)) if (rank := _rank(name, wanted)) is not None]
+    return min(found, default=None)
 
 
 def listed(found: list[Match]) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, retold
+from gradecheck.catalogue import _, retold, stage_word
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -160,8 +160,9 @@ def row_line(row: StageRow) -> str:
     """One stage as a line of the table."""
     read = _("{read} of {points}", read=row.read, points=row.points)
     signed = _("  signed {signed}", signed=row.signed) if row.signed else ""
+    stage = _within(stage_word(row.stage), 12)
     return (
-        f"{_within(row.area, 17):<18}{_within(row.stage, 12):<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
+        f"{_within(row.area, 17):<18}{stage:<13}{read:>9}{row.within:>10}{row.cut:>5}{row.fill:>6}"
         f"{row.undecided:>7}{row.doubt:>7}{row.questioned:>12}{row.voided:>8}  {row.worst}{signed}"
     )
 

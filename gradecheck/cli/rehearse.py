@@ -8,7 +8,7 @@ from pathlib import Path
 from random import Random
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, count, plural
+from gradecheck.catalogue import _, count, in_english, plural
 from gradecheck.cli.options import DAY, OnJob, Reply, as_path, option, verb
 from gradecheck.cli.shared import day_named
 from gradecheck.files.whole_files import write_whole
@@ -79,6 +79,7 @@ def rehearse(options: Rehearse) -> Reply:
     return Reply(answer, lines, saved=True)
 
 
+@in_english
 def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days: int = 1) -> Rehearsal:
     """The days up to that one, made up in a folder that holds a job file and no journal."""
     # The offset from UTC of the first morning holds for all days: the same seed and day, the same journal.

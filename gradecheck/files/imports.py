@@ -152,7 +152,7 @@ def answered(answers: Answers, question: Question | None, text: str) -> Answers:
             return replace(answers, sheet=said)
         case "layer":
             return replace(answers, layers=tuple(each.strip() for each in said.split(";") if each.strip()))
-        case "planar" if said.casefold() in ("yes", "y", ""):
+        case "planar" if said.casefold() in ("yes", "y", "s", "si", "sí", ""):
             return replace(answers, planar=True)
     if question is not None:
         raise Refusal(_("“{text}” is no answer. {question}", text=text.strip(), question=question.asks))

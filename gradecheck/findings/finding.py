@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.checks.held import Held
 from gradecheck.measure.quantities import ZERO, Elevation
 from gradecheck.plan.limits import Limit, LimitKind
@@ -16,9 +16,9 @@ from gradecheck.plan.model import Area, Plan
 class Severity(StrEnum):
     """How much a finding matters: what breaks a limit, what is ill advised, what must not be forgotten."""
 
-    FAULT = "fault"
-    ADVICE = "advice"
-    REMINDER = "reminder"
+    FAULT = stored("fault")
+    ADVICE = stored("advice")
+    REMINDER = stored("reminder")
 
 
 @dataclass(frozen=True, slots=True)

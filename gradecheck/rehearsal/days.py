@@ -8,7 +8,7 @@ from random import Random
 
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stored
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.measure.notation import Units
@@ -27,10 +27,10 @@ from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
 WEATHER = (
-    _("dry, light wind, 14 C"),
+    stored("dry, light wind, 14 C"),
     "overcast, 11 C",
     "bright, 22 C",
-    _("rain until nine, then dry, 13 C"),
+    stored("rain until nine, then dry, 13 C"),
     "fog, 8 C",
 )
 WORKING_DAY = 8 * 3600.0

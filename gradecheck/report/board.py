@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from gradecheck.catalogue import _, count, plural, stored
+from gradecheck.catalogue import _, count, plural, stage_word, stored
 from gradecheck.joining.names import called, identity
 from gradecheck.journal.stamps import on_site
 from gradecheck.report.bars import bar_of, counts
@@ -237,7 +237,7 @@ def board_lines(board: Board, now: datetime, place: str) -> Iterator[str]:
             done, others = counts(stage.counts)
             last = f"{when(stage.last, now)} {by_whom(stage.last)}" if stage.last is not None else ""
             bar = bar_of(stage.counts, CELLS)
-            yield f"  {stage.area:<16}  {stage.stage:<10}  {bar}  {'  '.join((done, *others))}  {last}"
+            yield f"  {stage.area:<16}  {stage_word(stage.stage):<10}  {bar}  {'  '.join((done, *others))}  {last}"
         rest = [rest_text(job.row), age_text(job, now)]
         yield from (f"  {each}" for each in (*filter(None, rest), *job.remarks))
     yield from told_of(board)

@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english, retold, stored
 from gradecheck.plan.model import SUBGRADE, Plan
-from gradecheck.report.decides import DECIDES
 from gradecheck.report.findings import before_work
 
 WIDE = 76
@@ -37,12 +36,14 @@ def _on(*kinds: str) -> frozenset[str]:
 # Sources by section; those that were not held against the published text say so.
 GENERAL = (
     Caution(
-        _("Call 811 (Canada: the provincial one-call) before any dig, wait for the marks, dig by hand beside them."),
+        stored(
+            "Call 811 (Canada: the provincial one-call) before any dig, wait for the marks, dig by hand beside them."
+        ),
         _("29 CFR 1926.651(b); state one-call law"),
         _on("dig"),
     ),
     Caution(
-        _(
+        stored(
             "Trench: way out (ladder or ramp) at 4 ft deep, within 25 ft; protection at 5 ft, or shallower where a "
             "competent person sees signs of cave-in; spoil 2 ft back; inspected daily and after rain."
         ),
@@ -50,73 +51,73 @@ GENERAL = (
         _on("dig"),
     ),
     Caution(
-        _("Do not dig below or against a footing without an engineer."),
+        stored("Do not dig below or against a footing without an engineer."),
         _("29 CFR 1926.651(i), from memory, check"),
         _on("dig"),
     ),
     Caution(
-        _("Stay out of the swing, keep eye contact, never stand under a load or bucket."),
+        stored("Stay out of the swing, keep eye contact, never stand under a load or bucket."),
         _("29 CFR 1926.651(e), (f), from memory, check"),
     ),
     Caution(
-        _("Keep rod and machine clear of overhead lines, at least 10 ft up to 50 kV."),
+        stored("Keep rod and machine clear of overhead lines, at least 10 ft up to 50 kV."),
         _("29 CFR 1926.416(a), 1926.1408, from memory, check"),
     ),
     Caution(
-        _(
+        stored(
             "Laser: read the class on its label; trained operators; beam above or below eye height; "
             "never stare into it."
         ),
         _("IEC 60825-1; 29 CFR 1926.54, from memory, check"),
     ),
     Caution(
-        _("Cut stone wet or with a vacuum; respirator as the table says."),
+        stored("Cut stone wet or with a vacuum; respirator as the table says."),
         _("29 CFR 1926.1153, Table 1, from memory, check"),
         _on("paving"),
         rank=1,
     ),
     Caution(
-        _("Manholes, vaults, basins: nobody enters without the permit procedure."),
+        stored("Manholes, vaults, basins: nobody enters without the permit procedure."),
         _("29 CFR 1926.1201 to 1213, from memory, check"),
         _on("drain"),
     ),
     Caution(
-        _("Pool: slip-resistant finish; barrier closed; electrician bonds it first."),
+        stored("Pool: slip-resistant finish; barrier closed; electrician bonds it first."),
         _("ANSI A326.3; ISPSC 305; NEC 680.26, from memory, check"),
         _on("pool"),
     ),
     Caution(
-        _("Ramps: slopes, width, landings, rails, edge protection: local code first."),
+        stored("Ramps: slopes, width, landings, rails, edge protection: local code first."),
         _("ADA Standards 2010, 403, 405"),
         _on("ramp"),
     ),
     Caution(
-        _("Handrail, guard: may be required; check the local code."),
+        stored("Handrail, guard: may be required; check the local code."),
         "IRC 2018 R311.7.8, R312.1.1",
         _on("steps", "ramp", "drop"),
     ),
     Caution(
-        _("Walls over 4 ft or loaded, frost, weak soil: licensed engineer and permit."),
+        stored("Walls over 4 ft or loaded, frost, weak soil: licensed engineer and permit."),
         _("IRC R105.2, R403.1.4, R404.4, from memory, check"),
         _on("dig"),
         rank=1,
     ),
     Caution(
-        _("Keep the finish below siding, weep holes and sill."),
+        stored("Keep the finish below siding, weep holes and sill."),
         _("IRC R404.1.6, R317.1, from memory, check"),
         _on("house"),
         rank=2,
     ),
     Caution(
-        _("Lift with two or a machine, protect hearing, keep traffic apart."),
+        stored("Lift with two or a machine, protect hearing, keep traffic apart."),
         _("NIOSH lifting equation; 29 CFR 1926.52; MUTCD Part 6, from memory, check"),
         rank=3,
     ),
     Caution(
-        _("Boundary and structural elevations are for a licensed surveyor or engineer."),
+        stored("Boundary and structural elevations are for a licensed surveyor or engineer."),
         _("common practice, no source"),
     ),
-    Caution(DECIDES, _("common practice, no source")),
+    Caution(stored("Local code and the drawings decide."), _("common practice, no source")),
 )
 """In the order they are shown."""
 CAUTIONS = tuple(caution.says for caution in GENERAL)
@@ -148,7 +149,12 @@ def general(plan: Plan) -> tuple[str, ...]:
 
 def day_cautions(plan: Plan) -> tuple[str, ...]:
     """What is read and signed at the first look of the day: what the site has of its own, then the general ones."""
-    return (*before_work(plan), *general(plan))
+    return (*before_work(plan), *map(retold, general(plan)))
+
+
+def cautions_on_paper(plan: Plan) -> tuple[str, ...]:
+    """The same for paper, in English too where people read another language: whoever finds it must understand it."""
+    return tuple(dict.fromkeys((*day_cautions(plan), *in_english(day_cautions)(plan))))
 
 
 def stage_caution(plan: Plan, area: str, stage: str) -> str:

@@ -27,7 +27,7 @@ from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
-from gradecheck.report.cautions import day_cautions
+from gradecheck.report.cautions import cautions_on_paper
 from gradecheck.report.checks import CheckResult, dig_results, layout_results
 from gradecheck.report.day_book import DayBook, Figure, Noted
 from gradecheck.report.day_instrument import InstrumentOfDay, instrument_of_day
@@ -187,7 +187,7 @@ def daily_report(state: State, lines: Sequence[LogLine], day: date | None) -> Da
         signed=tuple(_signed(book)),
         notes=book.noted(Note),
         limits=tuple(_limits(state, areas, layouts)),
-        cautions=day_cautions(state.plan),
+        cautions=cautions_on_paper(state.plan),
         cautions_read=book.noted(CautionsRead),
         signers=SIGNERS,
         trace=_trace(book),

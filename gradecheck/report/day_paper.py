@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, count, retold
+from gradecheck.catalogue import _, count, retold, stage_word
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.checks import MARKS, CheckResult
@@ -192,7 +192,7 @@ def _built(report: DailyReport) -> Table:
         out = sum(row.cut + row.fill for row in own)
         loud = map(_loud, (out, sum(row.undecided for row in own), sum(row.doubt for row in own)))
         signed = ", ".join(row.stage for row in own if row.signed)
-        rows.append((area, ", ".join(row.stage for row in own), *counts, *loud, signed or _("no")))
+        rows.append((area, ", ".join(stage_word(row.stage) for row in own), *counts, *loud, signed or _("no")))
     return _table(columns, rows)
 
 
@@ -206,8 +206,8 @@ def _summary(report: DailyReport) -> Table:
     return _table(
         columns,
         (
-            (row.area, row.stage, str(row.read), str(row.points), str(row.within), _loud(row.cut), _loud(row.fill),
-             _loud(row.undecided), _loud(row.doubt), str(row.voided), row.worst, row.signed)
+            (row.area, stage_word(row.stage), str(row.read), str(row.points), str(row.within), _loud(row.cut),
+             _loud(row.fill), _loud(row.undecided), _loud(row.doubt), str(row.voided), row.worst, row.signed)
             for row in report.summary
         ),
     )  # fmt: skip
@@ -223,7 +223,7 @@ def what_is_out(report: DailyReport) -> list[str]:
     for area in report.areas:
         for stage in area.stages:
             if out := stage.out:
-                lines.append(f"{area.name}, {stage.stage}: {some(out, 8)}")
+                lines.append(f"{area.name}, {stage_word(stage.stage)}: {some(out, 8)}")
     checks = [(area.name, told) for area in report.areas for stage in area.stages for told in stage.checks]
     checks += [(layout.name, told) for layout in report.layouts for told in layout.checks]
     faults = [(name, told) for name, told in checks if told.verdict == "fault"]
@@ -399,7 +399,9 @@ def _moment(reading: DayReading, *, whole: bool) -> str:
 def _stage(area: AreaOfDay, stage: StageOfDay, *, whole: bool) -> Iterator[Block]:
     on_grade = Word.ON_GRADE.shown
     yield Heading(
-        3, f"{area.name}, {stage.stage}", _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else ""
+        3,
+        f"{area.name}, {stage_word(stage.stage)}",
+        _("allowed {allowed}", allowed=stage.allowed) if stage.allowed else "",
     )
     columns = (
         Column(_("no."), right=True), Column(_("time")), Column(_("by")), Column(_("point")),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.journal.facts import Gauged, Reading
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
@@ -145,7 +145,7 @@ def site_map(state: State) -> AreaMap | None:
         for area in state.plan.areas.values()
         if any(state.checked(area.name, stage) for stage in area.stages)
     ]
-    return _map(state, read, ", ".join(f"{area.name} {stage}" for area, stage in read))
+    return _map(state, read, ", ".join(f"{area.name} {stage_word(stage)}" for area, stage in read))
 
 
 def _map(state: State, stages: Sequence[tuple[Area, str]], stage: str) -> AreaMap | None:

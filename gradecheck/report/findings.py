@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, retold, stored
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
 from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
@@ -20,88 +20,98 @@ if TYPE_CHECKING:
     from gradecheck.checks.not_checked import NotChecked
 
 SENTENCES = {
-    "fall": _("{where}: falls {value}, needs {limit}; add pitch."),
-    "fall near the building": _("{where}: falls {value} near the building, needs {limit}; add pitch."),
-    "toward the building": _(
+    "fall": stored("{where}: falls {value}, needs {limit}; add pitch."),
+    "fall near the building": stored("{where}: falls {value} near the building, needs {limit}; add pitch."),
+    "toward the building": stored(
         "{where}: falls {value}, so it drains toward the building; it needs {limit} away from it."
     ),
-    "running fall": _("{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer."),
-    "cross fall": _("{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall."),
+    "running fall": stored(
+        "{where}: runs at {value}, an accessible route at most at {limit}; make it a ramp or longer."
+    ),
+    "cross fall": stored(
+        "{where}: falls {value} across, an accessible route at most {limit}; turn or lessen the fall."
+    ),
     "direction of travel": (
-        _(
+        stored(
             "{where}: NOT CHECKED for running and cross slope; the plan does not say which way people walk. "
             "Give it “along: [A, B]”."
         )
     ),
-    "too steep": _("{where}: falls {value}, at most {limit}; lessen the fall."),
-    "ponding": _("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
-    "riser": _("{where}: the riser is {value}, the limit is {limit}; change their number."),
-    "neighbor risers": _("{where}: neighboring risers differ by {value}, at most {limit} is advised."),
-    "largest less smallest riser": _("{where}: risers vary by {value}, at most {limit}; make them alike."),
-    "tread": _("{where}: the tread is {value}, at least {limit}; make it deeper."),
-    "tread fall": _("{where}: the tread falls {value}, at most {limit}; lessen its fall."),
-    "deepest less narrowest tread": _("{where}: treads vary by {value}, at most {limit}; make them alike."),
-    "landing": _("{where}: the landing is {value} long, at least {limit}; lengthen it."),
-    "landing fall": _("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
-    "level change": _("{where}: steps by {value}, an accessible route at most by {limit}; make it a ramp."),
-    "total rise": _("{where}: the flight rises {value}, at most {limit}; put a landing between."),
-    "drop": _("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."),
+    "too steep": stored("{where}: falls {value}, at most {limit}; lessen the fall."),
+    "ponding": stored("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
+    "riser": stored("{where}: the riser is {value}, the limit is {limit}; change their number."),
+    "neighbor risers": stored("{where}: neighboring risers differ by {value}, at most {limit} is advised."),
+    "largest less smallest riser": stored("{where}: risers vary by {value}, at most {limit}; make them alike."),
+    "tread": stored("{where}: the tread is {value}, at least {limit}; make it deeper."),
+    "tread fall": stored("{where}: the tread falls {value}, at most {limit}; lessen its fall."),
+    "deepest less narrowest tread": stored("{where}: treads vary by {value}, at most {limit}; make them alike."),
+    "landing": stored("{where}: the landing is {value} long, at least {limit}; lengthen it."),
+    "landing fall": stored("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
+    "level change": stored("{where}: steps by {value}, an accessible route at most by {limit}; make it a ramp."),
+    "total rise": stored("{where}: the flight rises {value}, at most {limit}; put a landing between."),
+    "drop": stored("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code."),
     "drop beside an edge": (
-        _("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.")
+        stored("{where}: the drop is {value}, more than {limit}; a guard may be required; check the local code.")
     ),
-    "risers in a flight": _(
+    "risers in a flight": stored(
         "{where}: {value} risers, from {limit} a handrail may be required; check the local code."
     ),
-    "ramp": _("{where}: the ramp runs at {value}, at most {limit}; make the run longer."),
-    "rise of a ramp's run": _("{where}: the run rises {value}, at most {limit}; put a landing between."),
-    "ramp landing": _("{where}: the landing is {value} long, at least {limit}; lengthen it."),
-    "ramp width": _("{where}: the ramp is {value} wide, at least {limit}; make it wider."),
-    "steps width": _("{where}: the steps are {value} wide, at least {limit}; make them wider."),
-    "fall of a ramp's landing": _("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
-    "base thickness": _("{where}: the base is {value}, at least {limit} for this use; make it thicker."),
-    "bedding thickness": _("{where}: the bedding is {value}, the limit is {limit}; bring it within."),
-    "dig past the edge": _("{where}: the dig goes {value} past the edge, it needs {limit}; set “past edge:”."),
-    "depth of the dig": _("{where}: the dig is {value} below existing ground; from {limit} protection is required."),
-    "way out of the dig": _("{where}: the dig is {value} below existing ground; from {limit} a way out is required."),
+    "ramp": stored("{where}: the ramp runs at {value}, at most {limit}; make the run longer."),
+    "rise of a ramp's run": stored("{where}: the run rises {value}, at most {limit}; put a landing between."),
+    "ramp landing": stored("{where}: the landing is {value} long, at least {limit}; lengthen it."),
+    "ramp width": stored("{where}: the ramp is {value} wide, at least {limit}; make it wider."),
+    "steps width": stored("{where}: the steps are {value} wide, at least {limit}; make them wider."),
+    "fall of a ramp's landing": stored("{where}: the landing falls {value}, at most {limit}; lessen its fall."),
+    "base thickness": stored("{where}: the base is {value}, at least {limit} for this use; make it thicker."),
+    "bedding thickness": stored("{where}: the bedding is {value}, the limit is {limit}; bring it within."),
+    "dig past the edge": stored("{where}: the dig goes {value} past the edge, it needs {limit}; set “past edge:”."),
+    "depth of the dig": stored(
+        "{where}: the dig is {value} below existing ground; from {limit} protection is required."
+    ),
+    "way out of the dig": stored(
+        "{where}: the dig is {value} below existing ground; from {limit} a way out is required."
+    ),
     "depth of the dig from the finish": (
-        _(
+        stored(
             "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
             "from {limit} deep a protective system is required."
         )
     ),
     "way out of the dig from the finish": (
-        _(
+        stored(
             "{where}: the dig is {value} below the finish (existing ground is not in the plan: “ground:”); "
             "from {limit} deep a ladder or ramp is required."
         )
     ),
-    "tighter than above": _(
+    "tighter than above": stored(
         "{where}: the lower surface has a tolerance of {value}, the one above {limit}; intended?"
     ),
-    "two routes": _("{where}: the second route comes out {value} off; fix one."),
-    "off the surface": _("{where}: its own sum and the surface differ by {value}; fix one."),
-    "drawn twice": _("{where}: two points at one place and height; remove one."),
-    "outside the outline": _("{where}: is outside the area's outline; move it, or the outline."),
-    "two pitches": _("{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall."),
-    "rule of thumb": _("{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here."),
-    "rounding": _("{where}: rounding targets to {limit} moves it by {value}, the most here."),
-    "drain above": _("{where}: the drain is {value} above what it should drain; lower it."),
-    "above the drain": _("{where}: the surface is {value} above the drain, the limit is {limit}."),
-    "tolerance": _("{where}: the tolerance is {value}, more than {limit}; intended?"),
-    "tolerance against the layer": _("{where}: the tolerance is {value}, the layer is {limit} thick; intended?"),
-    "top layer": _("{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?"),
-    "small area": _("{where}: it is {value} across, less than {limit}; intended?"),
-    "large site": _("{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?"),
-    "far in height": _("{where}: {value} above or below the nearest benchmark, more than {limit}; intended?"),
-    "alone in height": _("{where}: {value} above or below anything else here, more than {limit}; intended?"),
-    "drop between points": _("{where}: {value} apart in height, more than {limit}; intended?"),
-    "steep pitch": _("{where}: slopes {value}, more than {limit}; intended?"),
-    "degrees": _("{where}: these coordinates could be degrees; if they are lengths, write “units:” for it."),
-    ALIKE: _("{where}: these names are hard to tell apart on a stake; rename one."),
-    LIKE_A_KEY: _("{where}: named like the keys F1 to F12; use another name, such as P1."),
-    EXAMPLE: _("this number is an example (<--); write your own and take the <-- out."),
+    "two routes": stored("{where}: the second route comes out {value} off; fix one."),
+    "off the surface": stored("{where}: its own sum and the surface differ by {value}; fix one."),
+    "drawn twice": stored("{where}: two points at one place and height; remove one."),
+    "outside the outline": stored("{where}: is outside the area's outline; move it, or the outline."),
+    "two pitches": stored("{where}: falls {value} where the job's pitch is {limit}; keep one rule for one fall."),
+    "rule of thumb": stored(
+        "{where}: over that run the job's pitch makes {value}, the exact one {limit}; the most here."
+    ),
+    "rounding": stored("{where}: rounding targets to {limit} moves it by {value}, the most here."),
+    "drain above": stored("{where}: the drain is {value} above what it should drain; lower it."),
+    "above the drain": stored("{where}: the surface is {value} above the drain, the limit is {limit}."),
+    "tolerance": stored("{where}: the tolerance is {value}, more than {limit}; intended?"),
+    "tolerance against the layer": stored("{where}: the tolerance is {value}, the layer is {limit} thick; intended?"),
+    "top layer": stored("{where}: what lies on top is {value} thick, the usual limit is {limit}; intended?"),
+    "small area": stored("{where}: it is {value} across, less than {limit}; intended?"),
+    "large site": stored("{where}: with its benchmarks and walls it is {value} across, more than {limit}; intended?"),
+    "far in height": stored("{where}: {value} above or below the nearest benchmark, more than {limit}; intended?"),
+    "alone in height": stored("{where}: {value} above or below anything else here, more than {limit}; intended?"),
+    "drop between points": stored("{where}: {value} apart in height, more than {limit}; intended?"),
+    "steep pitch": stored("{where}: slopes {value}, more than {limit}; intended?"),
+    "degrees": stored("{where}: these coordinates could be degrees; if they are lengths, write “units:” for it."),
+    ALIKE: stored("{where}: these names are hard to tell apart on a stake; rename one."),
+    LIKE_A_KEY: stored("{where}: named like the keys F1 to F12; use another name, such as P1."),
+    EXAMPLE: stored("this number is an example (<--); write your own and take the <-- out."),
     TOO_TIGHT: (
-        _(
+        stored(
             "{where}: {value} of tolerance is tighter than this laser can check ({limit} is not); "
             "shorten the shots or read a finer rod."
         )
@@ -160,7 +170,7 @@ def finding_line(plan: Plan, finding: Finding) -> str:
     place = _("line {line}: ", line=finding.line) if finding.line else ""
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = _(" And {more} more like it.", more=finding.more) if finding.more else ""
-    return f"{place}{finding.severity.value}: {finding.area}, {_says(plan, finding)}{source}{more}"
+    return f"{place}{retold(finding.severity.value)}: {finding.area}, {_says(plan, finding)}{source}{more}"
 
 
 def not_checked(plan: Plan) -> Iterator[tuple[Area, NotChecked]]:
@@ -210,7 +220,7 @@ def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
 
 def _says(plan: Plan, finding: Finding) -> str:
     texts = _texts(finding, plan.notation)
-    return SENTENCES[finding.what].format(where=_where(finding), value=texts.found, limit=texts.limit)
+    return retold(SENTENCES[finding.what]).format(where=_where(finding), value=texts.found, limit=texts.limit)
 
 
 _NOT_FROM_ONE_TO_THE_OTHER = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Elevation
@@ -212,7 +212,7 @@ def _paper_table(plan: Plan, area: Area) -> Table:
         (Cell(_("may be high")), Cell(""), *(Cell(show(each.high, plan.notation)) for each in allowed)),
         (Cell(_("may be low")), Cell(""), *(Cell(show(each.low, plan.notation)) for each in allowed)),
     ]
-    figures = (Column(stage, right=True, figure=True) for stage in stages)
+    figures = (Column(stage_word(stage), right=True, figure=True) for stage in stages)
     return Table((Column(_("point")), Column(_("where"), wide=1), *figures), tuple(rows))
 
 

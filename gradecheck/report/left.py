@@ -7,12 +7,12 @@ import io
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, stage_word
 from gradecheck.checks.verdict import Verdict
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
-from gradecheck.report.cautions import day_cautions, stage_caution
+from gradecheck.report.cautions import cautions_on_paper, stage_caution
 from gradecheck.report.cells import cut, width
 from gradecheck.report.day_paper import Block, Cell, Column, Facts, Heading, Table, Words
 from gradecheck.report.decides import DECIDES
@@ -86,7 +86,7 @@ def work_order(
         rehearsal=_("made up, not measured") if state.record.rehearsal else "",
         rows=tuple(rows if setup is not None else (replace(row, rod="") for row in rows)),
         not_begun=tuple(unbegun),
-        cautions=tuple(dict.fromkeys((*day_cautions(state.plan), *filter(None, dug), DECIDES))),
+        cautions=tuple(dict.fromkeys((*cautions_on_paper(state.plan), *filter(None, dug), DECIDES))),
     )
 
 
@@ -190,7 +190,7 @@ def order_blocks(order: WorkOrder) -> Iterator[Block]:
     if not order.rows:
         yield Words(((_nothing(order), "strong"),))
     for area, stage, rows in order.stages:
-        yield Heading(2, f"{area}, {stage}", count(len(rows), "point"))
+        yield Heading(2, f"{area}, {stage_word(stage)}", count(len(rows), "point"))
         yield Table(
             (
                 Column(_("done")),

@@ -8,7 +8,7 @@ import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, plural, retold, stored
+from gradecheck.catalogue import _, placed, plural, retold, stage_word, stored
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -115,11 +115,28 @@ class LogRow:
 
 
 _DONE = {
+    "plan": placed("entry", "plan"),
+    "cautions": placed("entry", "cautions"),
+    "moved": placed("entry", "moved"),
+    "backsight": placed("entry", "backsight"),
     "set-up": _("setup"),
     "void": _("struck"),
+    "mark": _("mark"),
     "mark given": _("mark"),
+    "recheck": placed("entry", "recheck"),
+    "doubt": placed("entry", "doubt"),
+    "datum": placed("entry", "datum"),
+    "test": placed("entry", "test"),
+    "reading": placed("entry", "reading"),
     "point added": _("point"),
+    "target": placed("entry", "target"),
+    "tolerance": placed("entry", "tolerance"),
+    "taped": placed("entry", "taped"),
+    "gauged": placed("entry", "gauged"),
     "signed off": _("signed"),
+    "day": placed("entry", "day"),
+    "rehearsal": placed("entry", "rehearsal"),
+    "note": _("note"),
 }
 _STRIKES = _("strikes: ")
 FAILED = _("FAILED")
@@ -249,7 +266,7 @@ def _cut(text: str) -> str:
 def _about(entry: Entry) -> str:
     match entry.fact:
         case Reading() as fact:
-            return f"{fact.point} {fact.stage}"
+            return f"{fact.point} {stage_word(fact.stage)}"
         case BacksightTaken() as fact:
             return _("on {mark}", mark=fact.sight.mark)
         case SetupMade() as fact:
@@ -259,7 +276,7 @@ def _about(entry: Entry) -> str:
         case PointAdded() | TargetChanged() as fact:
             return fact.point
         case ToleranceChanged() | SignedOff() as fact:
-            return f"{fact.area} {fact.stage}"
+            return f"{fact.area} {stage_word(fact.stage)}"
         case Note() as fact:
             return retold(fact.text, *_NOTES)
         case Void() as fact:
@@ -287,7 +304,7 @@ def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
         case Reading() as fact:
             notes = "; ".join([*([_("questioned")] if fact.question else []), *reading_notes(fact, notation)])
             return (
-                f"{fact.point} {fact.stage}{f' ({notes})' if notes else ''}",
+                f"{fact.point} {stage_word(fact.stage)}{f' ({notes})' if notes else ''}",
                 _then(fact, notation),
                 _now(state, first, fact),
             )
@@ -349,7 +366,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case Gauged() as fact:
             return f"{fact.kind} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
         case SignedOff() as fact:
-            return f"{fact.area} {fact.stage}{_with_exceptions(fact)}"
+            return f"{fact.area} {stage_word(fact.stage)}{_with_exceptions(fact)}"
         case DayDescribed() as fact:
             return f"{fact.weather}; {fact.crew}"
         case Rehearsed() as fact:

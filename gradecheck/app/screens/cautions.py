@@ -12,7 +12,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, in_english
 from gradecheck.report.cautions import day_cautions
 
 
@@ -23,8 +23,8 @@ class CautionsScreen(PagedScreen):
         """The cautions, and one line for the initials."""
         yield Title(_(" {job} · before you start today", job=self.session.plan.job))
         with Pages(id="cautions"):
-            self._shown = day_cautions(self.session.plan)
-            yield Sheet([[(caution, "ink")] for caution in self._shown])
+            self._shown = in_english(day_cautions)(self.session.plan)
+            yield Sheet([[(caution, "ink")] for caution in day_cautions(self.session.plan)])
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="initials", placeholder=self._by or _("initials, as RK"))

@@ -52,7 +52,7 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
-from gradecheck.catalogue import _, retold
+from gradecheck.catalogue import _, retold, stage_word
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
@@ -318,7 +318,7 @@ class CheckScreen(EntryScreen):
         tally = self._tally
         left = (
             area.name,
-            stage,
+            stage_word(stage),
             _("from {datum}", datum=state.datum) if state.datum else "",
             _("GO ON") if self.goes_on == GO_ON else "",
             tally.named(state) if tally else "",
@@ -351,7 +351,7 @@ class CheckScreen(EntryScreen):
             checked=self.session.state.checked(area.name, stage),
             points=len(area.points),
         )
-        self.query_one(AreaProgress).show(f"{area.name}, {stage}", view.progress, counted)
+        self.query_one(AreaProgress).show(f"{area.name}, {stage_word(stage)}", view.progress, counted)
         self._label()
 
     def _label(self) -> None:

@@ -27,7 +27,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, count, retold
+from gradecheck.catalogue import _, count, retold, stage_word
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import some
@@ -179,7 +179,7 @@ class DayScreen(PagedScreen):
         if self.size.width < WIDE:  # who and the day stand whole, the hour is in the log
             signed = re.sub(r" \d\d:\d\d\Z", "", signed)
         counts = (row.within, row.cut, row.fill, row.doubt)
-        texts = (row.area, row.stage, f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
+        texts = (row.area, stage_word(row.stage), f"{row.read}/{row.points}", *map(str, counts), row.worst, signed)
         return Cells(texts)
 
     def _tell(self) -> None:
@@ -236,7 +236,10 @@ class DayScreen(PagedScreen):
         row, state = self._row, self.session.state
         assert row is not None
         lines = self._parts.get(("checks", row.area, row.stage), lambda: _check_lines(state, row))
-        return [f"{row.area}, {row.stage}:", *(lines if lines is not None else [_("  Working out the checks …")])]
+        return [
+            f"{row.area}, {stage_word(row.stage)}:",
+            *(lines if lines is not None else [_("  Working out the checks …")]),
+        ]
 
     def _questions(self, row: StageRow) -> tuple[str, ...] | None:
         """What signing that stage asks; None while its checks are worked out."""

@@ -16,7 +16,7 @@ from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, plural
+from gradecheck.catalogue import _, plural, stage_word
 from gradecheck.report.rows import answer
 
 
@@ -54,7 +54,9 @@ class DoubtScreen(PagedScreen):
             told, name = answer(state, surface), set_cell_size(surface.point, room)
             said = (f" {told.headline}", "doubt") if told else ("", "ink")
             read = _("read {rod}", rod=told.rod) if told else ""
-            rows.append([(name, "strong"), (f" {surface.stage:<9}", "quiet"), (f" {read:<16}", "ink"), said])
+            rows.append(
+                [(name, "strong"), (f" {stage_word(surface.stage):<9}", "quiet"), (f" {read:<16}", "ink"), said]
+            )
         rows += [
             [(set_cell_size(name, room), "strong"), (_(" mark"), "quiet")] for name, _shot in state.doubt.marks()
         ]

@@ -19,7 +19,7 @@ from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.report.plan_view import plan_view
 from gradecheck.report.profile import line_through, points_along, profile, profile_key, stations
 from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
@@ -139,10 +139,10 @@ class MapScreen(EntryScreen):
         else:
             plan = plan_view(state, here.area, here.stage, columns, rows, braille=braille, current=here.point)
             view.show(plan.drawing)
-            key, what = list(plan.key), "map"
+            key, what = list(plan.key), _("map")
         self._key.update(plain_lines(key))
         self._drawn_on, self._told = (columns, rows), key
-        self._head.update(plain(f" {here.area} · {here.stage} · {what}"))
+        self._head.update(plain(f" {here.area} · {stage_word(here.stage)} · {what}"))
         self._ask()
 
     def on_drawing_view_resized(self) -> None:
@@ -172,7 +172,8 @@ class MapScreen(EntryScreen):
         state, here = self.session.state, self._walk.surface
         examples = example_figures(state.examples(here, state.setup.id if state.setup else ""))
         at = f" ({offset})" if (offset := at_offset(state.offset, state.plan.notation.units)) else ""
-        asked = f"{here.point}: {examples or f'the rod should read {grade_rod(state, here)}{at}'}"
+        wanted = _("the rod should read {rod}", rod=f"{grade_rod(state, here)}{at}")
+        asked = f"{here.point}: {examples or wanted}"
         if state.setup is None or self.session.why_set_up_is_old:
             asked = _("{point}: no setup", point=here.point)
         told = answer(state, self._walk.shown)

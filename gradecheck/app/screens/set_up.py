@@ -373,7 +373,7 @@ class SetUpScreen(MarksScreen):
 
     async def _moved_or_not(self, typed: str) -> None:
         answer = typed.casefold()
-        if answer in ("y", "yes"):
+        if answer in ("y", "yes", "s", "si", "sí"):
             self.dismiss()
         elif answer in ("n", "no"):
             await self.keep(typed, "moved", *self.session.bring_back())

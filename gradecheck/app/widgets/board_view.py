@@ -11,7 +11,7 @@ from textual.message import Message
 
 from gradecheck.app.plain import clean
 from gradecheck.app.widgets.region import EDGE, Piece, Region, Row, cut, ends, joined, width_of
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, stage_word
 from gradecheck.report.bars import bar_pieces, counts
 from gradecheck.report.board import JobOnBoard, age_text, by_whom, last_text, rest_text, setups_text, when
 from gradecheck.state.progress import StageProgress
@@ -145,7 +145,12 @@ class BoardView(Region):
         if stage.last is not None:
             words.append([(f"{when(stage.last, self._now)} {by_whom(stage.last)}", "quiet")])
         bar = bar_pieces(stage.counts, cells, ascii_only=self.ascii_only)
-        left: Row = [("  ", "ink"), *_filled(stage.area, area), ("  ", "ink"), *_filled(stage.stage, kind)]
+        left: Row = [
+            ("  ", "ink"),
+            *_filled(stage.area, area),
+            ("  ", "ink"),
+            *_filled(stage_word(stage.stage), kind),
+        ]
         left = [*left, ("  ", "ink"), *bar, ("  ", "ink")]
         return [*left, *joined(words, room - width_of(left) - EDGE)]
 

@@ -9,7 +9,7 @@ from enum import Enum
 from gradecheck.app.check_view import CheckView, Panel
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
-from gradecheck.catalogue import _, retold
+from gradecheck.catalogue import _, retold, stage_word
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.targets import true_minus
@@ -76,7 +76,7 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
 
     `beside` stands in the corner where no reading stands in the panel.
     """
-    name: tuple[str, ...] = (f"{view.point}  {view.stage}",)
+    name: tuple[str, ...] = (f"{view.point}  {stage_word(view.stage)}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
         keeps = retold(KEEPS)
         asked = view.note.removesuffix(keeps)  # the line above the box says that too; here it goes first
