@@ -4,14 +4,24 @@ from __future__ import annotations
 
 import gettext
 import io
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from string import Formatter
 
 import pytest
 
 from gradecheck import catalogue
-from gradecheck.catalogue import _, count, placed, plural
+from gradecheck.app.widgets.letters import large
+from gradecheck.catalogue import _, count, in_english, placed, plural, retold, stage_word, stored
+from gradecheck.measure.verdict_words import Word
 from tests.languages import SPANISH, Translated, compiled, read, written
 from tests.sentences import Entry, entries
 
+ROOT = Path(__file__).parents[1]
 FILE = read(SPANISH.read_text(encoding="utf-8"))
 """The Spanish as it is."""
 
@@ -128,3 +138,88 @@ def test_a_call_of_the_catalogue_is_found_as_it_is_looked_up() -> None:
     every = entries()
     assert Entry("{n} point", "{n} points") in every
     assert all(each.one for each in every)
+
+
+def _fields(text: str) -> set[str]:
+    return {field for _text, field, _spec, _how in Formatter().parse(text) if field is not None}
+
+
+def _blanks(text: str) -> tuple[int, int]:
+    return len(text) - len(text.lstrip()), len(text) - len(text.rstrip())
+
+
+def _with_their_english() -> Iterator[tuple[str, str, bool]]:
+    """Each Spanish text with the English it stands for, and whether that is one of a plural."""
+    for entry, text in FILE.items():
+        yield from zip((entry.one, entry.many), text.texts, (bool(entry.many),) * len(text.texts), strict=False)
+
+
+_BRACES = re.compile(r"[{][^}]*[^\w}][^}]*[}]|[{][}]")
+"""Braces that stand for themselves, or a field with more than its name."""
+_KEYS = re.compile(
+    r"\b(?:F\d+|Enter|Ctrl\+\w|gradecheck (?!closed|failed|didn|journal)\w+)|--[a-z-]+|\w+\.(?:yaml|toml|csv)"
+)
+
+
+def test_spanish_loses_no_field_no_blank_and_no_key() -> None:
+    lost = []
+    for english, spanish, several in _with_their_english():
+        if not _BRACES.search(english):
+            wanted, given = _fields(english), _fields(spanish)
+            if given - {"n"} != wanted - {"n"} if several else given != wanted:
+                lost.append((english, spanish))
+        if _blanks(english) != _blanks(spanish) and spanish:
+            lost.append((english, spanish))
+        said = set(_KEYS.findall(english)) - ({"Enter"} if english.startswith("Enter the ") else set())
+        if spanish and not said <= set(_KEYS.findall(spanish)):
+            lost.append((english, spanish))
+    assert lost == []
+
+
+FORBIDDEN = re.compile(
+    r"\b(grados?|tú|tus?|haz|pon|oprime|revise tu|clics?|cliquee|pulse|hacer clic)\b", re.IGNORECASE
+)
+"""An angle's degree is no grade, nobody is called tú, and nothing is clicked."""
+
+
+def test_spanish_says_usted_and_never_grado() -> None:
+    assert [spanish for _english, spanish, _several in _with_their_english() if FORBIDDEN.search(spanish)] == []
+
+
+@pytest.mark.parametrize("word", ["CUT", "FILL", "ON GRADE"])
+def test_the_large_words_have_room_and_a_letter_for_each_of_theirs(word: str) -> None:
+    with catalogue.speaking("es"):
+        (line, *_rest) = large(_(word), 63, 5)
+    assert 0 < len(line) <= 63
+
+
+def test_what_is_stored_is_english_and_is_shown_in_the_readers_language() -> None:
+    with catalogue.speaking("es"):
+        said = stored("no. {seq} corrected: {reason}", seq=5, reason="clod under the rod")
+        assert said == "no. 5 corrected: clod under the rod"
+        assert retold(said, "no. {seq} corrected: {reason}") == "núm. 5 corregida: clod under the rod"
+        assert retold("rain at noon", "no. {seq} corrected: {reason}") == "rain at noon"
+        assert (Word.CUT.value, Word.CUT.shown) == ("CUT", "CORTE")
+        assert in_english(lambda: _("in doubt"))() == "in doubt"
+        assert (_("in doubt"), stage_word("subgrade"), stage_word("rolled clay")) == (
+            "en duda",
+            "subrasante",
+            "rolled clay",
+        )
+    assert retold("no. 5 corrected: clod", "no. {seq} corrected: {reason}") == "no. 5 corrected: clod"
+
+
+@pytest.mark.thorough
+def test_the_same_day_is_the_same_log_in_both_languages(tmp_path: Path) -> None:
+    logs = []
+    for language in ("en", "es"):
+        made = tmp_path / language
+        job = str(ROOT / "jobs" / "quince-street")
+        command = [sys.executable, "-m", "gradecheck", "rehearse", job, "-o", str(made)]
+        ran = subprocess.run(
+            [*command, "--day", "2031-05-13", "--readings", "40", "--seed", "7"],
+            env={**os.environ, "GRADECHECK_LANGUAGE": language}, capture_output=True, text=True, check=True, cwd=ROOT,
+        )  # fmt: skip
+        assert ("Ensayo" if language == "es" else "Rehearsal") in ran.stdout
+        logs.append((made / "journal.db").read_bytes())
+    assert logs[0] == logs[1]
