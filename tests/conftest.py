@@ -6,11 +6,12 @@ import gc
 import itertools
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
+from hypothesis.internal.conjecture import providers
 
 # How long an example takes says more about the machine than about the program, hence no deadline. The short profile
 # is what people run; `--hypothesis-profile long` draws as many examples as each property needs to be believed.
@@ -19,6 +20,17 @@ for _profile, _examples in (("short", 25), ("long", 100)):
         _profile, deadline=None, max_examples=_examples, suppress_health_check=[HealthCheck.too_slow]
     )
 settings.load_profile("short")
+
+
+def _only_when_long(reads_sources: Callable[[], object]) -> Callable[[], object]:
+    """Hypothesis also draws constants that it reads out of all sources of the package, anew in each worker of a fresh
+    clone: seconds that a few examples do not repay. With the long profile it does.
+    """
+    return lambda: reads_sources() if settings.get_current_profile_name() == "long" else providers._local_constants
+
+
+if hasattr(providers, "_get_local_constants") and hasattr(providers, "_local_constants"):  # not in every version
+    providers._get_local_constants = _only_when_long(providers._get_local_constants)  # type: ignore[assignment]
 
 
 # Each program that the tests start would compile the whole package anew where nothing compiled may be kept.
