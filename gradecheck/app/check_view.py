@@ -27,6 +27,7 @@ from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.dates import day_and_month
+from gradecheck.plan.targets import true_minus
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
 from gradecheck.state.tally import DOUBT, StageCount, counted, word_at
@@ -151,6 +152,22 @@ def _why(unsaved: Unsaved) -> str:
     """Why it is not saved, behind what was typed where the sentence does not name that itself."""
     named = re.search(rf"(?<![\w/]){re.escape(unsaved.typed)}(?![\w/])", unsaved.says)
     return unsaved.says if named else f"{unsaved.typed}: {unsaved.says}"
+
+
+def notes_of(view: CheckView, told: Answer, *, with_sure: bool = False) -> tuple[str, ...]:
+    """What is told of a reading beside its verdict."""
+    allowed = f"±{told.allowed_high}" if told.allowed_high == told.allowed_low else ""
+    notes = (
+        _("IN DOUBT: read it again") if told.doubt else "",
+        view.hint,
+        _("read {rod}, {offset}", rod=told.rod, offset=told.offset) if told.offset else _("read {rod}", rod=told.rod),
+        view.was,
+        _("off {length}", length=true_minus(told.off)) if told.off else "",
+        (told.sure or _("(no uncertainty given in the plan)")) if with_sure else "",
+        _("found {length}", length=true_minus(told.found)),
+        _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
+    )
+    return tuple(filter(None, notes))
 
 
 def card(state: State, here: Surface) -> Card:

@@ -14,8 +14,9 @@ from textual.binding import Binding, BindingType
 from gradecheck.app import themes
 from gradecheck.app.bindings import as_chosen
 from gradecheck.app.check_view import Card, CheckView, check_view
+from gradecheck.app.check_words import exactly
 from gradecheck.app.route import Route
-from gradecheck.app.widgets.check_regions import Band, exactly, name_of
+from gradecheck.app.widgets.check_regions import Band, name_of
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, ends
 from gradecheck.app.widgets.title import warned

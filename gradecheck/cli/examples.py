@@ -4,6 +4,7 @@ EXAMPLES = {
     "jobs": "jobs",
     "open": "open jobs/quince-street",
     "follow": "follow jobs/quince-street",
+    "line": "line jobs/quince-street",
     "new": "new mill-court --units ft-in --area terrace:patio",
     "examine": "examine jobs/quince-street",
     "targets": "targets jobs/quince-street --area forecourt --working",

@@ -10,6 +10,7 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
             "screens.follow",
             _("a second window, read only: the point, the verdict and the next rod reading, in large type"),
         ),
+        "line": ("line.line", _("Check as a plain loop of questions: for a screen reader, a pipe, a bad terminal")),
     },
     _("in the office, before work"): {
         "new": (

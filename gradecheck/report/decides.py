@@ -12,7 +12,7 @@ DECIDES = _("Local code and the drawings decide.")
 JUDGING_VERBS = frozenset(
     ("examine", "rules", "plan", "changes", "setup", "recheck", "correct", "read", "log", "circuit", "instrument",
      "checks", "stone", "gauge", "layout", "review", "sign", "report", "board", "asbuilt",
-     "quantities")
+     "quantities", "line")
 )  # fmt: skip
 """The commands that hold a plan, work or the instrument to limits, or print what does."""
 OTHER_VERBS = {
@@ -39,6 +39,8 @@ OTHER_VERBS = {
     "join": _("takes in entries as they were recorded"),
     "share": _("takes in and gives entries as they were recorded"),
     "office": _("makes a place where entries are kept as they were recorded"),
+    "settings": _("shows what counts on this laptop"),
+    "paths": _("names folders"),
     "copy": _("copies a journal"),
     "verify": _("looks at the file alone"),
     "rescue": _("looks at the file alone"),

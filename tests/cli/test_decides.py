@@ -81,6 +81,8 @@ GIVEN: dict[str, list[str]] = {
     "quantities": [],
     "import": ["{out}.csv", "--units", "m"],
     "rehearse": ["-o", "{out}", "--readings", "8"],
+    "settings": [],
+    "paths": [],
     "copy": ["{out}"],
     "join": ["{out} there"],
     "share": ["{out} there"],
@@ -89,7 +91,7 @@ GIVEN: dict[str, list[str]] = {
     "rescue": ["-o", "{out}.db"],
 }
 """Something that each command can do on the job, behind the job itself."""
-SCREENS = {"jobs", "open", "follow"}
+SCREENS = {"jobs", "open", "follow", "line"}
 SERVERS = {"office"}
 """Held to the same where there is a server, in `tests/office/test_decides.py`."""
 
@@ -127,6 +129,8 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
         "guide": ["typing"],
         "schema": [],
         "completions": ["fish"],
+        "settings": [],
+        "paths": [],
         "board": [str(job.parent / "meeting")],
     }.get(verb, [str(job)])
     assert main([verb, *named, *given, *(["--json"] if as_json else [])]) in (0, 1)

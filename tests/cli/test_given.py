@@ -205,6 +205,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "rescue": {"--in-place"},
         "share": {"--office"},
         "board": {"--text", "--csv"},
+        "settings": {"--write", "--from", "--as"},
         "office": {"--laptop", "--stop"},
         "verify": {"--hash", "--against"},
     }

@@ -6,6 +6,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from gradecheck import actions
+from gradecheck.app.check_words import initials_asked
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -32,15 +33,7 @@ class CautionsScreen(PagedScreen):
 
     def on_mount(self) -> None:
         """Asks for the initials; those used last are offered."""
-        if self._by:
-            self.say(
-                _(
-                    "Read and understood? Press Enter to sign as {by}, or type other initials, then Enter.",
-                    by=self._by,
-                )
-            )
-        else:
-            self.say(_("Read and understood? Type your initials, then Enter."))
+        self.say(initials_asked(self._by))
 
     @property
     def _by(self) -> str:

@@ -17,6 +17,7 @@ from textual.widgets import Input
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
+from gradecheck.app import check_words
 from gradecheck.app.bindings import bind
 from gradecheck.app.check_view import (
     BEING_WRITTEN,
@@ -27,7 +28,6 @@ from gradecheck.app.check_view import (
     Tally,
     Unsaved,
     check_view,
-    said_of,
 )
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
@@ -41,7 +41,6 @@ from gradecheck.app.widgets.check_regions import (
     Band,
     PointCard,
     ToleranceBar,
-    exactly,
     heights,
     is_low,
 )
@@ -59,15 +58,12 @@ from gradecheck.journal.facts import Reading
 from gradecheck.measure.printed import offset_words
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.decides import said_on
-from gradecheck.report.instrument import look_again, setup_since
-from gradecheck.report.rows import at_offset, example_figures, grade_rod
+from gradecheck.report.instrument import setup_since
+from gradecheck.report.rows import at_offset
 from gradecheck.session.session import BROUGHT_BACK_NOW
-from gradecheck.state.holds import hold_before
 from gradecheck.state.state import KeptSetup, Surface
 from gradecheck.system.settings import GO_ON
 
-LEFT_AT_MOST = 12
-"""Points left that are named one by one."""
 LOOKED_THROUGH = 5_000
 """Points that are looked through at every key of a name: some 40 ms, measured; with more, at Enter alone."""
 BELLS = {Word.ON_GRADE: 1, Word.CUT: 2, Word.FILL: 3}
@@ -365,87 +361,21 @@ class CheckScreen(EntryScreen):
         self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
-        self.say("  ".join(filter(None, (self._hinted(), self._asked(), self._beginning(), self.session.remark))))
+        beginning = check_words.beginning(self.session, self.route)
+        self.say("  ".join(filter(None, (self._hinted(), self._asked(), beginning, self.session.remark))))
 
     def _hinted(self) -> str:
         """That the reading just saved may be a slip, up to the next key; in a low window the panel alone says so."""
         return f"{self.shown.point}: {self._hint}." if self._hint and not is_low(self.app.size.height) else ""
 
-    def _beginning(self) -> str:
-        """One caution more where nobody has read yet at a stage below the finish."""
-        area, stage = self.route.area, self.route.stage
-        if stage == area.stages[-1] or self.session.state.checked(area.name, stage) or self.session.view_only:
-            return ""
-        from gradecheck.report.cautions import stage_caution
-
-        return stage_caution(self.session.plan, area.name, stage)
-
     def _asked(self) -> str:
         """What is to be done next, or what keeps it from being done."""
-        if only := self.session.view_only:
-            return only[:1].upper() + only[1:]
-        state, surface, area = self.session.state, self.surface, self.route.area
-        what = state.what(surface)
-        name = f"{surface.point} ({what})" if what else surface.point
-        examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
-        at = at_offset(state.offset, self.session.plan.notation.units)
-        rod = examples or f"{exactly(grade_rod(state, surface))}{f' ({at})' if at else ''}"
-        if state.setup is not None and self.session.why_set_up_is_old == BROUGHT_BACK_NOW:
-            return f"{name}: {BROUGHT_BACK_NOW}"
-        if state.setup is None or self.session.why_set_up_is_old:
-            return _("{name}: no setup. Press F4 to set up.", name=name)
-        if state.target(surface) is None:
-            datum = self.session.plan.datums[area.datum or ""]
-            return _(
-                "{point}: datum “{datum}” isn't tied in yet; shoot {mark} first (F7).",
-                point=name,
-                datum=datum.name,
-                mark=datum.mark,
-            )
-        if (hold := hold_before(state, area, surface.stage)) is not None:
-            return _("{name}: {hold} is a hold point and not signed off. F9 signs it.", name=name, hold=hold)
-        if offer := self._offer():
-            return f"{name}: {rod}. {offer}"
-        if reminder := look_again(state, self.session.clock(), self.session.since_look):
-            return f"{name}: {rod}. {reminder}"
-        if state.checked(area.name, surface.stage) == len(area.points) and state.latest(surface):
-            from gradecheck.report.review import all_checked
-
-            return _(
-                "{all_checked}. F3 next stage, F2 next area; {name}: {rod}",
-                all_checked=all_checked(state, area, surface.stage),
-                name=name,
-                rod=rod,
-            )
-        if examples:
-            return _("{name}: {examples}; write your own figures there first.", name=name, examples=examples)
-        return _("{name}: the rod should read {rod}{stays}", name=name, rod=rod, stays=self._stays())
-
-    def _stays(self) -> str:
-        """That the point stays current, behind a reading there that is not on grade."""
-        verdict = self.session.state.verdict(self.surface)
-        if verdict is None or verdict.word is Word.ON_GRADE or self.shown != self.surface:
-            return ""
-        return _(". Read it again, or Enter alone goes on.")
+        return check_words.asked(self.session, self.route)
 
     def _offered(self) -> None:
         """The job file changed, or went with its stick; what was just refused is told on, and this behind it."""
         if not self.query_one("#says").has_class("wrong"):
             self._ask()
-
-    def _offer(self) -> str:
-        """That the job file changed, until it is accepted."""
-        if self.session.plan_file.wrong is not None:
-            return _("The job file has changed and can't be read; Ctrl+Y shows why.")
-        changes = self.session.offered_changes
-        if changes is None:
-            return ""
-        from gradecheck.report.plan_changes import offer_words, summary
-
-        what = offer_words(self.session.offered_number)
-        return _(
-            "{what}: {summary}. Ctrl+Y shows it.", what=what, summary=summary(changes, self.session.plan.notation)
-        )
 
     # -- acting; the other screens are imported when they are gone to, so that the first picture comes sooner
 
@@ -566,8 +496,7 @@ class CheckScreen(EntryScreen):
         self.query_one(PointsView).go_to(self.route.index)
         self._show_words()
         if not went:
-            left = _("the only one left") if self._left else _("on grade, as all here")
-            self.say(_("{point} is {left}.  {said}", point=self.surface.point, left=left, said=self._said))
+            self.say(f"{check_words.stays_put(self.route, left=bool(self._left))}  {self._said}")
 
     @contextlib.contextmanager
     def _not_saved_yet(self, typed: str) -> Iterator[None]:
@@ -832,74 +761,22 @@ class CheckScreen(EntryScreen):
         self._unsaved_now, self._hint = None, ""
         self.route.go_back(surface)
         self.show()
-        struck = _(
-            "Struck: {point} {stage}, rod {typed}. It stays in the log.",
-            point=surface.point,
-            stage=surface.stage,
-            typed=last.typed,
-        )
-        self.say(_("{struck} Enter the reading again.", struck=struck))
+        self.say(check_words.struck(surface, last.typed))
 
     async def action_undo(self) -> None:
         """Takes back one's own last reading, correction of one, or strike, and goes to its point."""
         undone = await self.host.record(self.session.undo())
-        place = self.session.journal.standing(undone.id)
-        fact = next((entry.fact for entry in (place or ()) if isinstance(entry.fact, Reading)), None)
         self._unsaved_now, self._hint = None, ""
-        what = "Undone."
-        if isinstance(fact, Reading):
-            surface = Surface(fact.area, fact.point, fact.stage)
+        surface, what = check_words.undone(self.session, undone)
+        if surface is not None:
             self.route.go_back(surface)
-            counts = (
-                _("counts again")
-                if place is not None and isinstance(place[1].fact, Reading)
-                else _("no longer counts")
-            )
-            what = _(
-                "Undone: the reading at {point} {stage} {counts}.",
-                point=surface.point,
-                stage=surface.stage,
-                counts=counts,
-            )
         self.show()
         self.say(_("{what} It stays in the log.  {said}", what=what, said=self._said))
 
     def action_left(self) -> None:
         """What is left: the points that are out, in doubt or unread, the next along the route first."""
-        state, left, area, stage = self.session.state, self._left, self.route.area, self.route.stage
-        if left[-1:] == [self.surface.point] and state.latest(self.surface) is None:  # gone to, and not read yet
-            left = [left[-1], *left[:-1]]
-        at = (spot for spot in state.spots if (spot.area, spot.stage) == (area.name, stage))
-        off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
-            :LEFT_AT_MOST
-        ]
-        strings = _(" On strings: {points}.", points=", ".join(said_of(state, area.name, stage, off))) if off else ""
-        if not left:
-            self.say(
-                _(
-                    "Nothing is left: all {points} are on grade at {stage}.{strings}",
-                    points=len(area.points),
-                    stage=stage,
-                    strings=strings,
-                )
-            )
-            return
-        told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
-        along = _("Press Enter alone to go through them. On F9, Ctrl+L prints them.")
-
-        def says(named: int) -> str:
-            more = _(" and {left} more", left=len(left) - named) if len(left) > named else ""
-            return _(
-                "{left} left: {points}{more}.{strings} {along}",
-                left=len(left),
-                points=", ".join(told[:named]),
-                more=more,
-                strings=strings,
-                along=along,
-            )
-
         line = self.query_one("#says", Words)
-        self.say(next((each for each in map(says, range(len(told), 1, -1)) if line.holds(each)), says(1)))
+        self.say(check_words.what_is_left(self.session.state, self.route, self._left, line.holds))
 
     def action_person(self) -> None:
         """Another person signs the cautions, and is who checks from here on."""

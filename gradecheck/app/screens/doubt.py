@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 
 from gradecheck import actions
+from gradecheck.app.check_words import doubt_asked
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.entry import Entry
 from gradecheck.app.widgets.key_line import KeyLine
@@ -42,7 +43,7 @@ class DoubtScreen(PagedScreen):
         """Asks for the reason; what is recorded meanwhile follows, for a reason holds for all that is listed."""
         self.watch(self.app, "changes", self.show, init=False)
         self.show()
-        self.say(_("Why can they be trusted? Type the reason, then Enter. Escape leaves them in doubt."))
+        self.say(doubt_asked())
 
     def show(self) -> None:
         """Lists what is in doubt now."""

@@ -9,6 +9,7 @@ from textual.binding import BindingType
 
 from gradecheck import actions
 from gradecheck.actions.instrument import other_mark
+from gradecheck.app import check_words
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.catalogue import _, count
@@ -63,7 +64,7 @@ class RecheckScreen(MarksScreen):
         self.say(self._question())
 
     def _question(self) -> str:
-        return _("{mark}: what does the rod read there now?", mark=self.mark)
+        return check_words.recheck_asked(self.mark)
 
     async def figure(self, typed: str) -> None:
         """Records the look and says what it means; where it failed, stays until that was read."""

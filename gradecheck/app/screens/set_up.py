@@ -12,6 +12,7 @@ from textual.widgets import Static
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.instrument import beam_falls, place_named
+from gradecheck.app import check_words
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.marks import MarksScreen
@@ -256,20 +257,7 @@ class SetUpScreen(MarksScreen):
         return {sight.sight.mark for sight in self.session.state.sights}
 
     def _question(self) -> str:
-        rod, taken = self.session.plan.rods[self.rod], self._taken_marks
-        again = _("read already; to replace that, what") if self.mark in taken else _("what")
-        more = _(" Press Enter alone to finish.") if taken else ""
-        if taken and disagreement(self.session.state, self.taken):
-            more = _(" To use it as it is, press Enter alone and type why.")
-        return _(
-            "{mark}: {again} does the {name} ({kind}, {units}) read there?{more}",
-            mark=self.mark,
-            again=again,
-            name=rod.name,
-            kind=rod.kind,
-            units=rod.notation.units,
-            more=more,
-        )
+        return check_words.backsight_asked(self.session.state, self.mark, self.taken, self.rod)
 
     def ask(self) -> None:
         """Asks for the next backsight, or for another figure where there is one."""
@@ -339,9 +327,7 @@ class SetUpScreen(MarksScreen):
             self._ask_moved()
         elif wrong := disagreement(state, self.taken):
             self._warned = True
-            self.complain(
-                _("The marks disagree {wrong}. Read one again or a third; to use it anyway, type why.", wrong=wrong)
-            )
+            self.complain(check_words.marks_disagree(wrong))
         else:
             await self._stand()
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.app.check_view import Card
+from gradecheck.app.check_words import exactly
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.catalogue import _
@@ -242,11 +243,6 @@ def _last(card: Card, room: int) -> Row:
         (card.last_read, "ink"),
     ]
     return joined([read, [(card.last_at, "quiet")]], room, whole=True)
-
-
-def exactly(text: str) -> str:
-    """The figure without the sign that it was rounded: that is said once, over the list."""
-    return text.removeprefix("~")
 
 
 class AreaProgress(Region):

@@ -6,14 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
-from gradecheck.app.check_view import CheckView, Panel
+from gradecheck.app.check_view import CheckView, Panel, notes_of
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
 from gradecheck.catalogue import _, retold, stage_word
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
-from gradecheck.plan.targets import true_minus
-from gradecheck.report.rows import Answer
 
 
 class Shape(Enum):
@@ -95,23 +93,8 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
     elif view.crew:
         corner = f"{view.crew} {view.saved_at}"
     return Face(
-        shape, tuple(filter(None, (*name, told.what))), corner, view.large, _notes(view, told, with_sure=with_sure)
+        shape, tuple(filter(None, (*name, told.what))), corner, view.large, notes_of(view, told, with_sure=with_sure)
     )
-
-
-def _notes(view: CheckView, told: Answer, *, with_sure: bool) -> tuple[str, ...]:
-    allowed = f"±{told.allowed_high}" if told.allowed_high == told.allowed_low else ""
-    notes = (
-        _("IN DOUBT: read it again") if told.doubt else "",
-        view.hint,
-        _("read {rod}, {offset}", rod=told.rod, offset=told.offset) if told.offset else _("read {rod}", rod=told.rod),
-        view.was,
-        _("off {length}", length=true_minus(told.off)) if told.off else "",
-        (told.sure or _("(no uncertainty given in the plan)")) if with_sure else "",
-        _("found {length}", length=true_minus(told.found)),
-        _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
-    )
-    return tuple(filter(None, notes))
 
 
 def drawn(face: Face, width: int, height: int, *, ascii_only: bool = False) -> list[Row]:
