@@ -179,8 +179,9 @@ def test_what_could_not_be_written_is_written_by_enter_alone_once(job: Path, mon
 
 def test_a_setup_is_asked_for_mark_by_mark_and_a_failed_recheck_leaves_doubt_to_answer(tmp_path: Path) -> None:
     job = write_job(tmp_path / "court")
-    told = typed(job, "x9$", "", "50", "*", "50", "PIN=54-3/8", "PIN", "54-3/8", "", "51", "f5", "49", "51-1/2",
-                 "doubt", "read before the kick", "51", "f4", "DOOR", "50", "60", "", "", "the peg is bent", "52")  # fmt: skip
+    morning = ("x9$", "", "50", "*", "50", "PIN=54-3/8", "PIN", "54-3/8", "", "51")
+    kicked = ("f5", "49", "51-1/2", "doubt", "read before the kick", "51")
+    told = typed(job, *morning, *kicked, "f4", "DOOR", "50", "60", "", "", "the peg is bent", "52")
     assert "Initials are one to 8 letters, for example RK." in told
     assert told.about("Struck: DOOR=50. It stays in the log.")
     assert any("read already; to replace that, what does" in text for text in told)
