@@ -47,7 +47,7 @@ from gradecheck.places import clear_folder
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
-from gradecheck.system import keymap
+from gradecheck.system import keymap, trail
 from gradecheck.system.running import Window
 from gradecheck.system.settings import Settings, made_here, read_settings, this_laptop
 
@@ -233,6 +233,7 @@ class GradeApp(App[int]):
         if self.screen is not screen:
             return
         screen.seen = True
+        trail.note("screen", name=type(screen).__name__)
         first, *behind = early.texts(self._early)
         whole = bool(behind)
         begun = whole and bool(behind[-1]) and isinstance(screen, EntryScreen)
@@ -746,6 +747,7 @@ def run(
 ) -> int:
     """Runs the app and returns its exit code."""
     app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or "", settings=read_settings(), board=board)
+    trail.note("app", size=os.get_terminal_size(2) if os.isatty(2) else None, term=os.environ.get("TERM"))
     app.run(mouse=app.settings.mouse)
     if app._exception is not None:  # by now the screen is given back
         from gradecheck.files import crash

@@ -15,6 +15,7 @@ from gradecheck.catalogue import _
 from gradecheck.report.sharing import copy_age, office_age
 from gradecheck.sharing.beside import begin, begin_and_leave
 from gradecheck.sharing.last_copy import LastCopy, last_copy, office_plans
+from gradecheck.system import trail
 
 if TYPE_CHECKING:
     from textual.timer import Timer
@@ -94,6 +95,7 @@ class SharingBeside:
             if time.monotonic() - self._began > AT_MOST:
                 self._running.kill()  # and is looked at again: one that hangs in a drive ends when that lets it
             return
+        trail.note("share", code=self._running.returncode, s=f"{time.monotonic() - self._began:.1f}")
         self._running, self._tried = None, True
         self._session.office_plans = office_plans(self._job)
         if self._look is not None:

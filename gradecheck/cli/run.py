@@ -33,13 +33,18 @@ SAVED_ONLY = 4
 
 EPILOG = _(
     "JOB is a job's folder or its job.yaml. Every command that answers takes --json. "
+    "With --log FILE any command adds to FILE what the program did. "
     "“gradecheck COMMAND --help” shows its options and an example."
 )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
-    given = list(sys.argv[1:] if arguments is None else arguments) or ["jobs"]
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    if wrong := _begin_trail(given):
+        print(_in_a_line(wrong), file=sys.stderr)
+        return 2
+    given = given or ["jobs"]
     if given[0] not in VERBS:
         if given[0].startswith("-"):
             _parser(dict.fromkeys(VERBS)).parse_args(
@@ -59,6 +64,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return _answered(name, verb, verb.options(**values))
 
 
+def _begin_trail(given: list[str]) -> str:
+    """Takes ``--log FILE`` out of the arguments and begins that file; says what is wrong with it, if anything is."""
+    end = given.index("--") if "--" in given else len(given)
+    at = next((at for at, each in enumerate(given[:end]) if each == "--log" or each.startswith("--log=")), None)
+    if at is None:
+        return ""
+    _flag, equals, path = given.pop(at).partition("=")
+    if not equals:
+        path = given.pop(at) if at < len(given) else ""
+    if not path.strip():
+        return _("--log needs the name of a file, which is added to: --log gradecheck.log.")
+    from pathlib import Path
+
+    from gradecheck.system import trail
+    from gradecheck.system.versions import versions
+
+    try:
+        trail.begin(Path(path))
+    except (OSError, ValueError) as wrong:
+        return _("{path} can't be written: {reason}.", path=path, reason=getattr(wrong, "strerror", None) or wrong)
+    trail.note("start", verb=next((each for each in given if each in VERBS), "jobs"), versions=versions())
+    return ""
+
+
 def verb_named(name: str) -> Verb:
     """The verb of that name, from its family's file."""
     file, _, function = VERBS[name][0].partition(".")
@@ -71,6 +100,7 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
     from gradecheck.report.decides import said_by
+    from gradecheck.system import trail
     from gradecheck.system.streams import Answer, AnswerLostError, Aside
 
     codecs.register_error("plainly", _plainly)
@@ -86,6 +116,7 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         if not screen:  # the app has the terminal to itself
             sys.stdout, sys.stderr = answer, Aside(sys.stderr)
         code = _run(call, verb, options)
+        trail.note("end", code=code)
         sys.stdout.flush()
         if answer.unread and call.saved:
             raise AnswerLostError(answer.unread)
@@ -96,6 +127,7 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         from gradecheck.cli.shared import printable
         from gradecheck.measure.printed import with_true_minus
 
+        trail.note("refused", kind=type(wrong).__name__)
         print(with_true_minus(printable(str(wrong))), file=sys.stderr)
         return 2
     except AnswerLostError as lost:

@@ -14,7 +14,7 @@ from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery.health import readings_in
 from gradecheck.journal.store import FILE_NAME
 from gradecheck.places import make_folders, remove, write
-from gradecheck.system import settings
+from gradecheck.system import settings, trail
 from gradecheck.system.trail import without_password
 from gradecheck.system.versions import versions
 
@@ -30,6 +30,7 @@ LONGEST = 200
 
 def tell(wrong: BaseException, places: Iterable[Path]) -> str:
     """One sentence for the person; the details go to a file. `places` are where the journal may lie."""
+    trail.note("failed", kind=type(wrong).__name__)
     return _("gradecheck failed and had to end. {saved} {kept}", saved=_saved(places), kept=_kept(wrong))
 
 

@@ -7,6 +7,7 @@ import dataclasses
 import os
 import sqlite3
 import threading
+import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,6 +26,7 @@ from gradecheck.journal.schema import INSERT, INSERT_THEIRS
 from gradecheck.journal.seen import Known, Seen, Stamp, stamp
 from gradecheck.journal.stamps import behind, day_of, not_believed
 from gradecheck.places import clear_folder
+from gradecheck.system import trail
 from gradecheck.system.settings import made_here, remember
 
 if TYPE_CHECKING:
@@ -103,6 +105,10 @@ class Read:
             yield entry
 
 
+def _since(began: float) -> str:
+    return f"{(time.perf_counter() - began) * 1000:.1f}"
+
+
 class Journal:
     """One open journal file. Safe to use from one thread at a time, whichever thread that is."""
 
@@ -132,8 +138,10 @@ class Journal:
         self._joined: JoinedLog | None = None
         self._read: dict[str, Entry] = {}
         """By their hashes, the entries that were read and held against those, where several laptops write."""
+        began = time.perf_counter()
         if self._made:
             self._connection = self._opened()
+            trail.note("journal", path=path, ours=self._ours, ms=_since(began))
         else:
             self.said = refuse_to_begin(path)
             self._connection = nothing_yet()
@@ -227,6 +235,7 @@ class Journal:
         `NotSavedError` when the entries are not in the journal, or can't be seen to be.
         """
         with self._lock:
+            began = time.perf_counter()
             self._ready_to_write()
             try:
                 entries = self._append(drafts)
@@ -238,6 +247,9 @@ class Journal:
                 # After an error from COMMIT the entries may be there or not: look, with a new connection.
                 return self._read_back(drafts, wrong)
             self._written()
+            if trail.is_kept():
+                kinds = ",".join(type(draft.fact).__name__ for draft in drafts)
+                trail.note("written", kinds=kinds, to=entries[-1].seq if entries else None, ms=_since(began))
             return entries
 
     def take_in(self, rows: Sequence[Row], entries: Mapping[str, Entry] | None = None) -> int:

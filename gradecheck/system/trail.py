@@ -29,6 +29,11 @@ def begin(path: Path) -> None:
     _file = path.open("a", encoding="utf-8", errors="backslashreplace", buffering=1)
 
 
+def is_kept() -> bool:
+    """Whether there is such a log: what is worked out for it alone need not be otherwise."""
+    return _file is not None
+
+
 def note(what: str, **with_: object) -> None:
     """Writes that something was done, with its figures; where the file can't be written any more, it is let be."""
     global _file
@@ -41,4 +46,12 @@ def note(what: str, **with_: object) -> None:
     try:
         _file.write(f"{stamp} {line}\n")
     except (OSError, ValueError):
+        _file = None
+
+
+def end() -> None:
+    """Nothing more is written."""
+    global _file
+    if _file is not None:
+        _file.close()
         _file = None
