@@ -435,7 +435,7 @@ class LineCheck:
                 self._write_again()
             elif not typed and not state.sights:
                 done = True
-            elif (not typed and wrong) and not warned:
+            elif not typed and wrong:
                 warned = True
                 raise Refusal(check_words.marks_disagree(wrong))
             elif not typed or (warned and typed[0].isalpha() and self._session.name_of(typed) is None):

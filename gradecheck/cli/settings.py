@@ -133,7 +133,7 @@ def paths(options: Paths) -> Reply:
     lines = [f"{name:<14} {path}{f'  ({says})' if says else ''}" for name, path, says in rows]
     lines += [f"{'':<14} {path}" for path in reports[:_NEWEST]]
     json = dict(
-        zip(("settings", "cache", "crash reports", "jobs"), (str(path) for _name, path, _says in rows), strict=True)
+        zip(("settings", "cache", "crashes", "jobs"), (str(path) for _name, path, _says in rows), strict=True)
     )
     return Reply(
         {**json, "reports": [str(path) for path in reports], "found": [str(job.parent) for job in found]}, lines

@@ -186,7 +186,7 @@ def test_a_setup_is_asked_for_mark_by_mark_and_a_failed_recheck_leaves_doubt_to_
     assert told.about("Struck: DOOR=50. It stays in the log.")
     assert any("read already; to replace that, what does" in text for text in told)
     assert "site rod on DOOR 50 in, PIN 54 3/8 in; HI 50 in" in told
-    assert told.about("DOOR is OFF BY -1 in")
+    assert told.about("DOOR is OFF BY 1 in")
     assert "The laser may have moved; set up again before you read on." in told
     assert "In doubt: P1 finish." in told
     assert "Trusted: read before the kick." in told
