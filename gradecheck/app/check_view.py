@@ -26,8 +26,8 @@ from gradecheck.catalogue import _
 from gradecheck.journal.stamps import day_of, on_site
 from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.verdict_words import Word
-from gradecheck.report.dates import day_and_month
 from gradecheck.plan.targets import true_minus
+from gradecheck.report.dates import day_and_month
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
 from gradecheck.state.tally import DOUBT, StageCount, counted, word_at
