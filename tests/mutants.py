@@ -47,7 +47,6 @@ FIRST = {
     "plan/texts.py": "tests/plan/test_faults.py",
     "plan/asked_areas.py": "tests/plan/test_asked.py",
     "plan/asked_build.py": "tests/plan/test_asked.py",
-    "plan/editing.py": "tests/plan/test_edits.py",
     "plan/stone.py": "tests/checks/test_dig_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
     "survey/uncertainty.py": "tests/published/test_uncertainty.py",

@@ -108,7 +108,9 @@ def test_only_rows_that_are_new_are_read_again(shared: Crews, yards: pytest.Monk
     said(capsys, "read", "north", "W1=53")
     said(capsys, "share", "north", shared.north)
     assert board.look().jobs[0].row.entries == 7
-    assert fetched == [3, 0, 1]
+    said(capsys, "share", "north", shared.north)  # nothing is new
+    board.look()
+    assert fetched == [3, 0, 1, 0]
 
 
 def test_a_share_wakes_whoever_listens(shared: Crews, capsys: Out) -> None:
@@ -181,10 +183,13 @@ def test_a_row_that_is_none_is_passed_over_and_named(shared: Crews, capsys: Out,
     assert len(told["jobs"][0]["laptops"]) == 2
 
 
-def test_a_row_of_more_entries_than_were_counted_is_passed_over(shared: Crews, capsys: Out) -> None:
+@pytest.mark.parametrize("counted", [1, 10**9])
+def test_a_row_of_more_or_less_entries_than_were_counted_is_passed_over(
+    shared: Crews, capsys: Out, counted: int
+) -> None:
     session = Session(Path("north"))
     try:
-        lay(shared, shared.role("south"), 10**9, as_text(progress(session)))
+        lay(shared, shared.role("south"), counted, as_text(progress(session)))
     finally:
         session.close()
     told = answer(capsys, "board", shared.office)

@@ -239,6 +239,7 @@ def set_in(*way: str | int | slice, to: object) -> Callable[[Any], Any]:
         lambda row: "[" * 9,
         set_in("entries", to=-1),
         set_in("entries", to=2**63),
+        set_in("entries", to=0),
         set_in("entries", to=1.5),
         set_in("entries", to=True),
         set_in("doubt", to=-1),
