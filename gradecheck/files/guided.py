@@ -83,7 +83,7 @@ class Guided:
     def _read(self) -> None:
         """The plan as it would be now, with its findings. Raises `PlanProblemsError`."""
         text = self.asked.preview().text()
-        self.plan = reader(self.folder)(text) if text else None
+        self.plan = reader(self.folder)(text, {}) if text else None
         self.found = _found_in(self.plan) if self.plan is not None else ()
 
 

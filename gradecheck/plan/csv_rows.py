@@ -13,7 +13,8 @@ LINE_END = re.compile(r"\r\n|\n|\r")
 """What ends a line, whichever system wrote it."""
 _PARTS = re.compile(r'[",;\t\r\n]')
 """Signs for which a cell is written in quotes."""
-_QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
+QUOTED = re.compile(r'"([^"]*+(?:""[^"]*+)*+)"')
+"""A cell in quotes, as RFC 4180 has it."""
 _FARTHEST_CLOSING_QUOTE = 1000
 """Characters; past that a quote that is not closed on its own line is taken for one that was forgotten."""
 _GUARDED = re.compile(r"'*(?:\s*[=+\-@＝＋－＠﹦﹢﹣﹫]|[\t\r\n])")
@@ -73,8 +74,8 @@ def row_at(text: str, at: int, separator: str) -> Row:
 
 def _quoted(text: str, start: int, separator: str, row: Row) -> int:
     """Adds the cell in quotes that begins here; gives the place behind it."""
-    found = _QUOTED.match(text, start, row.end)
-    over_lines = None if found else _QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
+    found = QUOTED.match(text, start, row.end)
+    over_lines = None if found else QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
     if over_lines and _ends_cell(text, over_lines.end(), separator):
         row.end = line_end(text, over_lines.end())
         row.fault = Fault(start, _("This cell goes over a line end; write it on one line."))

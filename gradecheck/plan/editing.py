@@ -3,12 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import get_args, get_origin
 
 from gradecheck.catalogue import _
 from gradecheck.plan.edits import Draft, EditRefusedError, Move, Put
 from gradecheck.plan.keys import fields_of, is_model, kinds_at
+from gradecheck.plan.list_edits import (
+    delete_in_list,
+    list_at,
+    move_in_list,
+    put_in_list,
+    rename_in_list,
+    span_in_list,
+)
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import one_form
 from gradecheck.plan.problems import PlanProblemsError, Problem
@@ -18,8 +26,8 @@ from gradecheck.plan.yaml_tree import KeyPath
 
 Change = Callable[[Draft], Draft]
 """One thing a person changed; made anew on another text where the file changed meanwhile."""
-Reads = Callable[[str], Plan]
-"""Makes the plan of a text with plain line ends. Raises `PlanProblemsError`."""
+Reads = Callable[[str, Mapping[str, str]], Plan]
+"""Makes the plan of a text and the lists beside it, all with plain line ends. Raises `PlanProblemsError`."""
 
 
 class Editing:
@@ -43,12 +51,17 @@ class Editing:
     @property
     def is_changed(self) -> bool:
         """Whether the text is another than it was."""
-        return self.draft.text != self.opened.text
+        return self.draft != self.opened
+
+    @property
+    def changed_files(self) -> list[str]:
+        """The lists whose text is another than it was, by their names."""
+        return [name for name, text in self.draft.lists.items() if text != self.opened.lists.get(name)]
 
     def make(self, change: Change) -> None:
         """Makes a change; what it makes of the plan is told by `read`. Raises `EditRefusedError`."""
         before, self.draft = self.draft, change(self.draft)
-        if self.draft.text != before.text:
+        if self.draft != before:
             self._made.append((before, change))
 
     def take_back(self) -> bool:
@@ -74,24 +87,33 @@ class Editing:
     def read(self) -> None:
         """Finds what plan the text makes, or what is wrong with it."""
         try:
-            self.plan, self.problems = self._reads(readable(self.draft)), ()
+            lists = {name: _plain_ends(text) for name, text in self.draft.lists.items()}
+            self.plan, self.problems = self._reads(readable(self.draft), lists), ()
         except PlanProblemsError as wrong:
             self.problems = wrong.problems
 
     def problem_with(self, path: KeyPath) -> Problem | None:
         """What is wrong with the very value at that place, None where that can be."""
-        part = part_at(self.draft.root, path)
+        listed = span_in_list(self.draft, path)
+        part = part_at(self.draft.root, path) if listed is None else listed
         if part is None:
             return None
-        begins, ends = (len(readable(Draft(self.draft.text[:at]))) for at in (part.start, part.end))
-        starts = [0, *(found.end() for found in re.finditer("\n", readable(self.draft)))]
-        placed = ((starts[min(each.line, len(starts)) - 1] + each.column - 1, each) for each in self.problems)
+        text = self.draft.text if listed is None else listed.text
+        begins, ends = (len(_plain_ends(text[:at])) for at in (part.start, part.end))
+        starts = [0, *(found.end() for found in re.finditer("\n", _plain_ends(text)))]
+        files = self.draft.lists if listed is None else (listed.file,)
+        there = (each for each in self.problems if (each.file in files) == (listed is not None))
+        placed = ((starts[min(each.line, len(starts)) - 1] + each.column - 1, each) for each in there)
         return next((each for at, each in placed if begins <= at <= ends), None)
 
 
 def readable(draft: Draft) -> str:
     """The text as the loader takes it: plain line ends, no byte order mark."""
-    return draft.text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n").replace("\r", "\n")
+    return _plain_ends(draft.text)
+
+
+def _plain_ends(text: str) -> str:
+    return text.removeprefix(BYTE_ORDER_MARK).replace("\r\n", "\n").replace("\r", "\n")
 
 
 # -- what people type, as a change
@@ -101,6 +123,8 @@ def putting(path: KeyPath, value: Plain, after: str | None = None) -> Change:
     """Sets the value there, with the keys above it that are not there yet."""
 
     def change(draft: Draft) -> Draft:
+        if (found := list_at(draft, path)) is not None and found.rest:
+            return put_in_list(draft, found, value, after)
         deep = len(path)
         while deep > 1 and not isinstance(draft.at(path[: deep - 1]), dict | list):
             deep -= 1
@@ -128,13 +152,21 @@ def _short_key(path: KeyPath) -> str:
 
 def renaming(path: KeyPath, to: str) -> Change:
     """Calls it otherwise, everywhere."""
-    return lambda draft: rename(draft, path, to)
+
+    def change(draft: Draft) -> Draft:
+        if (found := list_at(draft, path)) is not None and found.rest:
+            return rename_in_list(draft, found, to)
+        return rename(draft, path, to)
+
+    return change
 
 
 def deleting(path: KeyPath) -> Change:
     """Takes it out, and with the last of several the key above it, where that may be missing."""
 
     def change(draft: Draft) -> Draft:
+        if (found := list_at(draft, path)) is not None and found.rest:
+            return delete_in_list(draft, found)
         home = draft.at(path[:-1])
         alone = isinstance(home, dict | list) and len(home) == 1
         may_go = len(path) > 3 or (len(path) == 2 and path[0] not in ("areas", "benchmarks"))
@@ -145,7 +177,13 @@ def deleting(path: KeyPath) -> Change:
 
 def moving(path: KeyPath, after: str | int | None) -> Change:
     """Puts it behind another one, before all where that is None."""
-    return lambda draft: draft.edited(Move(path, after))
+
+    def change(draft: Draft) -> Draft:
+        if (found := list_at(draft, path)) is not None and found.rest:
+            return move_in_list(draft, found, None if after is None else str(after))
+        return draft.edited(Move(path, after))
+
+    return change
 
 
 def together(changes: list[Change]) -> Change:

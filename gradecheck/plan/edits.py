@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from gradecheck.catalogue import _
@@ -74,9 +74,13 @@ class Splice:
 
 @dataclass(frozen=True)
 class Draft:
-    """A job file's text, line ends and byte order mark as in the file, that can be edited."""
+    """A job file's text, line ends and byte order mark as in the file, that can be edited.
+
+    `lists` are the texts, as they are in their files, of the point lists beside it.
+    """
 
     text: str
+    lists: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def root(self) -> Branch:
@@ -106,7 +110,7 @@ class Draft:
             _apply(wanted, edit)
         work = _Splicing(self.text, self.root)
         splices = [splice for edit in edits for splice in work.of(edit)]
-        draft = Draft(_spliced(self.text, splices))
+        draft = replace(self, text=_spliced(self.text, splices))
         try:
             # Held against what was meant, order and all: repr tells two maps apart by their order too.
             proved = repr(draft.plain) == repr(wanted)

@@ -120,6 +120,37 @@ def read_point_list(
     return points
 
 
+class Laid(NamedTuple):
+    """How a list is laid out: its rows of points, and which column is what and counts in which unit."""
+
+    separator: str
+    rows: list[Row]
+    places: dict[str, int]
+    units: dict[str, Units]
+    width: int
+    comma: bool
+    """Whether its numbers have a decimal comma."""
+
+
+def laid_out(
+    text: str, units: Units, columns: Mapping[str, str] | None = None, order: str = "", prefix: str = ""
+) -> Laid:
+    """The list taken apart as `read_point_list` does it, to be edited. Raises `PlanProblemsError`, `ValueError`."""
+    if unknown := set(columns or ()) - set(COLUMNS):
+        raise ValueError(_("no such column of a point list: {unknown}", unknown=", ".join(sorted(unknown))))
+    reader = _Reader(text, "", units, columns, order, prefix)
+    rows = reader.laid()
+    if reader.problems:
+        raise PlanProblemsError(reader.problems)
+    places = {name: column.place for name, column in reader.columns.items()}
+    numbers = [row.cell(places[name]).text for row in rows for name in _LENGTHS if name in places]
+    comma = (
+        reader.separator != "," and any("," in each for each in numbers) and not any("." in each for each in numbers)
+    )
+    used = {name: column.units for name, column in reader.columns.items()}
+    return Laid(reader.separator, rows, places, used, reader.width, comma)
+
+
 def rows_of(text: str, file: str, separator: str = "") -> tuple[str, list[Row]]:
     """What stands between the cells of a CSV text, if not known, and its rows, a heading among them, as they are.
 
@@ -206,6 +237,10 @@ class _Reader:
 
     def points(self) -> list[Listed]:
         """All that could be read; what could not is among the problems."""
+        return self._listed(self.laid())
+
+    def laid(self) -> list[Row]:
+        """The rows of points, when it is known which column is what; none after a problem with that."""
         rows = self._rows()
         if not rows:
             if not self.problems:
@@ -237,7 +272,7 @@ class _Reader:
         if len(rows) > MOST_ROWS:
             self._problem(rows[MOST_ROWS].at, _("The list goes on past {most:,} points; divide it.", most=MOST_ROWS))
             del rows[MOST_ROWS:]
-        return self._listed(rows)
+        return rows
 
     def _problem(self, at: int, says: str) -> None:
         line = self._line(at)

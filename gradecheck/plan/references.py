@@ -169,6 +169,12 @@ def rename(draft: Draft, path: KeyPath, to: str) -> Draft:
 
 def delete(draft: Draft, path: KeyPath) -> Draft:
     """What is at the path is gone. Raises `EditRefusedError`, and names who still refers to it."""
+    refuse_in_use(draft, path)
+    return draft.edited(Delete(path))
+
+
+def refuse_in_use(draft: Draft, path: KeyPath) -> None:
+    """Raises `EditRefusedError` where something else in the job file still refers to what is at the path."""
     tree = draft.plain
     held = [
         use for each in _named_within(draft, path) for use in users_of(tree, each) if use.path[: len(path)] != path
@@ -176,7 +182,6 @@ def delete(draft: Draft, path: KeyPath) -> Draft:
     if held:
         name = held[0].name if len({use.name for use in held}) == 1 else str(path[-1])
         raise EditRefusedError(_in_use(name, held))
-    return draft.edited(Delete(path))
 
 
 def _named_within(draft: Draft, path: KeyPath) -> Iterator[KeyPath]:

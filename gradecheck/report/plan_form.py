@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, get_origin, overload
 
 from gradecheck.catalogue import _, count, plural, retold
 from gradecheck.measure.printed import show
 from gradecheck.plan.edits import Draft
 from gradecheck.plan.keys import Key, described, is_model, kinds_at
+from gradecheck.plan.list_edits import InList, list_at
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.spans import Plain
 from gradecheck.plan.yaml_tree import KeyPath
@@ -62,6 +63,8 @@ class FormRows(Sequence[FormRow]):
 
 def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
     """The rows at that place: what the file has, in its order, then what else may stand there."""
+    if (found := list_at(draft, path)) is not None:
+        return _listed(found, plan, path) if not found.rest else _of_list(found, path)
     if _is_points(path):
         return _points(draft, plan, path)
     rows = _rows(draft, plan, path)
@@ -75,6 +78,7 @@ def _rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
         return [_item(each, (*path, place)) for place, each in enumerate(part)]
     keys = {key.key: key for kind in kinds if is_model(kind) for key in described(kind)}
     rows = [_row(name, value, (*path, name), keys.get(name), plan) for name, value in there.items()]
+    rows = [replace(row, opens=True) if list_at(draft, row.path) is not None else row for row in rows]
     absent = [key for name, key in keys.items() if name not in there]
     if path[:1] == ("areas",) and len(path) == 2:
         absent.sort(key=lambda key: AREA_ORDER.index(key.key) if key.key in AREA_ORDER else len(AREA_ORDER))
@@ -84,8 +88,10 @@ def _rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
     return rows
 
 
-def takes_names(path: KeyPath) -> bool:
-    """Whether names of the plan's own stand at that place: areas, points, benchmarks."""
+def takes_names(draft: Draft, path: KeyPath) -> bool:
+    """Whether names of the plan's own stand at that place: areas, points, those of a list too, benchmarks."""
+    if (found := list_at(draft, path)) is not None:
+        return not found.rest
     return any(get_origin(kind) is dict for kind in kinds_at(path))
 
 
@@ -117,6 +123,42 @@ def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
         return FormRow(name, MADE, says, (*path[:2], "instead", name), is_there=False, figure=figure)
 
     return FormRows(names, make, figures=bool(names) and area is not None)
+
+
+def _listed(found: InList, plan: Plan | None, path: KeyPath) -> FormRows:
+    """The points of a list beside the job file, in its order, with the elevations they come to."""
+    area = plan.areas.get(str(path[1])) if plan else None
+    names = found.listed.names
+
+    def make(index: int) -> FormRow:
+        name = names[index]
+        point = area.point(name) if area is not None and name in area.index else None
+        cells = found.listed.cells(name) or {}
+        value = ", ".join(f"{column} {text}" for column, text in cells.items())
+        says = _worked(point) if point else ""
+        return FormRow(name, value, says, (*found.home, name), opens=True, figure=_finish(point, plan))
+
+    return FormRows(names, make, figures=bool(names) and area is not None)
+
+
+def _of_list(found: InList, path: KeyPath) -> FormRows:
+    """What a list says of one point: a row for each of its columns but the name."""
+    cells = found.listed.cells(str(found.rest[0])) or {}
+    rows = [
+        FormRow(column, cells.get(column, ""), _SAID_OF_COLUMN[column], (*path[: len(found.home) + 1], column),
+                is_there=column in cells)
+        for column in found.listed.columns
+    ]  # fmt: skip
+    rows.sort(key=lambda row: not row.is_there)
+    return FormRows([row.label for row in rows], rows.__getitem__)
+
+
+_SAID_OF_COLUMN = {
+    "x": _("How far to the right it lies."),
+    "y": _("How far up the plan it lies."),
+    "elevation": _("Its finish; without one it lies on the area's surface."),
+    "note": _("What it is, for people."),
+}
 
 
 def _worked(point: Point) -> str:
@@ -195,8 +237,19 @@ def trail(path: KeyPath) -> str:
 
 
 def difference(old: Draft, new: Draft) -> list[str]:
-    """The lines that go and that come, with - and + before them, each stretch under its line number."""
-    before, after = (_lines(each.text) for each in (old, new))
+    """The lines that go and that come, with - and + before them, each stretch under its line number.
+
+    Those of a list beside the job file stand under its name.
+    """
+    lines = _differences(old.text, new.text)
+    for name, text in new.lists.items():
+        if differs := _differences(old.lists.get(name, ""), text):
+            lines += [*([""] if lines else []), f"{name}:", *differs]
+    return lines
+
+
+def _differences(old: str, new: str) -> list[str]:
+    before, after = _lines(old), _lines(new)
     lines: list[str] = []
     for each in difflib.unified_diff(before, after, n=1, lineterm=""):
         if each.startswith("@@"):

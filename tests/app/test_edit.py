@@ -309,3 +309,56 @@ async def test_a_plan_without_places_says_so_in_one_line(tmp_path: Path) -> None
         assert "no place:" not in text
         await press(pilot, "ctrl+e")
         assert "no place:" in shown(app), "the drawing alone is still to be had"
+
+
+LISTED = JOB.replace("    points:\n", "    points: path.csv\n    added:\n", 1)
+SPOTS = "\ufeffname;x;y;elevation;note\r\nL1;0;0;-1,5;by the wall\r\nL2;50;0;-2,25;\r\n"
+
+
+@pytest.mark.parametrize("size", some([SMALL, USUAL, WIDE], [USUAL]))
+async def test_points_of_a_list_are_edited_in_their_list(jobs: Path, clock: Clock, size: tuple[int, int]) -> None:
+    app = app_for("jobs", jobs, clock, LISTED)
+    file = jobs / "court" / "path.csv"
+    file.write_bytes(SPOTS.encode())
+    async with running(app, size) as pilot:
+        screen = await opened(pilot, *TO_POINTS)
+        assert [each.label for each in screen.rows] == ["L1", "L2"]
+        await press(pilot, "L3 x 100, y 0, elevation -3, note at the gate", "enter")
+        assert row(app) == "L3"
+        await press(pilot, "L2", "enter", "enter", "down", "down", "enter")
+        assert typed(app) == "-2,25"
+        await press(pilot, "ctrl+u", "low", "enter")
+        assert "“low”" in words(app)
+        await press(pilot, "ctrl+u", "-2 3/8", "enter", "escape")
+        assert [each.label for each in screen.rows] == ["L1", "L2", "L3"]
+        await press(pilot, "L1", "enter", "ctrl+r", "WALL", "enter", "ctrl+o", "L2", "enter")
+        assert [each.label for each in screen.rows] == ["L2", "WALL", "L3"]
+        await press(pilot, "L3", "enter", "f8")
+        assert [each.label for each in screen.rows] == ["L2", "WALL"]
+        await press(pilot, "ctrl+z", "ctrl+y")
+        assert words(app) == "This is what changes in path.csv. Enter writes it, Esc goes on editing."
+        assert "path.csv:" in shown(app)
+        assert "+L2;50;0;" in shown(app)
+        assert file.read_bytes() == SPOTS.encode()
+        await press(pilot, "enter")
+        assert words(app) == "path.csv is written: 4 changes."
+    head = "\ufeffname;x;y;elevation;note\r\n"
+    rows = "L2;50;0;-2,375;\r\nWALL;0;0;-1,5;by the wall\r\nL3;100;0;-3;at the gate\r\n"
+    assert file.read_bytes() == (head + rows).encode()
+    assert on_disk(jobs) == LISTED
+
+
+async def test_a_list_that_somebody_changed_meanwhile_is_noticed(jobs: Path, clock: Clock) -> None:
+    app = app_for("jobs", jobs, clock, LISTED)
+    file = jobs / "court" / "path.csv"
+    file.write_bytes(SPOTS.encode())
+    async with running(app, USUAL) as pilot:
+        await opened(pilot, *TO_POINTS)
+        await press(pilot, "L2 elevation -3", "enter")
+        theirs = SPOTS.replace("by the wall", "at the wall").encode()
+        file.write_bytes(theirs)
+        await press(pilot, "ctrl+y", "enter")
+        assert words(app).startswith("path.csv was changed by someone else; nothing is written.")
+        assert file.read_bytes() == theirs
+        await press(pilot, "enter", "enter")
+    assert file.read_bytes() == theirs.replace(b"-2,25", b"-3")

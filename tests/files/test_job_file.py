@@ -9,6 +9,7 @@ import pytest
 
 from gradecheck.actions import Refusal
 from gradecheck.files.job_file import ChangedMeanwhileError, open_to_edit, reader, write_edited
+from gradecheck.places import Folder
 from gradecheck.plan.editing import Editing, deleting, moving, putting, renaming, typed_value
 from gradecheck.plan.edits import EditRefusedError
 from tests.app.driving import JOB
@@ -140,3 +141,36 @@ def test_what_people_type_becomes_a_text_a_list_or_keys(typed: str, path: tuple[
 def test_brackets_that_do_not_close_are_refused() -> None:
     with pytest.raises(EditRefusedError, match="These brackets can't be read"):
         typed_value("[12 ft, 3", ("areas", "a", "points", "P2", "at"))
+
+
+@pytest.fixture
+def listed(tmp_path: Path) -> Path:
+    text = JOB.replace("    points:\n", "    points: path.csv\n    added:\n", 1).replace("half way", "by L1")
+    (tmp_path / "job.yaml").write_text(text + "    route: [L1, P1, P2, P3]\n", encoding="utf-8")
+    (tmp_path / "path.csv").write_bytes(b"name,elevation\r\nL1,-1\r\n")
+    return tmp_path
+
+
+def test_a_list_and_the_job_file_are_written_together_or_not_at_all(
+    listed: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = open_to_edit(listed)
+    editing = Editing(opened.draft, reader(listed))
+    editing.make(renaming(("areas", "path", "points", "L1"), "WALL"))
+    before = {each.name: each.read_bytes() for each in listed.iterdir()}
+    rename = Folder.rename
+
+    def failing(place: Folder, old: str, new: str) -> None:
+        if new == "job.yaml":
+            raise OSError(5, "Input/output error")
+        rename(place, old, new)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Folder, "rename", failing)
+        with pytest.raises(Refusal, match="they are as they were"):
+            write_edited(listed, editing.draft, opened)
+    assert {each.name: each.read_bytes() for each in listed.iterdir()} == before
+    write_edited(listed, editing.draft, opened)
+    assert (listed / "path.csv").read_bytes() == b"name,elevation\r\nWALL,-1\r\n"
+    assert "route: [WALL, P1, P2, P3]" in (listed / "job.yaml").read_text(encoding="utf-8")
+    assert sorted(each.name for each in listed.iterdir()) == ["job.yaml", "path.csv"]

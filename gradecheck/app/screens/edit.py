@@ -26,6 +26,7 @@ from gradecheck.files.job_file import ChangedMeanwhileError, Opened, open_to_edi
 from gradecheck.measure.printed import show
 from gradecheck.plan.editing import Change, Editing, deleting, moving, putting, renaming, typed_value
 from gradecheck.plan.edits import EditRefusedError
+from gradecheck.plan.list_edits import list_at, value_at
 from gradecheck.plan.load import FILE_NAME
 from gradecheck.plan.names import as_known, name_fault
 from gradecheck.plan.spans import Plain
@@ -107,6 +108,7 @@ class EditScreen(PagedScreen):
         self._mode = ""
         self._row_of_mode: FormRow | None = None
         self._asked_to_lose = False
+        self._changed_by_others = FILE_NAME
         self.rows = form_rows(self.editing.draft, self.editing.plan, at)
         self._found: tuple[str, ...] = ()
         self._alone = False
@@ -167,11 +169,19 @@ class EditScreen(PagedScreen):
     def _here(self) -> str:
         """The way to this place, and what a point comes to."""
         plan, path = self.editing.plan, self._path
-        area = plan.areas.get(str(path[1])) if plan and path[:1] == ("areas",) and len(path) == 4 else None
-        if plan is None or area is None or self.editing.problems or str(path[3]) not in area.index:
+        area = plan.areas.get(str(path[1])) if plan and self._point else None
+        if plan is None or area is None or self.editing.problems or self._point not in area.index:
             return trail(path)
-        height = area.point(str(path[3])).finish.height
+        height = area.point(self._point).finish.height
         return _("{place} = {height}", place=trail(path[1:]), height=show(height, plan.notation, unit=True))
+
+    @property
+    def _point(self) -> str:
+        """The point whose form this is, in the job file or in a list; empty where it is none."""
+        listed = list_at(self.editing.draft, self._path)
+        if listed is not None:
+            return str(listed.rest[0]) if listed.rest else ""
+        return str(self._path[3]) if self._path[:1] == ("areas",) and len(self._path) == 4 else ""
 
     def _cells(self, index: int) -> Cells:
         row = self.rows[index]
@@ -213,7 +223,11 @@ class EditScreen(PagedScreen):
 
     def _wrong(self) -> list[str]:
         """What is wrong with the plan as it is now: problems before findings."""
-        problems = [_("line {line}: {says}", line=each.line, says=each.says) for each in self.editing.problems]
+        problems = [
+            _("line {line}: {says}", line=each.line, says=each.says) if each.file == FILE_NAME
+            else _("{file} line {line}: {says}", file=each.file, line=each.line, says=each.says)
+            for each in self.editing.problems
+        ]  # fmt: skip
         return [*problems, *self._found]
 
     def _picture(self) -> None:
@@ -250,7 +264,7 @@ class EditScreen(PagedScreen):
         if area is not None and area not in plan.areas:
             return None
         row, braille = self._row, not self.host.ascii_only
-        current = row.label if row is not None and row.figure else str(self._path[3]) if len(self._path) > 3 else None
+        current = row.label if row is not None and row.figure else self._point or None
         return lambda: (
             bare_plan_view(
                 plan, area, columns, rows, braille=braille, figures=area is not None, current=current
@@ -274,21 +288,21 @@ class EditScreen(PagedScreen):
                        name=self._row_of_mode.label))  # fmt: skip
         elif self._mode == "write":
             self.entry.placeholder = ""
-            self.say(_("This is what changes in {file}. Enter writes it, Esc goes on editing.", file=FILE_NAME))
+            self.say(_("This is what changes in {file}. Enter writes it, Esc goes on editing.", file=self._files))
         elif self._mode == "again":
             self.entry.placeholder = ""
             self.say(
                 _(
                     "{file} was changed by someone else; nothing is written. "
                     "Enter makes your changes on it as it is now and shows them.",
-                    file=FILE_NAME,
+                    file=self._changed_by_others,
                 )
             )
         elif self._mode == "found":
             self.entry.placeholder = ""
             self.say(_("Esc goes back to the form."))
         else:
-            names = takes_names(self._path)
+            names = takes_names(self.editing.draft, self._path)
             label = row.label if row is not None else ""
             self.entry.placeholder = _("a name here, or a new one") if names else _("{label}: type it", label=label)
             self.say(self._row_said(row, names))
@@ -301,6 +315,13 @@ class EditScreen(PagedScreen):
             return " ".join(filter(None, (row.says, opens, _("A new name adds one."))))
         does = _("Enter opens it.") if row.opens else _("Type the value.") if not row.is_there else ""
         return " ".join(filter(None, (row.says, does))) or _("{label}: {value}", label=row.label, value=row.value)
+
+    @property
+    def _files(self) -> str:
+        """The files that are written."""
+        editing = self.editing
+        lists = editing.changed_files
+        return _(" and ").join([*([FILE_NAME] if editing.draft.text != editing.opened.text else []), *lists])
 
     @property
     def needs(self) -> Sequence[tuple[str, str]]:
@@ -321,7 +342,7 @@ class EditScreen(PagedScreen):
             await self._answer(typed)
         elif not typed:
             self._open_row()
-        elif takes_names(self._path):
+        elif takes_names(self.editing.draft, self._path):
             await self._take_name(typed)
         elif (row := self._row) is None:
             raise Refusal(_("There is no row here to take this."))
@@ -331,6 +352,8 @@ class EditScreen(PagedScreen):
             await self._change(putting(row.path, self._value(typed, row.path)), row.path)
 
     def _value(self, typed: str, path: KeyPath) -> Plain:
+        if (listed := list_at(self.editing.draft, path)) is not None and listed.rest:
+            return typed
         try:
             return typed_value(typed, path)
         except EditRefusedError as wrong:
@@ -370,7 +393,11 @@ class EditScreen(PagedScreen):
             rest = typed[len(name) :].strip()
             await self._change(putting(row.path, self._value(rest, row.path)), row.path)
             return
-        simple = len(self._path) == 3 or self._path[:1] in (("benchmarks",), ("tolerances",))
+        simple = (
+            len(self._path) == 3
+            or list_at(self.editing.draft, self._path) is not None
+            or self._path[:1] in (("benchmarks",), ("tolerances",))
+        )
         if not rest or not simple:
             name, rest = typed, ""
         if fault := name_fault(name):
@@ -480,7 +507,7 @@ class EditScreen(PagedScreen):
         row = self._row
         if row is None or not row.is_there or not isinstance(row.path[-1], str | int):
             raise Refusal(_("There is nothing in the file at this row."))
-        if mode == "rename" and not takes_names(self._path):
+        if mode == "rename" and not takes_names(self.editing.draft, self._path):
             raise Refusal(_("“{label}” is a key of the job file; only names can be changed.", label=row.label))
         self._mode, self._row_of_mode = mode, row
         self._ask()
@@ -509,7 +536,11 @@ class EditScreen(PagedScreen):
             self.complain(_("There is no change to take back."))
             return
         await self.host.beside(self.editing.read)
-        while self._path and self.editing.draft.at(self._path) is None and takes_names(self._path[:-1]):
+        while (
+            self._path
+            and value_at(self.editing.draft, self._path) is None
+            and takes_names(self.editing.draft, self._path[:-1])
+        ):
             self._path = self._path[:-1]
         self._find()
         self.show()
@@ -559,17 +590,17 @@ class EditScreen(PagedScreen):
         editing = self.editing
         try:
             self._opened = await self.host.beside(lambda: write_edited(self._folder, editing.draft, self._opened))
-        except ChangedMeanwhileError:
-            self._mode = "again"
+        except ChangedMeanwhileError as changed:
+            self._mode, self._changed_by_others = "again", changed.file
             self._ask()
             self.query_one("#says", Words).add_class("wrong")
             self.app.bell()
             return
-        made = editing.count
+        made, files = editing.count, self._files
         editing.written()
         self._tell_written()
         self._leave_mode()
-        self.say(_("{file} is written: {changes}.", file=FILE_NAME, changes=count(made, "change")))
+        self.say(_("{file} is written: {changes}.", file=files, changes=count(made, "change")))
 
     async def _make_again(self) -> None:
         """The same changes on the file as it is now; what can't be made on it is said, and nothing is lost."""
@@ -596,7 +627,11 @@ class EditScreen(PagedScreen):
         elif self._path:
             self._path = self._path[:-1]
             # A place that holds one thing alone, such as a layer's name, is no form of its own.
-            while self._path and isinstance(self.editing.draft.at(self._path), list | str):
+            while (
+                self._path
+                and isinstance(self.editing.draft.at(self._path), list | str)
+                and list_at(self.editing.draft, self._path) is None
+            ):
                 self._path = self._path[:-1]
             self.show(self._came_from.pop(self._path, 0))
         elif self.editing.is_changed and not self._asked_to_lose:
