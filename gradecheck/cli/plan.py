@@ -178,6 +178,7 @@ def _files(
     if options.output is not None:
         ending = options.output.suffix.casefold()
         if ending in PAPER and not kind:
+            ending_of(options.output, PAPER)
             content = _paper(ending, plan, areas, notes)
             beginning = _PDF if ending == ".pdf" else content.partition(b"<title>")[0]
         elif ending in ENDINGS and not kind:

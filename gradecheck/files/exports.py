@@ -19,7 +19,7 @@ from gradecheck.report.daily_report import DailyReport, daily_report, days_of
 from gradecheck.report.day_export import area_csv, day_json, message
 from gradecheck.report.left import WorkOrder, order_csv, order_text, work_order
 from gradecheck.report.page import day_page, work_order_page
-from gradecheck.report.pdf import Paper, daily_report_pdf, work_order_pdf
+from gradecheck.report.pdf import Paper, can_be_set, daily_report_pdf, work_order_pdf
 from gradecheck.session.session import Session
 
 ENDINGS = (".pdf", ".html", ".csv", ".json", ".txt")
@@ -42,7 +42,7 @@ def report_of(session: Session, day: date | None = None, *, whole: bool = False)
 
 
 def ending_of(path: Path, endings: Iterable[str]) -> str:
-    """The ending that says what to write. Raises Refusal where it is none of those that can be."""
+    """The ending that says what to write. Raises Refusal where it is none of those that can be, on this machine."""
     ending = path.suffix.casefold()
     if ending not in endings:
         raise Refusal(
@@ -52,7 +52,26 @@ def ending_of(path: Path, endings: Iterable[str]) -> str:
                 endings=", ".join(endings),
             )
         )
+    if ending == ".pdf" and not can_be_set():
+        raise Refusal(
+            _(
+                "This machine can't make a PDF (it has no typst); end “{name}” with .html or .txt instead.",
+                name=path.name,
+            )
+        )
     return ending
+
+
+def for_paper(path: Path) -> Path:
+    """The path with the ending of what this machine can make to be printed."""
+    return path.with_suffix(".pdf" if can_be_set() else ".html")
+
+
+def written_for_paper(path: Path) -> str:
+    """The path of such a file as it is told, with why it is no PDF where it is none."""
+    if path.suffix == ".pdf":
+        return str(path)
+    return _("{path} (a web page to print: this machine can't make a PDF)", path=path)
 
 
 def write_daily_report(

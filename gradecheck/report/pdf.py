@@ -38,6 +38,15 @@ _LONG_WORD = re.compile(rf"\S{{{LONGEST_WORD}}}(?=\S)")
 _FRACTION = re.compile(r"((?:\N{ALMOST EQUAL TO}\N{NARROW NO-BREAK SPACE})?[+\N{MINUS SIGN}]?)(?:(.*) )?(\S+/\S+)")
 
 
+def can_be_set() -> bool:
+    """Whether this machine has what sets a PDF; for Windows on ARM there is none."""
+    try:
+        import typst  # noqa: F401 - asked for by loading it: one that is there and can't be loaded is none
+    except ImportError:
+        return False
+    return True
+
+
 def daily_report_pdf(report: DailyReport, paper: Paper = "letter") -> bytes:
     """The report as a PDF, the same bytes for the same report.
 

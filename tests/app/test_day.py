@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import sys
 import threading
 from collections.abc import Callable
 from datetime import date
@@ -251,6 +252,25 @@ async def test_the_daily_report_is_written_beside_the_job_file(jobs: Path, clock
         await press(pilot, "f9")
         assert words(app).endswith("daily-report-2026-05-12.pdf")
     assert (jobs / "court" / "daily-report-2026-05-12.pdf").read_bytes().startswith(b"%PDF")
+
+
+async def test_a_machine_that_can_make_no_pdf_writes_a_web_page_and_says_so(
+    jobs: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "typst", None)  # importing it fails from here on
+    app = app_for("check", jobs, clock)
+    async with running(app, (140, 30)) as pilot:
+        await _read_the_path(pilot, "51", "51-9/16")
+        await press(pilot, "f9")
+        await _done(pilot)
+        for key, name in (("f9", "daily-report-2026-05-12.html"), ("ctrl+l", "left-2026-05-12.html")):
+            await press(pilot, key)
+            for _ in range(100):
+                if name in words(app):
+                    break
+                await asyncio.sleep(0.05)
+            assert words(app).endswith(f"{name} (a web page to print: this machine can't make a PDF)")
+            assert (jobs / "court" / name).read_bytes().startswith(b"<!DOCTYPE html>")
 
 
 async def test_only_one_day_or_one_person_is_shown_when_asked(jobs: Path, clock: Clock) -> None:

@@ -72,6 +72,21 @@ def test_the_ending_says_what_is_written(job: Path, capsys: Out, name: str, begi
     assert folder_of() == {"court", name}, "nothing else is left behind"
 
 
+def test_a_machine_that_can_make_no_pdf_says_so_and_writes_what_it_can(
+    job: Path, capsys: Out, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "typst", None)  # importing it fails from here on
+    says = "This machine can't make a PDF (it has no typst); end “{}” with .html or .txt instead.\n"
+    assert refused(capsys, "court", "-o", "day.pdf") == says.format("day.pdf")
+    for asked in (["review", "--left"], ["plan"], ["plan", "--labels"]):
+        assert main([asked[0], "court", *asked[1:], "-o", "sheet.PDF"]) == 2
+        assert capsys.readouterr().err == says.format("sheet.PDF")
+    assert folder_of() == {"court"}, "nothing is begun"
+    for name in ("day.html", "day.txt"):
+        assert main(["report", "court", "-o", name]) == 0
+    assert folder_of() == {"court", "day.html", "day.txt"}
+
+
 def test_another_zone_leaves_each_reading_on_its_own_day(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out
 ) -> None:

@@ -394,17 +394,16 @@ class DayScreen(PagedScreen):
 
     async def action_write(self) -> None:
         """Writes the daily report beside the job file: of the day that is shown, else of the last one."""
-        from gradecheck.files.exports import report_of, write_daily_report
+        from gradecheck.files.exports import for_paper, report_of, write_daily_report, written_for_paper
 
         session = self.session
         day = date.fromisoformat(self._chosen.day) if self._chosen.day else None
         paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
 
         def write() -> str:
-            [path] = write_daily_report(
-                session, session.folder / _("daily-report-{day}.pdf", day=report.day), paper=paper, report=report
-            )
-            return str(path)
+            asked = for_paper(session.folder / _("daily-report-{day}.pdf", day=report.day))
+            [path] = write_daily_report(session, asked, paper=paper, report=report)
+            return written_for_paper(path)
 
         self.say(_("Writing the daily report …"))
         # Both beside the drawing: a long day takes seconds to gather, and as long to set.
@@ -415,13 +414,17 @@ class DayScreen(PagedScreen):
 
     async def action_write_left(self) -> None:
         """Writes what is left beside the job file, to be printed and taken along."""
-        from gradecheck.files.exports import left_of, write_left
+        from gradecheck.files.exports import for_paper, left_of, write_left, written_for_paper
 
         session = self.session
         paper: Paper = "letter" if session.plan.notation.units.imperial else "a4"
         order = await self.host.beside(lambda: left_of(session))
-        path = session.folder / _("left-{day}.pdf", day=order.day)
-        await asyncio.get_running_loop().run_in_executor(None, lambda: write_left(session, path, order, paper))
+
+        def write() -> str:
+            path = for_paper(session.folder / _("left-{day}.pdf", day=order.day))
+            return written_for_paper(write_left(session, path, order, paper))
+
+        path = await asyncio.get_running_loop().run_in_executor(None, write)
         self.say(_("{rows} left, to take along. Written: {path}", rows=count(len(order.rows), "point"), path=path))
 
     async def leave(self) -> None:
