@@ -143,10 +143,10 @@ class Folder:
                 os.fsync(self._handle)
 
 
-def write(path: Path, content: bytes, *, durable: bool = True) -> None:
+def write(path: Path, content: bytes, *, durable: bool = True, mode: int = 0o666) -> None:
     """Writes the file whole or not at all, replacing what has that name, also a link. Raises `OSError`."""
     with Folder(path.parent) as folder:
-        temporary = stage(folder, content, durable=durable)
+        temporary = stage(folder, content, durable=durable, mode=mode)
         try:
             folder.rename(temporary, path.name)
         except BaseException:
@@ -156,11 +156,11 @@ def write(path: Path, content: bytes, *, durable: bool = True) -> None:
             folder.sync()
 
 
-def stage(folder: Folder, content: bytes, *, durable: bool = True) -> str:
+def stage(folder: Folder, content: bytes, *, durable: bool = True, mode: int = 0o666) -> str:
     """Writes the content to a new file with a random name, which it returns. Raises `OSError`, leaving nothing."""
     name = f".{uuid.uuid4().hex}.part"
     try:
-        with folder.create(name) as file:
+        with folder.create(name, mode) as file:
             file.write(content)
             file.flush()
             if durable:
@@ -245,6 +245,13 @@ def clear_folder(path: Path) -> None:
                 folder.remove(name)
         with Folder(path.parent) as above:
             above.remove_folder(path.name)
+
+
+def clear_tree(path: Path) -> None:
+    """Removes a folder that was made here, with all that is in it; what can't be removed stays."""
+    from shutil import rmtree  # hardly ever needed
+
+    rmtree(path, ignore_errors=True)
 
 
 def sweep(path: Path, beginning: str = "") -> None:

@@ -41,6 +41,7 @@ MAY_IMPORT = {
     "sharing": f"files report session actions state joining journal codec system places sealed {BELOW_STATE}",
     "office": f"sharing files report session actions state joining journal system places sealed {BELOW_STATE}",
     "files": f"language exchange system report session actions state journal places {BELOW_STATE}",
+    "bundle": "actions places",
     "rehearsal": f"session actions state {BELOW_STATE}",
     "app": f"exchange office sharing files report session actions state journal codec system places {BELOW_STATE}",
     "cli": f"app exchange office sharing files rehearsal report session actions state joining journal codec system "

@@ -62,6 +62,8 @@ LEFT_OUT = {
     "connection slots", "shutting down", "not permitted to log in",
     # What is typed: orders of levelling, spots on a string, keys people tried.
     "first I", "first II", "second I", "second II", "third order", "set up", "{} to P8 at 3 ft", "same as",
+    # A folder of a system, and a command.
+    "Library/Application Support/gradecheck/program", "python -m gradecheck.bundle",
     # Sections of codes, as they were published.
     "29 CFR 1926.651(c)(2), (j)(2), (k); 1926.652(a)", "IRC 2018 R311.7.8, R312.1.1",
     # Stands in a file for other programs, or reaches developers alone.
