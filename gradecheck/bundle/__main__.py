@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.bundle.make import MACHINES, make
+from gradecheck.bundle.machines import MACHINES
+from gradecheck.bundle.make import make
 from gradecheck.catalogue import _
 
 

@@ -16,7 +16,8 @@ from packaging.requirements import Requirement
 
 import gradecheck
 from gradecheck.actions import Refusal
-from gradecheck.bundle.make import MACHINES, fits, make, needed, requirements, template, zipped
+from gradecheck.bundle.machines import MACHINES
+from gradecheck.bundle.make import fits, make, needed, requirements, template, zipped
 
 ROOT = Path(gradecheck.__file__).parents[1]
 HERE = f"{sys.version_info[0]}.{sys.version_info[1]}"
