@@ -13,10 +13,12 @@ from gradecheck.app.screens.new import NewScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.rows_view import RowsView
 from gradecheck.files.begun import answers_begun, keep_begun
+from gradecheck.plan.asked import Asked
 from gradecheck.plan.load import load_plan
 from tests.app.driving import Clock, press, resize, running, shown, strips, typed, words, write_job
 from tests.app.test_names import assert_harmless
 from tests.app.test_snapshots import SIZES, assert_as_kept
+from tests.plan.three_jobs import JOBS
 from tests.thorough import every, some
 
 PATIO = {"title": "Mill Lane", "patio: width": "20 ft", "patio: length": "12 ft", "patio: drop at the house": "1 1/4"}
@@ -70,6 +72,28 @@ async def test_a_patio_is_asked_for_drawn_written_and_opened(jobs: Path, clock: 
     assert plan.examples == ()
     assert "<--" not in (jobs / "mill-lane" / "job.yaml").read_text(encoding="utf-8")
     assert plan.areas["patio"].point("P1").finish.height.metres * 10_000 == -1.25 * 254
+
+
+@pytest.mark.thorough
+@pytest.mark.parametrize("job", JOBS)
+async def test_three_jobs_are_made_from_nothing_by_keys_alone_and_none_is_refused(
+    jobs: Path, clock: Clock, job: str
+) -> None:
+    app = GradeApp(jobs, clock=clock)
+    async with running(app, (80, 24)) as pilot:
+        await press(pilot, "ctrl+y")
+        screen = app.screen
+        assert isinstance(screen, NewScreen)
+        count = await answer_all(pilot, JOBS[job])
+        assert len(screen.asked.so_far) == count, "each answer was taken the first time"
+        await press(pilot, "enter")
+        assert isinstance(app.screen, JobsScreen)
+    asking = Asked(lambda _name: None)
+    while asking.question is not None:
+        asking.answer(JOBS[job].get(asking.key, ""))
+    (written,) = jobs.glob("*/job.yaml")
+    assert written.read_text(encoding="utf-8") == asking.build.text()
+    assert load_plan(written).plan.job == JOBS[job]["title"]
 
 
 async def test_each_answer_draws_the_plan_with_its_elevations(jobs: Path, clock: Clock) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,13 +13,29 @@ import openpyxl
 import pytest
 
 from gradecheck.cli import main
+from gradecheck.plan.asked import Asked
+from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import Area, Plan
+from tests.plan.three_jobs import JOBS as THREE_JOBS
 from tests.report.site import YARD
+from tests.thorough import some
+
+
+def as_asked(answers: Mapping[str, str]) -> str:
+    """The job file of what was typed."""
+    asking = Asked(folder_fault)
+    while asking.question is not None:
+        asking.answer(answers.get(asking.key, ""))
+    return asking.build.text()
+
 
 ROOT = Path(__file__).parents[2]
 JOBS = {each.parent.name: each.read_text(encoding="utf-8") for each in sorted(ROOT.glob("jobs/*/job.yaml"))}
 JOBS["thrushfield"] = YARD
+ASKED_FOR = {f"{name} asked for": as_asked(answers) for name, answers in THREE_JOBS.items()}
+"""Three jobs made from nothing by what was typed."""
+JOBS |= ASKED_FOR
 ANSWERS = {
     ".csv": [],
     ".geojson": [],
@@ -26,7 +43,7 @@ ANSWERS = {
     ".dxf": ["--units"],
     ".xml": [],
 }
-WORTH = {"in": Fraction(254, 10_000), "mm": Fraction(1, 1000)}
+WORTH = {"in": Fraction(254, 10_000), "ft-in": Fraction(254, 10_000), "mm": Fraction(1, 1000), "m": Fraction(1)}
 """Meters in the units that the jobs have."""
 
 
@@ -70,7 +87,7 @@ def plan_of(folder: Path) -> Plan:
 
 
 @pytest.mark.parametrize("ending", ANSWERS)
-@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("job", some(JOBS, JOBS.keys() - ASKED_FOR))
 def test_a_job_goes_out_and_comes_back_with_the_same_targets(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], job: str, ending: str
 ) -> None:
