@@ -330,16 +330,15 @@ class Path:
         self.right_side.append((moved(left, right_of(way), self.width), bend))
 
     def outline(self, build: Build) -> list[Plain]:
-        """Its outline as the file has it: out along the left edge, back along the right."""
-        sides = [build.place(self.left_side[0][0])] + [
-            self._arc(build, end, bend, bend.turns, left=True) if bend else build.place(end)
-            for end, bend in self.left_side[1:]
-        ]
-        back: list[Plain] = [build.place(self.right_side[-1][0])]
-        for (to, _unused), (_end, bend) in reversed(list(pairwise(self.right_side))):
+        """Its outline as the file has it, against the clock: out along the right edge, back along the left."""
+        found: list[Plain] = [build.place(self.left_side[0][0]), build.place(self.right_side[0][0])]
+        for end, bend in self.right_side[1:]:
+            found.append(self._arc(build, end, bend, bend.turns, left=False) if bend else build.place(end))
+        found.append(build.place(self.left_side[-1][0]))
+        for (to, _unused), (_end, bend) in reversed(list(pairwise(self.left_side))):
             turn = {"left": "right", "right": "left"}[bend.turns] if bend else ""
-            back.append(self._arc(build, to, bend, turn, left=False) if bend else build.place(to))
-        return [*sides, *back]
+            found.append(self._arc(build, to, bend, turn, left=True) if bend else build.place(to))
+        return found if isinstance(found[-1], dict) else found[:-1]
 
     def _arc(self, build: Build, to: XY, bend: Leg, turn: str, *, left: bool) -> Plain:
         assert bend.radius is not None

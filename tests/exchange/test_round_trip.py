@@ -110,7 +110,10 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
         again = plan_of(new).areas[name]
         assert_same(area, again, WORTH[units] / 2 / 10**6)
         if outline and area.outline and again.outline:
-            assert again.outline.ring == area.outline.ring
+            assert again.outline.ring == area.outline.ring or job in ASKED_FOR
+            corners = zip(again.outline.ring, area.outline.ring, strict=True)  # rounded where it bends
+            off = [abs(one.metres - other.metres) for each in corners for one, other in zip(*each, strict=True)]
+            assert max(off) <= WORTH[units] / 2 / 10**6
             assert [set(hole) for hole in again.outline.holes] == [set(hole) for hole in area.outline.holes]
         compared += len(area.points)
     assert compared > 5
