@@ -257,8 +257,8 @@ async def test_a_question_mark_opens_the_help_and_what_was_keyed_before_stays(
     [
         ("check", "keys", "Keys on Check"),
         ("set up", "moving", "Kicked?"),
-        ("day", "evening", "The day"),
-        ("jobs", "job-file", "The job file"),
+        pytest.param("day", "evening", "The day", marks=pytest.mark.thorough),
+        pytest.param("jobs", "job-file", "The job file", marks=pytest.mark.thorough),
     ],
 )
 async def test_f1_twice_opens_the_guide_at_the_page_of_the_screen(

@@ -337,9 +337,7 @@ def test_a_plan_is_asked_for_with_its_heights_and_nothing_in_it_is_made_up(termi
     assert low == Fraction("-4.25")
 
 
-def test_a_wrong_answer_is_asked_again_any_is_gone_back_to_and_findings_are_told(
-    terminal: Terminal, here: Path
-) -> None:
+def test_a_wrong_answer_is_asked_again_and_any_is_gone_back_to(terminal: Terminal, here: Path) -> None:
     at = [text for text, _ in ASKED].index("How long, the way it goes?")
     with terminal:
         answer(terminal, [ASKED[0], (ASKED[1][0], "yards")])

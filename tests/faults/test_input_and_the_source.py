@@ -54,6 +54,9 @@ RULES = {"S102", "S301", "S302", "S307", "S506", "S602", "S604", "S605", "S606"}
 """Of the linter: exec, pickle, marshal, eval, yaml.load, and a shell by four ways."""
 
 
+CALLED = {each.rpartition(".")[2] for each in CALLS}
+
+
 def forbidden(source: str) -> Iterator[str]:
     """What a source imports or calls that could run what comes in."""
     for node in ast.walk(ast.parse(source)):
@@ -65,7 +68,7 @@ def forbidden(source: str) -> Iterator[str]:
             yield from ({module} if module.partition(".")[0] in MODULES else set()) | named & CALLS
         elif isinstance(node, ast.Name) and node.id in BUILTINS:
             yield node.id
-        elif isinstance(node, ast.Attribute) and (called := ast.unparse(node)) in CALLS:
+        elif isinstance(node, ast.Attribute) and node.attr in CALLED and (called := ast.unparse(node)) in CALLS:
             yield called
         elif isinstance(node, ast.keyword) and node.arg == "shell":
             yield "shell="

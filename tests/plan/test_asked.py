@@ -279,7 +279,7 @@ def test_the_wall_reaches_along_all_that_begins_at_the_house() -> None:
     assert plan_of(asking).walls[HOUSE] == ((inch("0"), inch("0")), (inch("360"), inch("0")))
 
 
-def test_no_tolerance_is_offered_that_is_finer_than_that_of_the_surface_above() -> None:
+def test_no_tolerance_offered_is_finer_than_that_of_the_surface_above() -> None:
     asking, _unused = asked(BACKYARD | {"finish: tolerance": "3/4"})
     assert [*asking.build.tolerances.values()] == [inch("3/4")] * len(asking.build.stages)
 
@@ -332,7 +332,7 @@ def test_a_fan_of_tapes_gives_the_corners_of_a_known_figure() -> None:
     assert scaled == [(0, 0), (3, 0), (3, 4)]
 
 
-def test_a_slope_as_a_ratio_is_turned_round_where_the_axis_runs_the_other_way() -> None:
+def test_a_ratio_is_turned_round_where_the_axis_runs_the_other_way() -> None:
     assert read_slope(turned_round("1:48", -1)).ratio == Fraction(-1, 48)
     assert read_slope(turned_round("1.5 : 48", -1)).ratio == Fraction(-1, 32)
     assert turned_round("-2%", -1) == "2%"

@@ -93,7 +93,7 @@ def test_the_scale_bar_is_as_long_as_it_says() -> None:
 
 
 @pytest.mark.parametrize("areas", [["yard"], list(PLAN.areas)])
-def test_the_white_edge_is_an_element_under_its_letters_and_nothing_asks_for_an_order(areas: list[str]) -> None:
+def test_the_white_edge_is_an_element_under_its_letters(areas: list[str]) -> None:
     root = drawn(PLAN, *areas)
     found = list(root.iter(f"{SVG}text"))
     halos = [place for place, each in enumerate(found) if each.get("class") == "halo"]

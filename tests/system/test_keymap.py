@@ -66,9 +66,7 @@ def test_a_key_that_is_typed_or_gets_about_is_never_given_to_anything_else(key: 
         ('keys = "f10"\n', 'line 1, column 1: keys is a table, as [keys] with set-up = "f10" below it.'),
     ],
 )  # fmt: skip
-def test_a_key_that_has_a_meaning_already_is_refused_with_line_and_column_and_none_is_changed(
-    text: str, fault: str, tmp_path: Path
-) -> None:
+def test_a_key_that_has_a_meaning_is_refused_with_line_and_column(text: str, fault: str, tmp_path: Path) -> None:
     assert chosen(tmp_path, text) == ({}, [fault])
 
 
@@ -77,7 +75,7 @@ MEANINGS = [name for name, (key, _) in KEYS.items() if key in USABLE]
 
 
 @given(st.dictionaries(st.sampled_from(MEANINGS), st.sampled_from(USABLE), max_size=6))
-def test_whatever_is_given_each_key_has_one_meaning_and_each_meaning_one_key(
+def test_each_key_has_one_meaning_and_each_meaning_one_key(
     tmp_path_factory: pytest.TempPathFactory, wanted: dict[str, str]
 ) -> None:
     text = "[keys]\n" + "".join(f'{meaning} = "{key}"\n' for meaning, key in wanted.items())

@@ -39,7 +39,7 @@ def test_a_new_file_has_every_key_with_a_remark_and_changes_nothing(tmp_path: Pa
 
 
 @given(st.lists(LINES, max_size=8), st.booleans(), st.sampled_from(["\n", "\r\n"]))
-def test_whatever_stands_there_is_as_it_was_afterwards_or_nothing_is_written(
+def test_what_stands_there_is_as_it_was_or_nothing_is_written(
     tmp_path_factory: pytest.TempPathFactory, lines: list[str], firm: bool, newline: str
 ) -> None:
     folder = tmp_path_factory.getbasetemp() / "liked"

@@ -147,7 +147,7 @@ def test_two_entries_that_claim_one_id_or_one_place_are_kept_once(path: Path) ->
 
 
 @pytest.mark.parametrize("true_first", [True, False])
-def test_of_two_rows_of_one_number_the_one_that_the_chain_goes_through_is_kept(path: Path, true_first: bool) -> None:
+def test_of_two_rows_of_one_number_the_one_in_the_chain_is_kept(path: Path, true_first: bool) -> None:
     entries = write(path, 4)
     true = to_row(entries[1], 2, entries[0].hash)
     other = to_row(draft(Note(None, "never said"), "other"), 2, entries[2].hash)
