@@ -35,7 +35,11 @@ def _failed(wrong: Exception) -> int:
 
     from gradecheck.files import crash
 
-    print(crash.tell(wrong, map(Path, sys.argv[1:])), file=sys.stderr)
+    print(says := crash.tell(wrong, map(Path, sys.argv[1:])), file=sys.stderr)
+    if sys.argv[1:]:
+        from gradecheck.cli.run import answer_error
+
+        answer_error(sys.argv[1:], says, crash.CODE)
     return crash.CODE
 
 

@@ -87,6 +87,7 @@ def _json(closing: Closing, rule: Allowance, by: SharedBy, notation: Notation) -
         "allowed": length_text(allowed(circuit, rule), texts.limit),
         "closes": closes(circuit, rule),
         "page check": closing.page.passes if closing.page else None,
+        "legs": [{"from": leg.start, "to": leg.end, "rise": length_json(leg.rise, notation)} for leg in circuit.legs],
         "corrections": {mark.mark: length_json(mark.correction, notation) for mark in circuit.distributed(by)},
     }
 

@@ -10,7 +10,7 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
 from gradecheck.catalogue import _
-from gradecheck.checks.layout import measured_module, rectangle, to_tape
+from gradecheck.checks.layout import drift, measured_module, rectangle, to_tape
 from gradecheck.checks.squaring import Move
 from gradecheck.cli.options import Recording, Reply, named, on_session, option
 from gradecheck.cli.shared import assignment, has_braille, length_json
@@ -112,10 +112,13 @@ def _bond(session: Session, bond: Bond, measured: str | None) -> Reply:
                 )
             )
         module = measured_module(length_in(length, notation.units), int(units))
-    lines = chalk_table(bond, notation, module, session.plan.limits() if module is not None else None)
-    if module is not None:
-        lines.append(drift_line(bond, notation, module, session.plan.limits()))
-    return Reply(lines, lines)
+    if module is None:
+        lines = chalk_table(bond, notation)
+        return Reply(lines, lines)
+    limits = session.plan.limits()
+    lines = [*chalk_table(bond, notation, module, limits), drift_line(bond, notation, module, limits)]
+    off = drift(bond.unit + bond.joint, bond.rows, module * bond.rows, limits)
+    return Reply(lines, lines, code=0 if off.verdict == "passes" else 1)
 
 
 def _chosen(session: Session, name: str | None) -> list[Layout]:

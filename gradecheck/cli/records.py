@@ -25,8 +25,9 @@ from gradecheck.cli.options import (
     output_option,
     verb,
 )
-from gradecheck.cli.shared import chosen, tell
+from gradecheck.cli.shared import chosen, length_text, tell
 from gradecheck.files.job_copy import copy_job
+from gradecheck.journal.facts import Fact
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.against import Chain, Held
 from gradecheck.journal.recovery.health import copies, examine
@@ -36,10 +37,12 @@ from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
 from gradecheck.journal.store import FILE_NAME
+from gradecheck.measure.notation import Notation
+from gradecheck.measure.printed import show_exact
 from gradecheck.places import unfinished
 from gradecheck.plan.load import FILE_NAME as PLAN_NAME
 from gradecheck.plan.names import as_known
-from gradecheck.report.log import LogRow, briefly, log_csv, log_json, log_row
+from gradecheck.report.log import LogRow, briefly, log_csv, log_lengths, log_row
 from gradecheck.report.soundness import fault, lines
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
@@ -66,11 +69,23 @@ def log(session: Session, options: Log) -> Reply:
         area = as_known(area, [*session.plan.areas, *recorded]) or area
         lines = [line for line in lines if line.entry.area == area]
     chosen(session.plan, area, day=options.day, gone=[area] if area is not None and lines else [])
-    rows = [log_row(session.state, line) for line in lines]
-    rows = [row for row in rows if options.day in (None, row.day)]
+    told = [(line.entry, log_row(session.state, line)) for line in lines]
+    told = [(entry, row) for entry, row in told if options.day in (None, row.day)]
     if options.csv:
-        return Reply(text=log_csv(rows))
-    return Reply(lambda: log_json(rows), map(_log_line, rows))
+        return Reply(text=log_csv([row for _, row in told]))
+    notation = session.plan.notation
+
+    def answer() -> list[dict[str, object]]:
+        return [{**dataclasses.asdict(row), "lengths": _lengths(entry.fact, notation)} for entry, row in told]
+
+    return Reply(answer, (_log_line(row) for _, row in told))
+
+
+def _lengths(fact: Fact, notation: Notation) -> dict[str, object]:
+    """What an entry holds in lengths, to the last part; those on screen are to the rod's marks."""
+    return {
+        name: length_text(length, show_exact(length, notation.units, unit=True)) for name, length in log_lengths(fact)
+    }
 
 
 def _log_line(row: LogRow) -> str:

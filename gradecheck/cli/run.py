@@ -42,25 +42,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
     given = list(sys.argv[1:] if arguments is None else arguments)
     if wrong := _begin_trail(given):
-        print(_in_a_line(wrong), file=sys.stderr)
-        return 2
+        return _refused(given or ["jobs"], _in_a_line(wrong))
     given = given or ["jobs"]
     if given[0] not in VERBS:
         if given[0].startswith("-"):
-            _parser(dict.fromkeys(VERBS)).parse_args(
-                given
-            )  # the help, the version, or what is wrong with it: each ends the program
+            # The help, the version, or what is wrong with it: each ends the program.
+            _parser(dict.fromkeys(VERBS)).parse_args(given)
         if no_verb := _no_verb(given[0]):
-            print(_in_a_line(no_verb), file=sys.stderr)
-            return 2
+            return _refused(given, _in_a_line(no_verb))
         given.insert(0, "jobs")
     name = given[0]
     verb = verb_named(name)
-    parsed = vars(_parser({name: verb}).parse_args(_figures_kept(given)))
+    try:
+        parsed = vars(_parser({name: verb}).parse_args(_figures_kept(given)))
+    except _WrongArguments as not_understood:
+        answer_error(given, not_understood.says, 2)
+        raise
     values = {each: parsed[each] for each, _, _ in verb.asked if parsed[each] is not None}
     if wrong := _contradicting(verb, values) or _impossible(values) or _missing(verb, values):
-        print(_in_a_line(wrong), file=sys.stderr)
-        return 2
+        return _refused(given, _in_a_line(wrong))
     return _answered(name, verb, verb.options(**values))
 
 
@@ -86,6 +86,25 @@ def _begin_trail(given: list[str]) -> str:
         return _("{path} can't be written: {reason}.", path=path, reason=getattr(wrong, "strerror", None) or wrong)
     trail.note("start", verb=next((each for each in given if each in VERBS), "jobs"), versions=versions())
     return ""
+
+
+def _refused(given: Sequence[str], says: str) -> int:
+    print(says, file=sys.stderr)
+    answer_error(given, says, 2)
+    return 2
+
+
+def answer_error(given: Sequence[str], says: str, code: int) -> None:
+    """With --json what went wrong is an answer too, on standard output; the sentence stays on standard error."""
+    from gradecheck.language import for_programs
+
+    if for_programs(given) and sys.stdout is not None:
+        from gradecheck.cli.answers import error_json
+
+        try:
+            print(error_json(given[0] if given[0] in VERBS else "", says, code), flush=True)
+        except (OSError, ValueError):
+            sys.stdout = None  # the exit code says it as well; Python would try once more as it ends
 
 
 def verb_named(name: str) -> Verb:
@@ -128,7 +147,9 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         from gradecheck.measure.printed import with_true_minus
 
         trail.note("refused", kind=type(wrong).__name__)
-        print(with_true_minus(printable(str(wrong))), file=sys.stderr)
+        print(with_true_minus(says := printable(str(wrong))), file=sys.stderr)
+        sys.stdout = streams[0]
+        answer_error([name, *(["--json"] if getattr(options, "json", False) else [])], says, 2)
         return 2
     except AnswerLostError as lost:
         if call.saved:
@@ -351,6 +372,14 @@ def _grouped(formatter: argparse.HelpFormatter) -> None:
     formatter.end_section()
 
 
+class _WrongArguments(SystemExit):
+    """The arguments were not understood, which was told; `says` is the sentence."""
+
+    def __init__(self, says: str) -> None:
+        super().__init__(2)
+        self.says = says
+
+
 class _Once(argparse.Action):
     """Keeps what an option is given. Given twice, one of the two would be dropped; empty, it would seem left out."""
 
@@ -374,7 +403,11 @@ class _Parser(argparse.ArgumentParser):
             self.register("action", name, _Once)
 
     def error(self, message: str) -> NoReturn:
-        super().error(_harmless(message))
+        says = _harmless(message)
+        try:
+            super().error(says)
+        except SystemExit:
+            raise _WrongArguments(says) from None
 
     def format_help(self) -> str:
         """As argparse has it, but with the commands by who uses them."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import os
 import sys
 from collections.abc import Container, Iterable, Iterator
@@ -14,6 +13,7 @@ from typing import Any, Protocol
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import area_named
 from gradecheck.catalogue import _
+from gradecheck.cli.answers import answer_json
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
@@ -202,18 +202,10 @@ def print_json(verb: str, value: Any) -> None:
     """The answer as JSON, pure ASCII so that no terminal takes it for anything else.
 
     A byte of a folder's name that is no UTF-8 stands there as on screen: what reads JSON may refuse half a pair.
-
-    Who decides stands in the answer of a command that judges, in each row where it is a list.
+    Who decides stands in the answer of a command that judges.
     """
-    if decides := said_by(verb):
-        who = {"decides": decides}
-        if isinstance(value, dict):
-            value = {**value, **who}
-        elif all(isinstance(row, dict) for row in value):
-            value = [{**row, **who} for row in value]
-        else:
-            value = [*value, decides]
-    print(json.dumps(_whole(value), indent=1))
+    decides = said_by(verb)
+    print(answer_json(verb, _whole(value), **({"decides": decides} if decides else {})))
 
 
 def printable(text: str) -> str:

@@ -130,11 +130,15 @@ def _reading_json(session: Session, surface: Surface, entry: Entry, shot: Shot) 
     verdict = session.state.judge(shot, surface)
     assert verdict is not None
     sure, notation = session.state.uncertainty(shot.setup, shot.rod, surface), session.plan.notation
+    found, setup = session.state.found(shot, surface), session.state.book.setup(shot.setup)
+    assert found is not None
     return {
         "entry": entry.seq,
         "id": entry.id,
         **surface._asdict(),
         "verdict": verdict.word.value,
+        "rod": length_json(shot.rod, setup.rod.notation if setup is not None else notation),
+        "found": length_json(session.state.shown(found), notation),
         "difference": None
         if verdict.word is Word.EXAMPLE
         else length_text(verdict.difference, show(verdict.rounded(notation.graduation), notation, unit=True)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from gradecheck.catalogue import _, count, retold, stored
@@ -143,18 +144,22 @@ def listing_line(plan: Plan, listing: Listing) -> str:
 
 
 def listing_json(plan: Plan, listing: Listing) -> dict[str, object]:
-    """The same for other programs, in millimeters."""
+    """The same for other programs."""
     low, high = listing.places or (None, None)
     return {
         "area": listing.area,
         "file": listing.file,
         "kind": listing.kind,
         "count": listing.count,
-        "x": [low[0].mm, high[0].mm] if low and high else None,
-        "y": [low[1].mm, high[1].mm] if low and high else None,
-        "elevation": [each.height.mm for each in listing.heights] if listing.heights else None,
+        "x": _lengths(plan, low[0], high[0]) if low and high else None,
+        "y": _lengths(plan, low[1], high[1]) if low and high else None,
+        "elevation": _lengths(plan, *(each.height for each in listing.heights)) if listing.heights else None,
         "says": listing_line(plan, listing),
     }
+
+
+def _lengths(plan: Plan, *lengths: Length) -> list[dict[str, object]]:
+    return [{"mm": each.mm, "text": show_exact(each, plan.notation.units, unit=True)} for each in lengths]
 
 
 def _from_to(low: Length, high: Length, notation: Notation) -> str:
@@ -201,7 +206,8 @@ def not_checked_lines(plan: Plan) -> list[str]:
 
 
 def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
-    """A finding for other programs: its numbers in the unit of their kind (ratio, metres, count)."""
+    """A finding for other programs: what was found and its limit as lengths, slopes or counts."""
+    texts = _texts(finding, plan.notation)
     return {
         "severity": finding.severity.value,
         "line": finding.line,
@@ -209,13 +215,19 @@ def finding_json(plan: Plan, finding: Finding) -> dict[str, object]:
         "what": finding.what,
         "where": list(finding.where),
         "more": finding.more,
-        "value": float(finding.value),
-        "limit": float(finding.limit.value),
+        "value": _quantity(finding.limit.kind, finding.value, texts.found),
+        "limit": _quantity(finding.limit.kind, finding.limit.value, texts.limit),
         "kind": finding.limit.kind,
         "rule": finding.limit.name,
         "source": finding.limit.source,
         "says": _says(plan, finding),
     }
+
+
+def _quantity(kind: str, value: Fraction, text: str) -> dict[str, object]:
+    """A length as everywhere; a slope as its ratio, a count as it is."""
+    name, part = {"slope": ("ratio", value), "count": ("count", value)}.get(kind, ("mm", value * 1000))
+    return {name: int(part) if kind == "count" else float(part), "text": text.replace("\N{MINUS SIGN}", "-")}
 
 
 def _says(plan: Plan, finding: Finding) -> str:

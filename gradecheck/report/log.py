@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from gradecheck.catalogue import _, placed, plural, retold, stage_word, stored
@@ -41,7 +40,9 @@ from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import at_a_mark
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import offset_words, show, show_exact
+from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import Tolerance
+from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.csv_rows import guarded
 from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import amendment_line
@@ -436,6 +437,37 @@ def safe_cell(value: object) -> object:
     return guarded(kept)
 
 
-def log_json(rows: Sequence[LogRow]) -> list[dict[str, object]]:
-    """The rows as plain values."""
-    return [dataclasses.asdict(row) for row in rows]
+def log_lengths(fact: Fact) -> Iterator[tuple[str, Length]]:
+    """Every length that an entry holds, by what it is; elevations from the job's own zero, those of then."""
+    match fact:
+        case Reading():
+            yield "rod", fact.rod
+            yield "found", fact.judged.found.height
+            if fact.judged.word is not Word.EXAMPLE:  # nobody should build from the target of an example
+                yield "target", fact.judged.wanted.height
+                yield "off", fact.judged.found.above(fact.judged.wanted)
+            yield from (("high", fact.judged.high), ("low", fact.judged.low))
+            if fact.above is not None:
+                yield "above", fact.above
+        case SetupMade():
+            yield from ((f"rod on {sight.mark}", sight.rod) for sight in fact.backsights)
+        case BacksightTaken():
+            yield f"rod on {fact.sight.mark}", fact.sight.rod
+        case Rechecked():
+            yield from (("rod", fact.rod), ("off", fact.off))
+        case MarkMade():
+            yield "rod", fact.rod
+        case MarkGiven():
+            yield "elevation", fact.elevation.height
+        case PointAdded() | TargetChanged():
+            yield "finish", fact.finish.height
+        case ToleranceChanged():
+            yield from (("high", fact.high), ("low", fact.low))
+        case Taped():
+            yield from (("length", fact.length), ("wanted", fact.wanted))
+        case Gauged():
+            yield "length", fact.length
+        case Note(undercut=undercut) if undercut is not None:
+            yield "depth", undercut.depth
+        case Note(above=above) if above is not None:
+            yield "above", above

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+from typing import Any
 
 _OF_COURSE = re.compile(
     r"Cautions for today; .*\n(?:  .*\n)+"
@@ -15,3 +17,11 @@ _OF_COURSE = re.compile(
 def unexpected(err: str) -> str:
     """Standard error without the cautions and without who decides, which have tests of their own."""
     return _OF_COURSE.sub("", err)
+
+
+def answered(text: str) -> Any:
+    """What a command answered in JSON, without what every answer begins with; of a table the rows."""
+    told = json.loads(text)
+    assert told.pop("schema version") == 1
+    assert isinstance(told.pop("command"), str)
+    return told["rows"] if set(told) - {"decides"} == {"rows"} else told

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.plan.read import read_plan
 from gradecheck.session.session import Session
-from tests.cli.asides import unexpected
+from tests.cli.asides import answered, unexpected
 
 JOB = """\
 job: Saltmarsh Steps
@@ -53,7 +52,7 @@ def _run(capsys: Out, *arguments: str, code: int = 0) -> str:
 
 
 def _json(capsys: Out, *arguments: str, code: int = 0) -> Any:
-    return json.loads(_run(capsys, *arguments, "--json", code=code))
+    return answered(_run(capsys, *arguments, "--json", code=code))
 
 
 def _refused(capsys: Out, job: Path, *arguments: str) -> str:

@@ -21,7 +21,7 @@ import gradecheck
 from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.session.session import Session
-from tests.cli.asides import unexpected
+from tests.cli.asides import answered, unexpected
 from tests.whole import has
 
 ROOT = Path(gradecheck.__file__).parents[1]
@@ -86,7 +86,7 @@ def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
     told = capsys.readouterr()
     assert unexpected(told.err) == ""
     assert told.out.isascii(), "no terminal can take it for anything else"
-    return json.loads(told.out)
+    return answered(told.out)
 
 
 def said(capsys: Out, *arguments: str, code: int = 0) -> list[str]:
@@ -318,10 +318,11 @@ def test_read_at_a_stage_in_json(stood: Path, capsys: Out) -> None:
         "point": "Y1",
         "stage": "subgrade",
         "verdict": "ON GRADE",
+        "rod": length(1816.1, "71 1/2 in"),
+        "found": length(-546.1, "-21 1/2 in"),
         "difference": length(9.525, "3/8 in"),
         "uncertainty": None,
         "question": "",
-        "decides": "Local code and the drawings decide.",
     }
     assert answer(capsys, "log", "court")[-1]["by"] == "MO"
 
@@ -537,7 +538,7 @@ def test_the_log_shows_then_and_now_and_may_be_narrowed(stood: Path, capsys: Out
             "struck",
             "about",
         ),
-        *("replaced_by", "clock", "laptop", "behind", "late", "decides"),
+        *("replaced_by", "clock", "laptop", "behind", "late", "lengths"),
     }
 
 
@@ -654,7 +655,7 @@ def test_the_initials_of_the_settings_count_where_nobody_said_others(
     assert main(["setup", "court", "DOOR=52"]) == 0
     capsys.readouterr()
     assert main(["log", "court", "--json"]) == 0
-    entries = json.loads(capsys.readouterr().out)
+    entries = answered(capsys.readouterr().out)
     assert [each["by"] for each in entries if each["kind"] == "set-up"] == ["QZ", "RK", "RK"]
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
@@ -10,6 +9,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.journal.store import Journal
 from tests.app.driving import write_job
+from tests.cli.asides import answered
 from tests.faults.sent_in import Out, refused
 from tests.journal.damage import without_guards
 
@@ -48,7 +48,7 @@ def test_the_copy_holds_plan_and_journal_and_goes_on_from_there(job: Path, tmp_p
 def test_in_json_it_is_said_where_the_copy_is_and_what_it_was_made_of(job: Path, tmp_path: Path, capsys: Out) -> None:
     capsys.readouterr()
     assert main(["copy", str(job), str(tmp_path / "away"), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert told == {"copied": str(job), "to": str(tmp_path / "away"), "entries": 3}
 
 

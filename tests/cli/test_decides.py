@@ -12,6 +12,7 @@ from pypdf import PdfReader
 from gradecheck.cli import main
 from gradecheck.cli.verbs import VERBS
 from gradecheck.report.decides import JUDGING_VERBS, OTHER_VERBS
+from tests.cli.asides import answered
 from tests.thorough import some
 
 SENTENCE = "Local code and the drawings decide."
@@ -137,10 +138,8 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
     told = capsys.readouterr()
     if as_json:
         answer = json.loads(told.out)
-        rows = answer if isinstance(answer, list) else [answer]
-        said = [row["decides"] == SENTENCE for row in rows if isinstance(row, dict) and "decides" in row]
-        assert rows
-        assert said == ([True] * len(rows) if verb in JUDGING_VERBS else [])
+        assert answer["command"] == verb
+        assert answer.get("decides") == (SENTENCE if verb in JUDGING_VERBS else None)
         assert SENTENCE not in told.err
     else:
         assert len(re.findall(re.escape(SENTENCE), told.out + told.err)) == (verb in JUDGING_VERBS)
@@ -162,12 +161,13 @@ def test_what_other_programs_read_stays_as_they_read_it(
         json.loads(told.out)
 
 
-def test_an_answer_of_no_rows_has_it_said_beside_it(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_answer_of_no_rows_has_it_said_in_it(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["strike", str(job), "3", "--why", "a slip", *BY]) == 0
     capsys.readouterr()
     assert main(["checks", str(job), "--json"]) == 0
     told = capsys.readouterr()
-    assert (json.loads(told.out), told.err) == ([], f"{SENTENCE}\n")
+    assert (answered(told.out), told.err) == ([], "")
+    assert json.loads(told.out)["decides"] == SENTENCE
 
 
 @pytest.mark.parametrize("ending", ["svg", "txt"])

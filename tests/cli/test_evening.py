@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from math import ceil
 from pathlib import Path
 from typing import Any
@@ -10,6 +9,7 @@ from typing import Any
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 
 JOB = """\
 job: Sorrel Yard
@@ -49,7 +49,7 @@ def said(capsys: Out, *arguments: str, code: int = 0) -> str:
 
 def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
     """What a command answers in JSON."""
-    return json.loads(said(capsys, *arguments, "--json", code=code))
+    return answered(said(capsys, *arguments, "--json", code=code))
 
 
 def refused(capsys: Out, *arguments: str) -> str:

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 
 from gradecheck.cli import main
-from tests.cli.asides import unexpected
+from tests.cli.asides import answered, unexpected
 from tests.report.day import a_day
 
 Out = pytest.CaptureFixture[str]
@@ -85,7 +85,7 @@ def test_an_unknown_ending_is_refused_with_those_that_can_be(job: Path, capsys: 
 
 def test_json_has_the_same_columns_with_lengths_in_millimeters_and_words(job: Path, capsys: Out) -> None:
     assert main(["asbuilt", "court", "--area", "yard", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert told["job"] == "Quillmere Court"
     assert told["log to entry"] > 19
     assert len(told["hash"]) == 64
@@ -138,7 +138,7 @@ def test_quantities_are_written_as_a_table_and_as_nothing_else(job: Path, capsys
     assert [row["what"] for row in rows] == [cell[1] for cell in cells]
     assert ("A to B", "10", "ft") in [(row["what"], row["amount"], row["unit"]) for row in rows]
     assert main(["quantities", "court", "--json"]) == 0
-    assert len(json.loads(capsys.readouterr().out)["rows"]) == len(rows)
+    assert len(answered(capsys.readouterr().out)["rows"]) == len(rows)
     assert main(["quantities", "court", "-o", "amounts.dxf"]) == 2
     assert "end it with .csv, .xlsx." in unexpected(capsys.readouterr().err)
     assert main(["quantities", "court", "--truck", "10 ft"]) == 2
@@ -185,7 +185,7 @@ def test_the_answers_are_kept_and_what_changed_since_is_shown(job: Path, office:
     ]
     office.write_text("1;1000,125;500,5;12,375;kerb\n3;1010;510,25;12,5;\n", encoding="utf-8")
     assert main(["import", "court", "office.csv", "--dry", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert told["changed"] == {"new": ["P3"], "gone": ["P2"], "changed": ["P1"]}
     assert main(["import", "court", "office.csv", "--order", "PENZD"]) == 0
     assert "P1,1000.125,500.5,12.375,kerb" in Path("court/office.csv").read_text(encoding="utf-8")
@@ -234,9 +234,9 @@ def test_layers_and_columns_are_given_again_and_again(job: Path, capsys: Out) ->
     document.saveas("spots.dxf")
     given = ["--units", "m", "--prefix", "P", "--columns", "elevation=z"]
     assert main(["import", "court", "spots.dxf", *given, "--layer", "A", "--layer", "C", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["points"] == 2
+    assert answered(capsys.readouterr().out)["points"] == 2
     assert main(["import", "court", "spots.dxf", "--dry", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["points"] == 2
+    assert answered(capsys.readouterr().out)["points"] == 2
 
 
 def test_of_many_things_wrong_the_first_are_told_and_how_many_more(job: Path, capsys: Out) -> None:

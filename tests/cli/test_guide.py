@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 
 
 def test_without_a_topic_the_pages_are_listed_each_with_a_line(capsys: pytest.CaptureFixture[str]) -> None:
@@ -23,7 +22,7 @@ def test_a_page_is_its_text_in_any_capitals_and_in_json(capsys: pytest.CaptureFi
     assert text.startswith("# Typing a length\n")
     assert "Lengths are exact fractions" in text
     assert main(["guide", "typing", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert (told["topic"], told["text"]) == ("typing", text.rstrip("\n"))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import shlex
@@ -19,6 +18,7 @@ from gradecheck.cli.examples import EXAMPLES
 from gradecheck.cli.man import manual
 from gradecheck.cli.run import verb_named, whole_parser
 from gradecheck.cli.verbs import GROUPS, VERBS
+from tests.cli.asides import answered
 
 Out = pytest.CaptureFixture[str]
 JOBS = Path(__file__).parents[2] / "jobs"
@@ -93,7 +93,7 @@ def test_completions_know_every_command_and_option(shell: str, tmp_path: Path, c
         assert {flag.lstrip("-") for flag in flags} <= {word.lstrip("-") for word in words}, name
     written = tmp_path / "file"
     assert main(["completions", shell, "-o", str(written), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert (told["shell"], told["script"], told["written"]) == (shell, script, str(written))
     assert written.read_text(encoding="utf-8") == script
 

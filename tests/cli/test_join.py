@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import shutil
 import sqlite3
 from pathlib import Path
@@ -14,6 +13,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.journal import schema
 from gradecheck.journal.store import FILE_NAME
+from tests.cli.asides import answered
 from tests.journal.recovery.test_upgrade import to_older
 from tests.whole import has
 
@@ -43,7 +43,7 @@ def said(capsys: Out, *words: str, code: int = 0) -> list[str]:
 
 def answer(capsys: Out, *words: str, code: int = 0) -> Any:
     """What it answers to other programs."""
-    return json.loads("\n".join(said(capsys, *words, "--json", code=code)))
+    return answered("\n".join(said(capsys, *words, "--json", code=code)))
 
 
 @pytest.fixture

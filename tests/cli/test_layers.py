@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 
 JOB = """\
 job: Sorrel Yard
@@ -59,7 +60,7 @@ def test_with_a_reason_it_is_read_and_the_reason_stays_to_be_seen(job: Path, cap
     review = said(capsys, "review", "yard", code=1)
     assert "yard, subgrade: HOLD POINT GONE PAST without a signature, RK: rain coming" in review
     assert "hold point subgrade gone past, not signed: rain coming" in said(capsys, "log", "yard")
-    report = json.loads(said(capsys, "report", "yard", "--json"))
+    report = answered(said(capsys, "report", "yard", "--json"))
     assert "HOLD POINT GONE PAST" in json.dumps(report)
     assert "take --why out" in said(capsys, "read", "yard", "A1=53-1/2", "--stage", "base", "--why", "rain", code=2)
 

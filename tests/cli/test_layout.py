@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 from tests.report.test_layout import JOB
 
 BONDED = JOB + "bonds:\n  court bond: {from: kerb, unit: 7 7/8 in, joint: 1/8 in, rows: 10, pattern: half}\n"
@@ -36,7 +36,7 @@ def test_an_option_may_stand_among_what_was_taped(job: str, before: int, capsys:
 def test_a_misread_tape_is_named_and_the_answer_is_no(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     tapes = [tape.replace("A-C=279-7/8", "A-C=289-7/8") for tape in SQUARE]
     assert main(["layout", job, "court", *tapes, "--by", "RK", "--json"]) == 1
-    [told] = json.loads(capsys.readouterr().out)
+    [told] = answered(capsys.readouterr().out)
     assert told["verdict"] == "fault"
     assert any("A to C looks misread" in says for says in told["says"])
 
@@ -64,11 +64,13 @@ def test_what_is_not_understood_writes_nothing(
 
 
 def test_chalk_lines_and_a_typed_rectangle(job: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["layout", job, "court bond", "--module", "80-5/8/10"]) == 0
+    assert main(["layout", job, "court bond", "--module", "80-5/8/10"]) == 1
     told = capsys.readouterr().out
     assert "row  10     6' 8 5/8\"  +5/8 in, allowed 1/16 in: TOO MUCH" in told
     assert "laid like this row 10 lies +5/8 in off the plan, allowed 1/16 in" in told
     assert "TOO MUCH" in told
+    assert main(["layout", job, "court bond", "--module", "80/10"]) == 0
+    assert "TOO MUCH" not in capsys.readouterr().out
     assert main(["layout", job, "--sides", "12 ft,20 ft"]) == 0
     assert "~23' 3 7/8\"" in capsys.readouterr().out
 
@@ -83,7 +85,7 @@ def test_the_answer_sketches_the_corners_and_says_what_to_move(job: str, capsys:
     for text in ("A o", "o B", "D o", "o C ", "20' 0 1/2\"", "23' 4 5/16\"", "23' 3 7/8\"", "-| 10 ft"):
         assert text in sketch, sketch
     assert main(["layout", job, "court", "--json"]) == 1
-    [answer] = json.loads(capsys.readouterr().out)
+    [answer] = answered(capsys.readouterr().out)
     [move] = answer["moves"]
     [along] = move["along"]
     assert (move["corner"], along["way"], along["of"]) == ("C", "toward", "B")
@@ -94,8 +96,8 @@ def test_the_answer_sketches_the_corners_and_says_what_to_move(job: str, capsys:
 
 def test_what_the_tapes_do_not_tell_is_not_told(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["layout", job, "court", *SQUARE[:5], "--by", "RK", "--json"]) == 0
-    [answer] = json.loads(capsys.readouterr().out)
+    [answer] = answered(capsys.readouterr().out)
     assert (answer["moves"], answer["do"]) == (None, "")
     assert main(["layout", job, "court", SQUARE[5], "--by", "RK", "--json"]) == 0
-    [answer] = json.loads(capsys.readouterr().out)
+    [answer] = answered(capsys.readouterr().out)
     assert (answer["moves"], answer["do"]) == ([], "")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import json
 import os
 import re
 import subprocess
@@ -21,6 +20,7 @@ from gradecheck.cli.new import as_keyed
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.starter import Answers, starter_text
+from tests.cli.asides import answered
 from tests.thorough import some
 
 if sys.platform != "win32":
@@ -133,7 +133,7 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
     options += ["--codes", "us-accessible, us-res"]
     assert main(["new", "mill lane", "--example", *options]) == 0
     job = Path("office", "mill lane")
-    assert json.loads(capsys.readouterr().out) == {
+    assert answered(capsys.readouterr().out) == {
         "job": str(job),
         "file": str(job / "job.yaml"),
         "title": "Mill Lane",

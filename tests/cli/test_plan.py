@@ -13,7 +13,7 @@ from gradecheck.cli import main
 from gradecheck.measure.notation import Units
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.point_list import read_point_list
-from tests.cli.asides import unexpected
+from tests.cli.asides import answered, unexpected
 from tests.report.site import YARD
 
 Out = pytest.CaptureFixture[str]
@@ -84,7 +84,7 @@ def test_points_as_a_list_and_as_geojson_can_be_read_again(job: Path, capsys: Ou
 
 
 def test_the_answer_in_json(job: Path, capsys: Out) -> None:
-    told = json.loads(said(capsys, "yard", "--json", "--svg", "y.svg"))
+    told = answered(said(capsys, "yard", "--json", "--svg", "y.svg"))
     assert [area["area"] for area in told["areas"]] == ["yard", "steps", "deck"]
     assert told["written"] == ["y.svg"]
 
@@ -260,7 +260,7 @@ def test_the_tapes_to_each_point_are_told_and_drawn(job: Path, capsys: Out) -> N
 
 def test_ties_as_json_have_lengths_and_the_angle(job: Path, capsys: Out) -> None:
     assert main(["targets", "yard", "--ties", "--area", "yard", "--json"]) == 0
-    first, *_, last = json.loads(capsys.readouterr().out)
+    first, *_, last = answered(capsys.readouterr().out)
     assert [each["from"] for each in first["ties"]] == ["house C2", "yard C1"]
     assert first["ties"][1]["length"] == {"mm": 1524.0, "text": "5'"}
     assert first["crossing"] == 85.2
@@ -285,7 +285,7 @@ def test_turning_points_that_have_a_place_are_corners_for_tapes(job: Path, capsy
     assert "TP1" in {each.text for each in picture("ties.svg").iter("{http://www.w3.org/2000/svg}text")}
     capsys.readouterr()
     assert main(["log", "yard", "--json"]) == 0
-    struck = next(each for each in json.loads(capsys.readouterr().out) if "TP2" in json.dumps(each))
+    struck = next(each for each in answered(capsys.readouterr().out) if "TP2" in json.dumps(each))
     assert main(["strike", "yard", str(struck["seq"]), "--why", "wrong stone", "--by", "RK"]) == 0
     capsys.readouterr()
     assert main(["targets", "yard", "--ties"]) == 0

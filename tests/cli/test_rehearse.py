@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import subprocess
@@ -17,6 +16,7 @@ import gradecheck
 from gradecheck.cli import main
 from gradecheck.journal.facts import Reading, Rehearsed
 from gradecheck.session.session import Session
+from tests.cli.asides import answered
 from tests.whole import has
 
 ROOT = Path(gradecheck.__file__).parents[1]
@@ -52,7 +52,7 @@ def answer(capsys: Out, *arguments: str) -> Any:
     """What a command answers in JSON."""
     capsys.readouterr()
     assert main([*arguments, "--json"]) == 0
-    return json.loads(capsys.readouterr().out)
+    return answered(capsys.readouterr().out)
 
 
 def refusal(capsys: Out, *arguments: str) -> str:

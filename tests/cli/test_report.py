@@ -19,6 +19,7 @@ from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.files import exports
 from gradecheck.files.exports import write_daily_report
+from tests.cli.asides import answered
 from tests.report.day import Site, a_day
 
 Out = pytest.CaptureFixture[str]
@@ -52,7 +53,7 @@ def test_without_a_file_it_says_the_last_day_in_ten_lines(job: Path, capsys: Out
     assert lines[0] == "Quillmere Court, 2026-05-12: 8 readings by RK, MT."
     assert len(lines) <= 10
     assert main(["report", "court", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["day"] == "2026-05-12"
+    assert answered(capsys.readouterr().out)["day"] == "2026-05-12"
 
 
 @pytest.mark.parametrize(
@@ -104,9 +105,9 @@ def test_another_zone_leaves_each_reading_on_its_own_day(
     ids = {line.entry.seq: line.entry.id for line in site.session.all_lines()}
     site.session.close()
 
-    def answered(*arguments: str) -> Any:
+    def asked(*arguments: str) -> Any:
         assert main([*arguments, "--json"]) in (0, 1)
-        return json.loads(capsys.readouterr().out)
+        return answered(capsys.readouterr().out)
 
     logged = []
     for day, wanted in (("2026-05-12", first), ("2026-05-13", second)):
@@ -115,14 +116,14 @@ def test_another_zone_leaves_each_reading_on_its_own_day(
         (area,) = json.loads(Path(f"{day}.json").read_text(encoding="utf-8"))["areas"]
         told = [each for stage in area["stages"] for each in stage["readings"]]
         assert [ids[each["seq"]] for each in told] == wanted
-        assert [row["read"] for row in answered("review", "court", "--day", day)["stages"]] == [2]
-        logged += [row["seq"] for row in answered("log", "court", "--day", day)]
+        assert [row["read"] for row in asked("review", "court", "--day", day)["stages"]] == [2]
+        logged += [row["seq"] for row in asked("log", "court", "--day", day)]
     assert logged == sorted(ids)
 
 
 def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
     assert main(["report", "court", "-o", "day.csv", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert told["files"] == ["day-yard.csv", "day-path.csv"]
     rows = list(csv.DictReader(io.StringIO(Path("day-path.csv").read_text(encoding="utf-8-sig"))))
     assert [(row["point"], row["area"], row["now"]) for row in rows] == [("P1", "path", "ON GRADE")]
@@ -130,9 +131,9 @@ def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
 
 def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> None:
     assert main(["report", "court", "-o", "day.pdf", "--paper", "a4", "--day", "2026-05-12", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert main(["verify", "court", "--json"]) == 0
-    sound = json.loads(capsys.readouterr().out)
+    sound = answered(capsys.readouterr().out)
     assert (told["files"], told["last"], told["hash"]) == (["day.pdf"], sound["entries"], sound["hash"])
     assert main(["verify", "court", "--hash", f"{told['last']}: {told['hash to read out']}"]) == 0
 
@@ -287,7 +288,7 @@ def test_the_whole_jobs_report_has_all_days_each_reading_with_its_own(two_days: 
     assert lines[0] == "Quillmere Court, 2026-05-12 to 2026-05-13: 9 readings by RK, MT."
     assert len(lines) <= 10
     assert main(["report", "court", "--all", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert (told["title"], told["day"], told["weekday"]) == (
         "Report of the whole job", "2026-05-12 to 2026-05-13", "",
     )  # fmt: skip

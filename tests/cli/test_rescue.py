@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import json
 import os
 import re
 from pathlib import Path
@@ -14,6 +13,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import Journal
+from tests.cli.asides import answered
 from tests.journal.damage import PAGE, blank, page_of, without_guards, write
 
 Out = pytest.CaptureFixture[str]
@@ -42,7 +42,7 @@ def answer(capsys: Out, *arguments: str, code: int) -> Any:
     assert main([*arguments, "--json"]) == code
     told = capsys.readouterr()
     assert told.err == ""
-    return json.loads(told.out)
+    return answered(told.out)
 
 
 def said(capsys: Out, *arguments: str, code: int) -> list[str]:

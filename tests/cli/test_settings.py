@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
@@ -10,6 +9,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.system import settings
 from gradecheck.system.settings import read_settings
+from tests.cli.asides import answered
 
 FIRM = (
     """\
@@ -106,7 +106,7 @@ def test_each_value_says_where_it_came_from(
         wrong,
     ]
     assert main(["settings", "--json"]) == 1
-    answer = json.loads(capsys.readouterr().out)
+    answer = answered(capsys.readouterr().out)
     assert answer["settings"]["bell"] == {"value": False, "from": "GRADECHECK_BELL"}
     assert answer["settings"]["after a reading"] == {"value": "stay until on grade", "from": None}
     assert (answer["keys"], answer["wrong"]) == ({"log": "f10"}, [wrong])
@@ -136,4 +136,4 @@ def test_paths_names_where_everything_lies(
         f"jobs           {tmp_path}  (1 job)",
     ]
     assert main(["paths", str(tmp_path), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["found"] == [str(tmp_path / "court")]
+    assert answered(capsys.readouterr().out)["found"] == [str(tmp_path / "court")]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -14,6 +13,7 @@ from gradecheck.cli import main
 from gradecheck.journal.facts import Note
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.store import FILE_NAME, Journal
+from tests.cli.asides import answered
 from tests.faults.by_hand_report import read_out
 from tests.faults.rewritten import drafts_of, rewrite
 from tests.journal.damage import blank, without_guards, write
@@ -45,7 +45,7 @@ def said(capsys: Out, *arguments: str, code: int) -> list[str]:
 
 def answer(capsys: Out, *arguments: str, code: int) -> Any:
     """What it answers in JSON."""
-    return json.loads("\n".join(said(capsys, *arguments, "--json", code=code)))
+    return answered("\n".join(said(capsys, *arguments, "--json", code=code)))
 
 
 def refused(capsys: Out, *arguments: str) -> str:

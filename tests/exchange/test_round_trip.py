@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import json
 from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -17,6 +16,7 @@ from gradecheck.plan.asked import Asked
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import Area, Plan
+from tests.cli.asides import answered
 from tests.plan.three_jobs import JOBS as THREE_JOBS
 from tests.report.site import YARD
 from tests.thorough import some
@@ -105,7 +105,7 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
         answers = [word for each in ANSWERS[ending] for word in (each, units)]
         outline = ["--outline", _layer(ending, name)] if area.outline and ending in (".dxf", ".xml") else []
         assert main(["import", str(new), f"out{ending}", "--json", *answers, *outline]) == 0, capsys.readouterr()
-        told = json.loads(capsys.readouterr().out)
+        told = answered(capsys.readouterr().out)
         new_job(new, units, name, told["add to an area"])
         again = plan_of(new).areas[name]
         assert_same(area, again, WORTH[units] / 2 / 10**6)
@@ -155,13 +155,13 @@ def test_a_list_of_60_as_an_office_exports_it_survives_every_format(
     new_job(Path("one"), "m", "site", ["points: {Z: 0}"])
     given = ["import", "one", "office.csv", "--json"]
     assert main(given) == 1
-    questions = " ".join(json.loads(capsys.readouterr().out)["questions"])
+    questions = " ".join(answered(capsys.readouterr().out)["questions"])
     assert "--order" in questions
     assert "--units" in questions
     assert main([*given, "--order", "DZENP", "--units", "m"]) == 1
-    assert "--prefix" in json.loads(capsys.readouterr().out)["questions"][0]
+    assert "--prefix" in answered(capsys.readouterr().out)["questions"][0]
     assert main([*given, "--order", "DZENP", "--units", "m", "--prefix", "P"]) == 0
-    first = new_job(Path("one"), "m", "site", json.loads(capsys.readouterr().out)["add to an area"])
+    first = new_job(Path("one"), "m", "site", answered(capsys.readouterr().out)["add to an area"])
     wanted = {
         f"P{name}": (note, Fraction(east), Fraction(north), Fraction(up)) for name, north, east, up, note in rows
     }
@@ -171,7 +171,7 @@ def test_a_list_of_60_as_an_office_exports_it_survives_every_format(
         new = new_job(Path(f"from{ending}"), "m", "site", ["points: {Z: 0}"])
         capsys.readouterr()
         assert main(["import", str(new), f"round{ending}", "--json", *(w for e in asked for w in (e, "m"))]) == 0
-        new_job(new, "m", "site", json.loads(capsys.readouterr().out)["add to an area"])
+        new_job(new, "m", "site", answered(capsys.readouterr().out)["add to an area"])
         assert placed(plan_of(new).areas["site"]) == wanted
 
 
@@ -186,6 +186,6 @@ def test_the_same_list_from_a_spreadsheet_under_headings_needs_no_order(
     book.save("office.xlsx")
     new_job(Path("one"), "ft", "site", ["points: {Z: 0}"])
     assert main(["import", "one", "office.xlsx", "--prefix", "P", "--json"]) == 0
-    new_job(Path("one"), "ft", "site", json.loads(capsys.readouterr().out)["add to an area"])
+    new_job(Path("one"), "ft", "site", answered(capsys.readouterr().out)["add to an area"])
     wanted = {f"P{n}": (note, Fraction(e), Fraction(north), Fraction(up)) for n, north, e, up, note in office_rows()}
     assert placed(plan_of(Path("one")).areas["site"]) == wanted

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 import random
 import shutil
 from collections import Counter
@@ -22,6 +21,7 @@ from gradecheck.journal.recovery.against import Chain, Held, Outcome
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.short_hash import Given, short
 from gradecheck.journal.store import FILE_NAME, Journal
+from tests.cli.asides import answered
 from tests.faults.figures import Figures
 from tests.faults.rows import command
 from tests.journal.drafts import draft
@@ -201,7 +201,7 @@ def _look(kept: Kept, means: str, first: int, counts: Counter[str]) -> str:
     said = command("verify", kept.job, *options, "--json")
     for path, content in aside:
         path.write_bytes(content)
-    told = json.loads(said.out)
+    told = answered(said.out)
     named = [each["first"] for each in told["compared"]]
     if not first:
         if said.code == 0 and told["fault"] is None and not any(named):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -11,6 +10,7 @@ import pytest
 from gradecheck.cli import main, server
 from gradecheck.office.here import Here
 from gradecheck.report.decides import DECIDES, JUDGING_VERBS
+from tests.cli.asides import answered
 from tests.cli.test_join import Out, said, yards
 from tests.office.conftest import Crews
 
@@ -52,7 +52,7 @@ def test_of_what_talks_to_an_office_the_board_alone_says_who_decides(
     judges = words[0] in JUDGING_VERBS
     assert judges == (name == "board")
     if as_json:
-        answer = json.loads(told.out)
+        answer = answered(told.out)
         assert answer.get("decides") == (DECIDES if judges else None)
         assert DECIDES not in told.err
     else:
@@ -64,7 +64,7 @@ def test_json_says_where_passwords_lie_and_never_what_they_are(crews: Crews, cap
     new = f"west_{crews.address.database}"
     assert main(["office", "add", crews.office, "desk", "--laptop", new, "--json"]) == 0
     told = capsys.readouterr()
-    answer = json.loads(told.out)
+    answer = answered(told.out)
     assert answer == {
         "office": str(crews.address),
         "job": "Wickering Yard",

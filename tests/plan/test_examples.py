@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from contextlib import closing
 from pathlib import Path
@@ -26,6 +25,7 @@ from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
 from gradecheck.state.built import differences
 from gradecheck.state.state import Surface
+from tests.cli.asides import answered
 
 PLAN = """\
 # Lines that end in <-- hold examples.
@@ -228,14 +228,14 @@ def test_commands_say_targets_are_examples_and_give_no_difference_from_one(
             assert f"{area}: EXAMPLE FIGURES (job file, line 25): don't build from it." in told
         assert "yard" not in told
     main(["targets", str(job), "--json"])
-    rows = json.loads(capsys.readouterr().out)
+    rows = answered(capsys.readouterr().out)
     assert {row["area"] for row in rows if row["example"]} == {"terrace", "walk"}
     main(["plan", str(job)])
     assert capsys.readouterr().out.count("EXAMPLE FIGURES (job file, line 25): don't build from it") == 2
     main(["setup", str(job), "DOOR=48", "--by", "RK"])
     capsys.readouterr()
     main(["read", str(job), "W1=60", "Y1=53", "--by", "RK", "--json"])
-    walk, yard = json.loads(capsys.readouterr().out)
+    walk, yard = answered(capsys.readouterr().out)
     assert walk["verdict"] == "EXAMPLE FIGURES"
     assert walk["difference"] is None
     assert yard["difference"]["text"] == "0 in"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import ctypes
-import json
 import os
 import signal
 import subprocess
@@ -22,6 +21,7 @@ from gradecheck.office.address import Address
 from gradecheck.office.connection import Link
 from gradecheck.office.here import Server
 from gradecheck.office.init import init
+from tests.cli.asides import answered
 from tests.office.servers import programs, room, running
 from tests.pty.terminal import Terminal, environment
 from tests.pty.test_two_crews import TEN, Crew, is_right, keyed, report_of, worked_day
@@ -148,6 +148,6 @@ def test_two_crews_and_an_office_have_one_right_report_by_evening(
     reports = [report_of(crew) for crew in crews]
     assert reports[0] == reports[1] == reports[2]
     assert len({crew.says("log", "--json") for crew in crews}) == 1
-    reviews = [json.loads(crew.says("review", "--json", code=1)) for crew in crews]
+    reviews = [answered(crew.says("review", "--json", code=1)) for crew in crews]
     assert reviews[0] == reviews[1] == reviews[2]
     is_right(reports[0], reviews[0], keyed())

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from tests.cli.asides import answered
 from tests.faults.soak_clock import CLOCK, set_clock
 from tests.pty.terminal import Terminal, environment
 from tests.pty.test_day_of_moves import CORRECT, ENTER, LOG, MARK, SET_UP, choose, key, quit_by_key, taken
@@ -80,7 +81,7 @@ class Crew:
 
     def share(self, where: Path | str) -> dict[str, Any]:
         """Shares by the folder, or with the office; what came of it."""
-        found: dict[str, Any] = json.loads(self.says("share", str(where), "--json"))
+        found: dict[str, Any] = answered(self.says("share", str(where), "--json"))
         return found
 
 
@@ -157,7 +158,7 @@ def test_two_crews_with_a_folder_between_them_have_one_right_report(tmp_path: Pa
     assert reports[0] == reports[1]
     assert crews[0].says("log", "--json") == crews[1].says("log", "--json")
     # Four points are too high, so the review asks for an answer.
-    reviews = [json.loads(crew.says("review", "--json", code=1)) for crew in crews]
+    reviews = [answered(crew.says("review", "--json", code=1)) for crew in crews]
     assert reviews[0] == reviews[1]
     for crew in crews:
         crew.says("verify")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 
 JOB = """\
 job: Reed Quay
@@ -80,7 +80,7 @@ def _line(
         main(["read", str(job), f"{name}={rod:.4f}".rstrip("0").rstrip("."), "--by", "RK", *below])
     capsys.readouterr()
     main(["checks", str(job), "--line", names, "--json"])
-    return list(json.loads(capsys.readouterr().out))
+    return list(answered(capsys.readouterr().out))
 
 
 def test_it_is_held_to_the_stricter_of_both_areas_and_that_one_is_named(
@@ -168,5 +168,5 @@ def test_a_point_that_nobody_read_is_told(job: Path, capsys: pytest.CaptureFixtu
     main(["read", str(job), "T1=100", "T4=104.8", "--by", "RK"])
     capsys.readouterr()
     main(["checks", str(job), "--line", "T1,T2,T4", "--json"])
-    told = json.loads(capsys.readouterr().out)
+    told = answered(capsys.readouterr().out)
     assert ("not checked", True) in [(each["verdict"], "T2 was not read" in each["says"]) for each in told]

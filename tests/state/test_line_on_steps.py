@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import pytest
 
 from gradecheck.cli import main
+from tests.cli.asides import answered
 
 JOB = """\
 job: Sedge Steps
@@ -62,7 +62,7 @@ def test_a_run_and_a_landing_are_held_to_their_own_rules(
     assert main(["checks", str(job), "--line", f"{other},{one}" if turned else line, "--json"]) == (
         verdict == "fault"
     )
-    (told,) = json.loads(capsys.readouterr().out)
+    (told,) = answered(capsys.readouterr().out)
     assert (told["section"], told["verdict"], told["source"]) == (section, verdict, source)
 
 
@@ -70,7 +70,7 @@ def test_a_tread_is_held_to_its_fall(job: Path, capsys: pytest.CaptureFixture[st
     main(["read", str(job), "A=106", "B=106.7", "--by", "RK"])  # 0.7 in over 14, 5%
     capsys.readouterr()
     main(["checks", str(job), "--line", "A,B", "--json"])
-    (told,) = json.loads(capsys.readouterr().out)
+    (told,) = answered(capsys.readouterr().out)
     assert (told["section"], told["verdict"]) == ("tread fall", "fault")
 
 
@@ -78,5 +78,5 @@ def test_from_one_nosing_to_another_no_rule_of_falls_speaks(job: Path, capsys: p
     main(["read", str(job), "S1=106", "S2L=112.8", "--by", "RK"])
     capsys.readouterr()
     main(["checks", str(job), "--line", "S1,S2L", "--json"])
-    (told,) = json.loads(capsys.readouterr().out)
+    (told,) = answered(capsys.readouterr().out)
     assert told["verdict"] == "reminder"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from itertools import pairwise
@@ -24,6 +23,7 @@ from gradecheck.state.as_built import check_area
 from gradecheck.state.not_made import PONDING
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
+from tests.cli.asides import answered
 
 JOB = """\
 job: Wicken Yard
@@ -417,7 +417,7 @@ def test_what_was_not_checked_is_told_and_leaves_the_exit_alone(
     assert main(["checks", str(tmp_path / "job0")]) == 0
     assert f"  layers       NOT CHECKED {why}" in capsys.readouterr().out.splitlines()
     assert main(["checks", str(tmp_path / "job0"), "--json"]) == 0
-    found = json.loads(capsys.readouterr().out)
+    found = answered(capsys.readouterr().out)
     assert why in [each["says"] for each in found if each["verdict"] == "not checked"]
 
 
