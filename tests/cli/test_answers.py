@@ -18,7 +18,7 @@ job: Amber Court
 units: in
 benchmarks: {DOOR: 0, PIN: -4}
 tolerances: {finish: 1/8}
-areas: {yard: {points: {Y1: -1, Y2: -1 1/3}}}
+areas: {yard: {points: {Y1: -1, Y2: -1 3/64}}}
 """
 
 
@@ -78,11 +78,11 @@ def test_what_the_program_itself_fails_at_is_one_object_too(job: Path) -> None:
 
 
 def test_a_reading_is_answered_with_what_was_read_and_found(job: Path, capsys: Out) -> None:
-    assert main(["read", "court", "Y2=51-1/3", "--json"]) == 0
+    assert main(["read", "court", "Y2=51-3/64", "--json"]) == 0
     (row,) = answered(capsys.readouterr().out)
-    # 51 1/3 in = 154/3 · 25.4 mm; found -1 1/3 in below DOOR.
-    assert row["rod"]["mm"] == pytest.approx(1303.8667, abs=1e-4)
-    assert row["found"]["mm"] == pytest.approx(-33.8667, abs=1e-4)
+    # 51 3/64 in = 3267/64 · 25.4 mm; found 1 3/64 in below DOOR. The texts are to the rod's sixteenths.
+    assert row["rod"] == {"mm": 1296.590625, "text": "51 1/16 in"}
+    assert row["found"] == {"mm": -26.590625, "text": "-1 1/16 in"}
     assert row["difference"]["mm"] == 0
     assert row["verdict"] == "ON GRADE"
 

@@ -265,7 +265,7 @@ def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) 
     told = answer(capsys, "circuit", "court", code=1)
     assert [each["closes"] for each in told["circuits"]] == [True, False]
     assert set(told["circuits"][0]) == {
-        *("marks", "setups", "misclosure", "allowed", "closes", "page check", "corrections"),
+        *("marks", "setups", "misclosure", "allowed", "closes", "page check", "legs", "corrections"),
     }
 
 

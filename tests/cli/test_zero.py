@@ -370,6 +370,9 @@ def test_circuit_tells_closure_page_check_and_corrections_apart(walked: Path, ca
         "  shared out by setups: TP1 −0.01, TP2 −0.02, TP3 −0.03, B −0.04",
     ]
     (told,) = answer(capsys, "circuit", "yard")["circuits"]
+    legs = told.pop("legs")
+    assert [(leg["from"], leg["to"]) for leg in legs] == [("A", "TP1"), ("TP1", "TP2"), ("TP2", "TP3"), ("TP3", "B")]
+    assert legs[0]["rise"] == length(-2048.256, "-6.72 ft")
     assert told == {
         "marks": ["A", "TP1", "TP2", "TP3", "B"],
         "setups": 4,
