@@ -50,7 +50,8 @@ LEFT_OUT = {
     # Looks, as the style sheet names them.
     "$quiet not bold", "$ink bold", "$doubt bold",
     # Names that two parts of the program, or two programs, know a thing by.
-    "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "rod on {x}", "accessible route", "exact pitch",
+    "{x} to {x}", "{x} to {x}, {x}", "{x} to {x} {x}", "{x} of {x}", "rod {x}", "rod on {x}", "accessible route",
+    "exact pitch",
     "{x} of ", "{x} lift {x}", "{x} loose", "{x} set", "{x} at {x}{x}", " of {x}", "laptop {x}", "ids {x}",
     " from the finish", "as {x}", "at ", "falls ", "half way",
     "{x} way", "crash reports",

@@ -96,9 +96,8 @@ def _refused(given: Sequence[str], says: str) -> int:
 
 def answer_error(given: Sequence[str], says: str, code: int) -> None:
     """With --json what went wrong is an answer too, on standard output; the sentence stays on standard error."""
-    from gradecheck.language import for_programs
-
-    if for_programs(given) and sys.stdout is not None:
+    # argparse takes the beginning of an option for the whole; one of three letters could be no other.
+    if any(each in ("--j", "--js", "--jso", "--json") for each in given) and sys.stdout is not None:
         from gradecheck.cli.answers import error_json
 
         try:
