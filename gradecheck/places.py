@@ -27,6 +27,11 @@ _BYTES = getattr(os, "O_BINARY", 0)
 
 _NOT_IN_A_NAME = "/\\:\0" if os.name == "nt" else "/\0"
 
+_HELD_WHILE_OPEN = os.name == "nt"
+"""Whether a file that some program has open can't be replaced; a virus scan has each new one open for a moment."""
+_WAITS = (0.01, 0.05, 0.2, 0.5)
+"""Seconds between the tries to replace such a file."""
+
 LEFT_OVER = 3600.0
 """Seconds after which a file that was never finished is nobody's."""
 _UNFINISHED = re.compile(r".*\.[0-9a-f]{8}\.new|\.[0-9a-f]{32}\.part", re.DOTALL)
@@ -99,8 +104,18 @@ class Folder:
         os.chmod(self._name(name), mode, dir_fd=self._handle)
 
     def rename(self, name: str, to: str) -> None:
-        """Renames a file, replacing what has the new name."""
-        os.replace(self._name(name), self._name(to), src_dir_fd=self._handle, dst_dir_fd=self._handle)
+        """Renames a file, replacing what has the new name; on Windows after a while where a program has that open."""
+        source, target = self._name(name), self._name(to)
+        for wait in _WAITS:
+            try:
+                os.replace(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle)
+            except PermissionError:
+                if not _HELD_WHILE_OPEN:
+                    raise
+                time.sleep(wait)
+            else:
+                return
+        os.replace(source, target, src_dir_fd=self._handle, dst_dir_fd=self._handle)
 
     def move(self, name: str, into: str) -> None:
         """Moves a file (a link itself) into a folder within this one."""

@@ -40,6 +40,10 @@ EPILOG = _(
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command and returns its exit code."""
+    codecs.register_error("plainly", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="plainly")  # before the help, which has quotes and dashes too
     given = list(sys.argv[1:] if arguments is None else arguments)
     if wrong := _begin_trail(given):
         return _refused(given or ["jobs"], _in_a_line(wrong))
@@ -121,10 +125,6 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     from gradecheck.system import trail
     from gradecheck.system.streams import Answer, AnswerLostError, Aside
 
-    codecs.register_error("plainly", _plainly)
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, io.TextIOWrapper):
-            stream.reconfigure(errors="plainly")
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
     streams = sys.stdout, sys.stderr
@@ -319,13 +319,41 @@ def _harmless(text: str) -> str:
     return "\n".join(map(visible, text.split("\n")))
 
 
-_PLAIN = {"\N{MINUS SIGN}": "-", "“": '"', "”": '"', "…": "...", "·": "-"}
+_PLAIN = {
+    "\N{MINUS SIGN}": "-",
+    "“": '"',
+    "”": '"',
+    "…": "...",
+    "·": "-",
+    "≈": "~",
+    "±": "+/-",
+    "×": "x",
+    "→": "->",
+    "–": "-",
+    "≤": "<=",
+    "≥": ">=",
+}
 
 
 def _plainly(wrong: UnicodeError) -> tuple[str, int]:
-    """What a pipe in an older encoding can't carry, in ASCII: above all a true minus must not get lost."""
+    """What a console or pipe in an older encoding can't carry, in ASCII: no sign or fraction gets lost."""
     assert isinstance(wrong, UnicodeEncodeError)
-    return "".join(_PLAIN.get(c, "?") for c in wrong.object[wrong.start : wrong.end]), wrong.end
+    told = ""
+    for at in range(wrong.start, wrong.end):
+        before = wrong.object[at - 1 : at]
+        told += _in_ascii(wrong.object[at], before)
+    return told, wrong.end
+
+
+def _in_ascii(character: str, before: str) -> str:
+    """One character: a fraction as ``3/8``, apart from a figure before it, a letter without its accent."""
+    if character in _PLAIN:
+        return _PLAIN[character]
+    from unicodedata import normalize
+
+    parts = normalize("NFKD", character).replace("\N{FRACTION SLASH}", "/")
+    plain = "".join(each for each in parts if each.isascii())
+    return f" {plain}" if "/" in plain and before.isdecimal() else plain or "?"
 
 
 # -- argparse

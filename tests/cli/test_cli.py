@@ -825,6 +825,28 @@ def test_a_reader_that_has_seen_enough_is_no_error(stood: Path) -> None:
         assert (ran.returncode, ran.stderr) == (0, ""), arguments
 
 
+@pytest.mark.parametrize(
+    ("encoding", "written"),
+    [
+        ("ascii", b"cote droit: -2 3/8, 1/2 ?"),
+        ("cp437", "côté droit: -2 3/8, ½ ?".encode("cp437")),
+        ("cp1252", "côté droit: -2 3/8, ½ ?".encode("cp1252")),
+    ],
+)
+def test_a_console_of_an_older_code_page_loses_no_sign_and_no_fraction(encoding: str, written: bytes) -> None:
+    code = "from gradecheck.cli import run; import contextlib\n"
+    code += "with contextlib.suppress(SystemExit): run.main(['read', '--help'])\n"
+    code += "print('c\\xf4t\\xe9 droit: \\u22122\\u215c, \\xbd \\u6f22')"
+    ran = subprocess.run(
+        [sys.executable, "-c", code],
+        env={**os.environ, "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": encoding},
+        capture_output=True,
+        timeout=60,
+    )
+    assert ran.stderr == b"", "the help has signs that no old code page knows"
+    assert ran.stdout.splitlines()[-1] == written
+
+
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])
 def test_a_pipe_in_an_older_encoding_loses_no_sign(encoding: str, job: Path) -> None:
     ran = program("targets", "court", "--working", env={"PYTHONIOENCODING": encoding}, encoding=encoding)
