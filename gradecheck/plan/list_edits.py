@@ -21,7 +21,7 @@ from gradecheck.plan.names import hidden_in, one_form, point_name_fault
 from gradecheck.plan.point_list import COLUMNS, Laid, decimal, laid_out, prefixed
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.references import refuse_in_use, users_of
-from gradecheck.plan.spans import BYTE_ORDER_MARK, Plain
+from gradecheck.plan.spans import BYTE_ORDER_MARK, Leaf, Plain, part_at
 from gradecheck.plan.yaml_tree import KeyPath
 
 _NUMBERS = ("x", "y", "elevation")
@@ -347,12 +347,12 @@ def _file_at(draft: Draft, path: KeyPath) -> tuple[KeyPath, str] | None:
     """Where a list is named at the beginning of the path, and its file."""
     if len(path) < 3 or path[0] != "areas" or path[2] not in _HOMES:
         return None
-    named = draft.at(path[:3])
-    if isinstance(named, str):
-        return path[:3], named
-    if path[2] == "point list" and isinstance(named, dict) and isinstance(file := named.get("file"), str):
-        return (*path[:3], "file"), file
-    return None
+    # Parts and not what is written in them: points written out may be thousands, and this is asked for every row.
+    named = part_at(draft.root, path[:3])
+    if isinstance(named, Leaf):
+        return path[:3], named.text
+    file = part_at(draft.root, (*path[:3], "file")) if path[2] == "point list" else None
+    return ((*path[:3], "file"), file.text) if isinstance(file, Leaf) else None
 
 
 def list_at(draft: Draft, path: KeyPath) -> InList | None:

@@ -12,7 +12,7 @@ from gradecheck.plan.edits import Draft, Put
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.yaml_tree import read_yaml
 from gradecheck.report.plan_form import form_rows
-from tests.bench.measure import Measure, milliseconds, paired
+from tests.bench.measure import Measure, milliseconds, paired, percentile
 
 
 def measure(rounds: int, side: int = 100) -> list[Measure]:
@@ -27,7 +27,8 @@ def measure(rounds: int, side: int = 100) -> list[Measure]:
             bare.append(other)
     what = f"a plan of {side * side:,} points read / YAML and pydantic"
     note = f"{milliseconds(ours)} / {milliseconds(bare)}"
-    return [Measure(14, what, paired(ours, bare), 2, 2, note), edits(rounds, max(side * 9 // 20, 2))]
+    edited = max(side * 9 // 20, 2)
+    return [Measure(14, what, paired(ours, bare), 2, 2, note), edits(rounds, edited), redrawn(rounds, edited)]
 
 
 def edits(rounds: int, side: int) -> Measure:
@@ -49,6 +50,31 @@ def edits(rounds: int, side: int) -> Measure:
             bare.append(other)
     what = f"a point of {side * side:,} edited until the form is drawn / YAML"
     return Measure(14, what, paired(ours, bare), 2, 2, f"{milliseconds(ours)} / {milliseconds(bare)}")
+
+
+REDRAWN = 0.1
+"""Seconds of the processor that a redraw may take while a plan is edited."""
+SHOWN = 40
+"""Rows of a form on a tall window."""
+
+
+def redrawn(rounds: int, side: int) -> Measure:
+    """The same with the rows that are seen, in time of the processor, so that other work beside it does not count."""
+    draft, plan = Draft(job(side)), read_plan(job(side), "job.yaml")
+    place = ("areas", "acre", "points")
+    assert draft.root
+    taken: list[float] = []
+    for turn in range(rounds + 1):
+        gc.collect()
+        began = time.process_time()
+        new = draft.edited(Put((*place, "P1-1", "what"), f"low {turn}"))
+        rows = form_rows(new, plan, place)
+        if not all(row.figure for row in rows[:SHOWN]):
+            raise AssertionError("a row is missing")
+        if turn:
+            taken.append(time.process_time() - began)
+    what = f"a redraw while {side * side:,} points are edited, of the processor / {REDRAWN * 1000:.0f} ms"
+    return Measure(14, what, percentile(taken, 0.5) / REDRAWN, 1, 1, milliseconds(taken))
 
 
 def job(side: int) -> str:
