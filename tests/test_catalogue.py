@@ -18,7 +18,7 @@ from gradecheck import catalogue
 from gradecheck.app.widgets.letters import large
 from gradecheck.catalogue import _, count, in_english, placed, plural, retold, stage_word, stored
 from gradecheck.measure.verdict_words import Word
-from tests.languages import SPANISH, Translated, compiled, read, written
+from tests.languages import SPANISH, TEMPLATE, Translated, compiled, read, written
 from tests.sentences import Entry, entries
 
 ROOT = Path(__file__).parents[1]
@@ -132,6 +132,16 @@ def test_the_form_of_a_plural_is_chosen_by_two() -> None:
     with SPANISH.with_suffix(".mo").open("rb") as file:
         found = gettext.GNUTranslations(file)
     assert found.info()["plural-forms"] == "nplurals=2; plural=(n != 1);"  # babel's own for Spanish has three
+
+
+def test_every_sentence_has_its_spanish() -> None:
+    # `python -m tests.sentences --po` makes a place for each new one, here or in an editor of translations.
+    every = entries()
+    assert [each for each in every if each not in FILE or not FILE[each].done] == []
+    assert [each for each in FILE if each not in every] == []
+    assert TEMPLATE.read_text(encoding="utf-8") == written(
+        {each: Translated(("", "") if each.many else ("",)) for each in every}, every, ""
+    )
 
 
 def test_a_call_of_the_catalogue_is_found_as_it_is_looked_up() -> None:

@@ -25,7 +25,7 @@ def bar_of(count: StageCount, cells: int, *, ascii_only: bool = False) -> str:
 
 def counts(count: StageCount) -> tuple[str, list[str]]:
     """``5 of 22`` on grade, and what else there is."""
-    rest = ((count.out, "out"), (count.doubt, _("in doubt")), (count.unread, "unread"))
+    rest = ((count.out, _("out")), (count.doubt, _("in doubt")), (count.unread, _("unread")))
     told = [f"{number} {word}" for number, word in rest if number]
     if count.spots:
         told.append(plural(count.spots, "{n} spot in doubt", "{n} spots in doubt"))

@@ -7,7 +7,7 @@ from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, stage_word
 from gradecheck.checks.trend import Bias, Seen, biases
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
@@ -230,12 +230,12 @@ def _open_area(state: State, area: Area) -> str:
                 wrong.append(_("{stage} changed since {by} signed it", stage=stage, by=kept.by))
             continue
         unsigned.append(stage)
-        wrong += [f"{stage} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []
+        wrong += [f"{stage_word(stage)} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []
     top, without = max(read, default=-1), answered(state, area.name)
     covered = [stage for place, stage in enumerate(area.stages[: max(top, 0)]) if place not in read]
     covered = [stage for stage in covered if stage not in without]
     groups = ((covered, _("not read")), (area.stages[top + 1 :], _("not begun")), (unsigned, _("not signed")))
-    parts = [*wrong, *(f"{', '.join(stages)} {how}" for stages, how in groups if stages)]
+    parts = [*wrong, *(f"{', '.join(map(stage_word, stages))} {how}" for stages, how in groups if stages)]
     good = [_("all read is on grade")] if unsigned and not wrong else []
     return f"{area.name}: {'; '.join([*good, *parts])}." if parts else ""
 

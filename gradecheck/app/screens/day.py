@@ -112,7 +112,10 @@ class DayScreen(PagedScreen):
             Column(_("area"), 13 if self.app.size.width >= NARROW else 10),
             Column(_("stage"), 8),
             Column(_("read"), max(6 if self.app.size.width >= NARROW else 5, len(f"{most}/{most}")), "right"),
-            *(Column(name, max(4, len(str(most))), "right", spare=True) for name in (_("OK"), _("cut"), _("fill"))),
+            *(
+                Column(name, max(4, len(name), len(str(most))), "right", spare=True)
+                for name in (_("OK"), _("cut"), _("fill"))
+            ),
             Column(_("doubt"), 5, "right"),
             Column(_("worst"), 17),
             Column(_("signed"), 0),
