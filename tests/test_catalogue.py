@@ -17,6 +17,7 @@ import pytest
 from gradecheck import catalogue
 from gradecheck.app.widgets.letters import large
 from gradecheck.catalogue import _, count, in_english, placed, plural, retold, stage_word, stored
+from gradecheck.cli.verbs import VERBS
 from gradecheck.measure.verdict_words import Word
 from tests.languages import SPANISH, TEMPLATE, Translated, compiled, read, written
 from tests.sentences import Entry, entries
@@ -166,9 +167,7 @@ def _with_their_english() -> Iterator[tuple[str, str, bool]]:
 
 _BRACES = re.compile(r"[{][^}]*[^\w}][^}]*[}]|[{][}]")
 """Braces that stand for themselves, or a field with more than its name."""
-_KEYS = re.compile(
-    r"\b(?:F\d+|Enter|Ctrl\+\w|gradecheck (?!closed|failed|didn|journal)\w+)|--[a-z-]+|\w+\.(?:yaml|toml|csv)"
-)
+_KEYS = re.compile(rf"\b(?:F\d+|Enter|Ctrl\+\w|gradecheck (?:{'|'.join(VERBS)})\b)|--[a-z-]+|\w+\.(?:yaml|toml|csv)")
 
 
 def test_spanish_loses_no_field_no_blank_and_no_key() -> None:
