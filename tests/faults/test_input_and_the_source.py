@@ -47,9 +47,13 @@ BEGINS_A_PROGRAM = {
     "app/sharing_beside.py": ["subprocess"],
     "sharing/beside.py": ["subprocess"],
     "office/here.py": ["subprocess"],
+    "bundle/make.py": ["subprocess"],
+    "bundle/install.py": ["subprocess"],
+    "language.py": ["ctypes"],
 }
-"""What begins a program: this one, to share a job by a folder, with the interpreter it runs on; and the server of an
-office in a folder, by the programs of its package. No shell is between, and nothing that came in is a word of it."""
+"""What begins a program: this one, to share a job by a folder, with the interpreter it runs on; the server of an
+office in a folder, by the programs of its package; pip, for an installer; and Windows is asked its language. No
+shell is between, and nothing that came in is a word of it."""
 RULES = {"S102", "S301", "S302", "S307", "S506", "S602", "S604", "S605", "S606"}
 """Of the linter: exec, pickle, marshal, eval, yaml.load, and a shell by four ways."""
 
@@ -70,8 +74,8 @@ def forbidden(source: str) -> Iterator[str]:
             yield node.id
         elif isinstance(node, ast.Attribute) and node.attr in CALLED and (called := ast.unparse(node)) in CALLS:
             yield called
-        elif isinstance(node, ast.keyword) and node.arg == "shell":
-            yield "shell="
+        elif isinstance(node, ast.Call) and any(each.arg == "shell" for each in node.keywords):
+            yield from ["shell="] if ast.unparse(node.func) != "_" else []  # the field of a sentence is none
 
 
 def sources() -> list[Path]:

@@ -44,7 +44,7 @@ ELSEWHERE = {
 """Sentences that no job file of the corpus brings about, and why."""
 
 
-BEGINNING = ("asked", "folder_names", "interview", "starter")
+BEGINNING = ("asked", "asked_areas", "asked_build", "folder_names", "interview", "starter")
 """What these say is said to whoever begins a job, not of a job file."""
 EDITING = ("edits", "editing", "references", "spans")
 """What these say is said of a change that can't be made: tests/plan/test_edits.py."""
