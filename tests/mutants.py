@@ -188,7 +188,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("if len(gone) == len(names) and names and not new:", "if False:"),
     ),
     "plan/editing.py": (
-        ("if self.draft.text != before.text:", "if True:"),
+        ("if self.draft != before:", "if True:"),
         ("may_go = len(path) > 3 or", "may_go = len(path) > 2 or"),
         ("if key is not None and key not in found:", "if key is not None:"),
         ("self.opened, self.draft, self._made = opened, draft, made", "self.draft, self._made = draft, made"),
@@ -528,8 +528,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     "cli/site.py": (("waiting is None else 1", "waiting is None else 0"),),
     "cli/run.py": (
         (
-            "print(with_true_minus(printable(str(wrong))), file=sys.stderr)\n        return 2",
-            "print(with_true_minus(printable(str(wrong))), file=sys.stderr)\n        return 1",
+            "else [])], says, 2)\n        return 2",
+            "else [])], says, 2)\n        return 1",
         ),
         ('each[:1] == "-" and', 'each[:1] == "+" and'),
     ),

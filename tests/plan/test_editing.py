@@ -30,7 +30,7 @@ areas:
 
 
 def editing(text: str = JOB) -> Editing:
-    return Editing(Draft(text), lambda read: read_plan(read, "job.yaml"))
+    return Editing(Draft(text), lambda text, _lists: read_plan(text, "job.yaml"))
 
 
 def test_what_changes_nothing_is_no_change_to_take_back() -> None:
