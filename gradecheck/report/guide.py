@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from gradecheck.catalogue import language
+from gradecheck.catalogue import _, language
 
 
 def guide_text(page: str) -> str:
-    """The text of that page, by the name of its file."""
+    """The text of that page, by the name of its file; one that is not in English says that nobody reviewed it."""
     from importlib.resources import files
 
     english = files("gradecheck") / "guide"
     own = english / language() / f"{page}.md"
-    return (own if own.is_file() else english / f"{page}.md").read_text(encoding="utf-8")
+    if not own.is_file():
+        return (english / f"{page}.md").read_text(encoding="utf-8")
+    reviewed = _("Not reviewed by a native speaker of the trade.")
+    return f"{own.read_text(encoding='utf-8').rstrip()}\n\n{reviewed}\n"

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from gradecheck.catalogue import speaking
 from gradecheck.cli import main
+from gradecheck.cli.guide import TOPICS
+from gradecheck.report.guide import guide_text
 from tests.cli.asides import answered
 
 
@@ -47,3 +50,11 @@ def test_the_page_of_the_job_file_ends_with_every_key(
     assert "\nareas: NAME: ramp:\n" in keys
     assert "\n  outline: [[0 ft, 0 ft], [24 ft, 0 ft], [24 ft, 20 ft]]\n" in keys
     assert max(map(len, keys.splitlines())) <= 118
+
+
+def test_each_page_is_there_in_spanish_and_says_that_nobody_of_the_trade_reviewed_it() -> None:
+    english = {topic: guide_text(topic) for topic in TOPICS}
+    with speaking("es"):
+        for topic in TOPICS:
+            assert guide_text(topic).endswith("sin revisar por un hablante nativo del oficio.\n")
+            assert guide_text(topic)[:40] != english[topic][:40]
