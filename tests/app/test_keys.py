@@ -429,3 +429,31 @@ def test_each_page_of_the_guide_is_all_there_but_for_its_marks() -> None:
         marks = str.maketrans("", "", "|`#*-\\")
         wanted = [word for word in text.translate(marks).split() if word not in ("sh", "toml", "yaml", "bat")]
         assert told.translate(marks).split() == wanted, page.name
+
+
+SWALLOWED = {
+    # Windows Terminal: paste, copy, full screen, the size of letters, settings, tabs.
+    *(
+        "ctrl+v",
+        "ctrl+c",
+        "f11",
+        "alt+enter",
+        "ctrl+plus",
+        "ctrl+minus",
+        "ctrl+0",
+        "ctrl+comma",
+        "ctrl+tab",
+        "alt+f4",
+    ),
+    # A Mac laptop: the desktop, its windows and spaces, the input source.
+    *("ctrl+up", "ctrl+down", "ctrl+left", "ctrl+right", "ctrl+space"),
+    # The same characters as Tab, Enter, Backspace and Escape, wherever keys arrive as characters (ASCII).
+    *("ctrl+i", "ctrl+j", "ctrl+m", "ctrl+h", "ctrl+left_square_bracket"),
+}
+"""Keys that do not reach a program there: common practice, no source."""
+
+
+def test_no_key_is_one_that_a_terminal_or_a_laptop_keeps_to_itself() -> None:
+    keys = {key for key, _word in KEYS.values()}
+    assert not keys & SWALLOWED
+    assert all(re.fullmatch(r"f([1-9]|1[0-2])|ctrl\+[a-z]|up|down|page(up|down)|escape|enter", key) for key in keys)
