@@ -650,7 +650,7 @@ def test_a_guarded_plan_calls_only_what_it_can(window: Window) -> None:
     told = answer(session.state, W1)
     assert told is not None
     assert (told.headline, told.off) == ("TOO CLOSE TO CALL", "+1/8")
-    assert point_row(session.state, W1).word == "TOO CLOSE"
+    assert point_row(session.state, W1).word is Word.TOO_CLOSE
 
 
 # -- circuits
