@@ -61,7 +61,7 @@ report {job} -o {out}/day.json
 verify {job}
 rescue {job} -o {out}/rescued.db
 rehearse {job} -o {out}/rehearsed --readings 40
-new slate-yard --in {out} --units in --zero SILL --area terrace:patio
+new slate-yard --example --in {out} --units in --zero SILL --area terrace:patio
 """
 SIGHTS = 5
 KEYS = (b"\x1b[17~", b"\x05", b"\x19", b"\x1bOP", b"\x1b[15~", b"\x1b[18~", b"\x12", b"\x1bOS")

@@ -39,7 +39,6 @@ ELSEWHERE = {
     "A backslash escape in a quoted text is broken; write the character itself.": (
         "said by the YAML parser in Python alone, which is not everywhere: test_hostile_files.py"
     ),
-    "Write this without a minus: “fall: {}” goes down, “rise: {}” goes up.": "tests/faults",
     "“{}” needs the distance of every leg; give them, or choose a rule by setups.": "said of a circuit",
 }
 """Sentences that no job file of the corpus brings about, and why."""
