@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from gradecheck.catalogue import speaking
@@ -58,3 +60,11 @@ def test_each_page_is_there_in_spanish_and_says_that_nobody_of_the_trade_reviewe
         for topic in TOPICS:
             assert guide_text(topic).endswith("sin revisar por un hablante nativo del oficio.\n")
             assert guide_text(topic)[:40] != english[topic][:40]
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_a_spanish_page_has_every_command_key_and_example_of_the_english_one(topic: str) -> None:
+    code = re.compile(r"`[^`\n]+`|(?s:```.*?```)")
+    english = set(code.findall(guide_text(topic)))
+    with speaking("es"):
+        assert english == set(code.findall(guide_text(topic)))
