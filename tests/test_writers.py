@@ -97,7 +97,7 @@ def test_no_module_writes_a_file_but_through_the_one_room(module: str) -> None:
 
 
 _ALLOWED = {"system.streams": "os.open", "system.trail": "path.open"}
-"""`os.open` of the null device, once whoever read our output has gone; the file that `--log` names, by who runs it."""
+"""The null device, once whoever read our output has gone; the file that whoever runs the program names by `--log`."""
 
 
 @pytest.mark.parametrize(
