@@ -62,6 +62,8 @@ areas:
 """ + "".join(f"      Y{n}: {{elevation: -{n} 1/4, what: stake {n}}}\n" for n in range(1, 11))
 """The path has a finish alone, the yard is dug and built up. On DOOR the rod reads 50 in."""
 
+RESTLESS = 100_000
+"""Turns of the loop, after which an app will never come to rest."""
 HELD_UP = 150
 """How often `settle` looks at what does not get on, by and by 10 ms apart; some tests hold up the disk."""
 
@@ -159,9 +161,11 @@ async def settle(pilot: Pilot[int]) -> None:
     That is so when nothing is ready to run in the loop, every widget waits for its next message and no key stands in
     line. Not for ever: some tests hold up the disk. What only a timer or another thread will bring is not waited for.
     """
-    loop, calm, held_up = asyncio.get_running_loop(), 0, 0
+    loop, calm, held_up, turns = asyncio.get_running_loop(), 0, 0, 0
     while calm < 2 and held_up < HELD_UP and pilot.app.is_running and pilot.app.screen_stack:
         await asyncio.sleep(0)
+        turns += 1
+        assert turns < RESTLESS, "the screen is drawn for ever"
         if loop._ready:  # type: ignore[attr-defined]  # nothing else tells that the loop has nothing to do
             calm = 0
             continue

@@ -18,9 +18,6 @@ from gradecheck.catalogue import _
 class Pages(VerticalScroll, can_focus=False):
     """Shows a page; the line above the entry says by which keys there is more to see."""
 
-    # Where its bar leaves no column for the text, the bar comes and goes with each drawing, for ever.
-    DEFAULT_CSS = "Pages { min-width: 8; }"
-
     def on_mount(self) -> None:
         """Keeps up with what there is to see."""
         for what in ("scroll_y", "virtual_size", "size"):
