@@ -53,7 +53,7 @@ def test_windows_is_asked_where_no_variable_is_set(number: int, wanted: str) -> 
     [
         (["read", "JOB", "P1", "3", "--json"], True),
         (["--js", "log"], True),
-        (["schema", "--json-output"], True),
+        (["schema", "-o", "job.json"], True),
         (["log", "JOB", "--csv"], True),
         (["asbuilt", "JOB", "-o", "built.DXF"], True),
         (["day", "JOB", "-o", "day.pdf"], False),

@@ -1,6 +1,6 @@
 """What every answer in JSON has in common, an error too: the version of its form, the command, and then its own keys.
 
-Standard output holds one such object whatever happens; `gradecheck schema --json-output` publishes their form.
+Standard output holds one such object whatever happens.
 """
 
 from __future__ import annotations
