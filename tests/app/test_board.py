@@ -310,14 +310,14 @@ async def test_a_job_is_got_from_where_laptops_meet_by_its_name(jobs: Path, cloc
     app = GradeApp(mine, clock=clock, settings=Settings(copy_to=str((jobs.parent / "meeting").absolute())))
     async with running(app) as pilot:
         await press(pilot, "ctrl+f")
-        await until(pilot, lambda: "Quillmere" in shown(app))
+        await until(pilot, lambda: isinstance(app.screen, BoardScreen) and "Quillmere" in shown(app))
         assert words(app).startswith("Enter gets the job into ")
         await press(pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, JobsScreen))
         assert words(app) == "quillmere-court is here; Enter opens it."
         assert (mine / "quillmere-court" / "journal.db").exists()
         await press(pilot, "ctrl+f")
-        await until(pilot, lambda: "Quillmere" in shown(app))
+        await until(pilot, lambda: isinstance(app.screen, BoardScreen) and "Quillmere" in shown(app))
         await press(pilot, "enter")
         await until(pilot, lambda: "is there already" in " ".join(words(app).split()))
         await press(pilot, "escape")
