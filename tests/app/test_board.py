@@ -314,6 +314,7 @@ async def test_a_job_is_got_from_where_laptops_meet_by_its_name(jobs: Path, cloc
         assert words(app).startswith("Enter gets the job into ")
         await press(pilot, "enter")
         await until(pilot, lambda: isinstance(app.screen, JobsScreen))
+        await settle(pilot)
         assert words(app) == "quillmere-court is here; Enter opens it."
         assert (mine / "quillmere-court" / "journal.db").exists()
         await press(pilot, "ctrl+f")

@@ -185,7 +185,7 @@ class EntryScreen(LeftOnceScreen[None]):
                     self.dropped()
                     self.say(_("“{text}” was not entered. Escape again goes back.", text=event.text))
             except NoMatches:
-                if not self.is_left:
+                if not self.is_left and self.query(Entry):  # without its box the app is ending, and takes no more
                     raise
             finally:
                 self._turns.task_done()
