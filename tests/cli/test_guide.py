@@ -25,7 +25,7 @@ def test_a_page_is_its_text_in_any_capitals_and_in_json(capsys: pytest.CaptureFi
     assert main(["guide", "Typing"]) == 0
     text = capsys.readouterr().out
     assert text.startswith("# Typing a length\n")
-    assert "Lengths are exact fractions" in text
+    assert "Lengths stay exact fractions" in text
     assert main(["guide", "typing", "--json"]) == 0
     told = answered(capsys.readouterr().out)
     assert (told["topic"], told["text"]) == ("typing", text.rstrip("\n"))
