@@ -29,7 +29,7 @@ _named: Mapping[str, str] = {}
 
 def _(sentence: str, /, **fields: object) -> str:
     """The sentence as it is read, its fields filled in. Without fields, braces stand for themselves."""
-    found = _told.sentences()
+    found = _translations.sentences()
     if found is not None and sentence:
         sentence = found.gettext(sentence)
         if "stage" in fields:
@@ -57,9 +57,9 @@ def with_keys(text: str) -> str:
 
 def plural(number: int, one: str, many: str, /, **fields: object) -> str:
     """One of two sentences, by the number they speak of; both may name it as {n}."""
-    found = _told.sentences()
-    told = (one if number == 1 else many) if found is None else found.ngettext(one, many, 1 if number == 1 else 2)
-    return with_keys(told).format(n=number, **fields)
+    found = _translations.sentences()
+    sentence = (one if number == 1 else many) if found is None else found.ngettext(one, many, 1 if number == 1 else 2)
+    return with_keys(sentence).format(n=number, **fields)
 
 
 def count(number: int, thing: str, things: str = "", /) -> str:
@@ -69,7 +69,7 @@ def count(number: int, thing: str, things: str = "", /) -> str:
 
 def placed(place: str, sentence: str, /, **fields: object) -> str:
     """The sentence as it is read in that place, where one English word needs two in another language."""
-    found = _told.sentences()
+    found = _translations.sentences()
     if found is not None:
         sentence = found.pgettext(place, sentence)
     return sentence.format(**fields) if fields else sentence
@@ -80,7 +80,7 @@ def stage_word(stage: str) -> str:
 
     A field called ``stage`` is filled in with it by itself.
     """
-    return stage if _told.sentences() is None else _stage_words().get(stage, stage)
+    return stage if _translations.sentences() is None else _stage_words().get(stage, stage)
 
 
 def _stage_words() -> dict[str, str]:
@@ -106,32 +106,34 @@ def in_english(function: F) -> F:
 
     @wraps(function)
     def within(*given: object, **named: object) -> object:
-        _told.english.append(get_ident())
+        _translations.english.append(get_ident())
         try:
             return function(*given, **named)
         finally:
-            _told.english.remove(get_ident())
+            _translations.english.remove(get_ident())
 
     return within  # type: ignore[return-value]  # called as the function is
 
 
 def retold(text: str, *sentences: str) -> str:
     """A text that is stored as it is read: one of those sentences, or of all; what people typed is none of them."""
-    found = _told.sentences()
+    found = _translations.sentences()
     if found is None or not text:
         return text
     if (whole := found.gettext(text)) != text:
         return whole
-    patterns = map(_pattern, sentences) if sentences else _told.patterns()
+    patterns = map(_pattern, sentences) if sentences else _translations.patterns()
     fits = ((letters, sentence, fit) for letters, sentence, each in patterns if (fit := each.fullmatch(text)))
     _letters, sentence, fit = max(fits, key=lambda each: each[0], default=(0, "", None))
     if fit is None:
         return text
-    fields = {name: retold(value) if name in _TOLD_TOO else value for name, value in fit.groupdict().items()}
+    fields = {
+        name: retold(value) if name in _FIELDS_WITH_SENTENCES else value for name, value in fit.groupdict().items()
+    }
     return _(sentence, **fields)
 
 
-_TOLD_TOO = ("a_foot", "check", "said", "slip", "squareness", "where", "why", "words")
+_FIELDS_WITH_SENTENCES = ("a_foot", "check", "said", "slip", "squareness", "where", "why", "words")
 """Fields of stored sentences that hold others of the program's own."""
 _LETTERS = 5
 """That a sentence has at least beside its fields, to be known again by them."""
@@ -154,7 +156,7 @@ def _pattern(sentence: str) -> tuple[int, str, re.Pattern[str]]:
 
 def language() -> str:
     """The language of what people read, as ``en``."""
-    return _told.language()
+    return _translations.language()
 
 
 def speaking(language: str) -> AbstractContextManager[None]:
@@ -166,17 +168,17 @@ def speaking(language: str) -> AbstractContextManager[None]:
 
     @contextmanager
     def within() -> Iterator[None]:
-        before = vars(_told).copy()
-        _told.speak(language)
+        before = vars(_translations).copy()
+        _translations.speak(language)
         try:
             yield
         finally:
-            vars(_told).update(before)
+            vars(_translations).update(before)
 
     return within()
 
 
-class _Told:
+class _Translations:
     """What sentences are looked up in, chosen when first asked."""
 
     def __init__(self) -> None:
@@ -221,4 +223,4 @@ class _Told:
         self._language = language  # last: what is asked from another thread finds both
 
 
-_told = _Told()
+_translations = _Translations()

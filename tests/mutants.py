@@ -226,7 +226,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ("abs(off) <= self._allowed", "abs(off) < self._allowed"),
         ("good = recorded.seq if recorded else 0", "good = 0"),
         ("seen.seen_at <= good", "seen.seen_at > good"),
-        ("self.last_good(setup, failed.seq, told) < seq", "failed.seq < seq"),
+        ("self.last_good(setup, failed.seq, asked_at) < seq", "failed.seq < seq"),
         ("abs(moved) <= self._allowed) if closed", "abs(moved) >= self._allowed) if closed"),
     ),
     "survey/level_book.py": (
@@ -459,7 +459,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # -- reports
     "report/day_export.py": (
         ("/ units.one.metres), 6)", "/ units.one.metres), 3)"),
-        ('if told.verdict == "fault"]', "]"),
+        ('if result.verdict == "fault"]', "]"),
         ("LONGEST_LINE = 140", "LONGEST_LINE = 141"),
     ),
     "report/log.py": (("return guarded(kept)", "return kept"),),

@@ -44,8 +44,8 @@ MADE_UP = {
 def made_up(monkeypatch: pytest.MonkeyPatch) -> None:
     """Sentences that are looked up in a file of our own making, read by the standard library."""
     found = gettext.GNUTranslations(io.BytesIO(compiled(MADE_UP, "es")))
-    monkeypatch.setattr(catalogue._told, "_sentences", found)
-    monkeypatch.setattr(catalogue._told, "_language", "es")
+    monkeypatch.setattr(catalogue._translations, "_sentences", found)
+    monkeypatch.setattr(catalogue._translations, "_language", "es")
 
 
 @pytest.mark.usefixtures("made_up")

@@ -118,8 +118,8 @@ def verdict_of(state: State, fact: InstrumentTested) -> str:
 
     rod = state.plan.rod.notation
     imperial = rod.units.imperial
-    run, told = (feet(150), _("150 ft")) if imperial else (millimetres(50_000), _("50 m"))
+    run, run_text = (feet(150), _("150 ft")) if imperial else (millimetres(50_000), _("50 m"))
     off = Length(abs(fact.slope_error.ratio) * run.metres)
     size = show(off, rod, unit=True) if nearest(off, rod.graduation) or not off else _("less than a mark of the rod")
     says = advice(fact.slope_error, beam_limit(state))
-    return _("{says} That is {size} over {run}.", says=says, size=size, run=told)
+    return _("{says} That is {size} over {run}.", says=says, size=size, run=run_text)

@@ -143,8 +143,8 @@ def _set(
 def _reason(state: State, made: SetupMade, why: str) -> str:
     """Why a setup is used though its marks disagree; nothing where they agree. Raises `Refusal`."""
     sights = [(sight.mark, sight.rod) for sight in made.backsights]
-    told = state.book.agreement(state.setup_from(sights, made.rod, made.slopes))
-    if told is None or told.within(state.plan.rechecks.allowed):
+    agreement = state.book.agreement(state.setup_from(sights, made.rod, made.slopes))
+    if agreement is None or agreement.within(state.plan.rechecks.allowed):
         return ""
     if why.strip().casefold() in NO_REASONS:
         raise Refusal(_("Say in a few words why this setup may be used; the reason stays in the log."))

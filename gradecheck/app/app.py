@@ -145,7 +145,7 @@ class GradeApp(App[int]):
         self._holding = False
         self._entered = False
         self._raw = ""
-        self._untold: list[str] = []
+        self._not_reported: list[str] = []
         # What looks through the state in a thread must not meet what is taken into it meanwhile.
         self._in_use = asyncio.Lock()
         self._put_on(theme or self.settings.theme or themes.SUN.name)
@@ -238,24 +238,24 @@ class GradeApp(App[int]):
         whole = bool(behind)
         begun = whole and bool(behind[-1]) and isinstance(screen, EntryScreen)
         self._rest = _behind_the_last_enter(self._early) if begun else []
-        self._named = [*self._untold, *behind[:-1]]
+        self._named = [*self._not_reported, *behind[:-1]]
         if self._entered:
             first, behind = "", [first, *behind]
         self._early.clear()
         self._holding = self._entered = False
         self._raw = first
         if isinstance(screen, EntryScreen):
-            screen.take_early(first, early.not_taken([*self._untold, *behind]), whole=whole)
-            self._untold.clear()
+            screen.take_early(first, early.not_taken([*self._not_reported, *behind]), whole=whole)
+            self._not_reported.clear()
         elif boxes := screen.query(Input):
             boxes.first().insert_text_at_cursor(first)
-            self._untold += behind
+            self._not_reported += behind
         else:
-            self._untold += [first, *behind]
+            self._not_reported += [first, *behind]
 
-    def untold(self, text: str) -> None:
+    def report_later(self, text: str) -> None:
         """Typed for a screen that did not come up: the next with a box says that it was not taken."""
-        self._untold.append(text)
+        self._not_reported.append(text)
 
     def on_flooded(self) -> None:
         """Says that what came at once was too much; the box is empty again by then."""
@@ -281,7 +281,7 @@ class GradeApp(App[int]):
         # A terminal's own colors come through only where the theme is put on in Textual's own way.
         self.theme = self._fitting
         if sys.platform != "win32":
-            _when_signalled(signal.SIGTERM, self._told_to_end)
+            _when_signalled(signal.SIGTERM, self._asked_to_end)
             _when_signalled(signal.SIGHUP, self._hung_up)
         self.set_timer(COLLECTS_AFTER, _collect_garbage_again)
         self.set_timer(COLLECTS_AFTER, self._look_at_plan)
@@ -321,10 +321,12 @@ class GradeApp(App[int]):
         self._adopt(self.read_job(job))
         return CheckScreen(typed)
 
-    def read_job(self, job: Path, told: Callable[[int], None] | None = None) -> Session:
-        """The job's session, read by whoever calls; `told` hears how many entries so far. Raises as `open_job`."""
+    def read_job(self, job: Path, on_progress: Callable[[int], None] | None = None) -> Session:
+        """The job's session, read by whoever calls; `on_progress` hears of entries. Raises as `open_job`."""
         closed = _("this is the board's copy of the job") if self._is_copy(job) else ""
-        return Session(job, laptop=this_laptop(), clock=self._clock, look_later=True, reading=told, closed=closed)
+        return Session(
+            job, laptop=this_laptop(), clock=self._clock, look_later=True, reading=on_progress, closed=closed
+        )
 
     def _is_copy(self, job: Path) -> bool:
         """Whether it is a copy of a job of the board, only looked at."""
@@ -395,13 +397,13 @@ class GradeApp(App[int]):
         # A log of years is a million objects that stay; looked through for garbage they would hold a key for 0.3 s.
         gc.freeze()
         self._window = Window(session.folder)
-        told = [session.remark, *self.settings.faults]
+        remarks = [session.remark, *self.settings.faults]
         if session.folder in self.went_on.values():
-            told.append(_("Now working in {folder}.", folder=session.folder))
-            told.append(self._copied)
+            remarks.append(_("Now working in {folder}.", folder=session.folder))
+            remarks.append(self._copied)
         elif self._window.last_was_killed:
-            told.append(_("gradecheck closed unexpectedly; everything marked saved is here."))
-        session.remark = " ".join(filter(None, told))
+            remarks.append(_("gradecheck closed unexpectedly; everything marked saved is here."))
+        session.remark = " ".join(filter(None, remarks))
         journal = session.journal.path
         if os.path.lexists(journal) and not made_here(session.folder):
             self._to_copy = journal  # only looked at until something is saved there
@@ -650,7 +652,7 @@ class GradeApp(App[int]):
             if isinstance(screen, EntryScreen):
                 await screen.settled()
 
-    def _told_to_end(self) -> None:
+    def _asked_to_end(self) -> None:
         # Everything called saved is on disk: should the screen hang on its way out, the program ends without it.
         watchdog = threading.Timer(AT_THE_LATEST, self._end_at_once, (0,))
         watchdog.daemon = True
@@ -666,7 +668,7 @@ class GradeApp(App[int]):
 
     def _hung_up(self) -> None:
         if sys.__stderr__ is not None and sys.__stderr__.isatty():
-            self._told_to_end()
+            self._asked_to_end()
             return
         # The terminal is gone, so nothing more is drawn: Textual's writer ended with it, and who writes on hangs.
         self._begin_batch()

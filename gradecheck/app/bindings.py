@@ -87,12 +87,12 @@ def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[
         meanings.update(each.id or "" for each in bound)
         keys = ", ".join(dict.fromkeys(shown_key(each.key) for each in bound))
         rows.setdefault(group_of(bound[0].id or "").name, []).append((keys, does(bound)))
-    told = []
+    groups = []
     for group in GROUPS:
         if group.name in rows:
             example = next((text for needed, text in group.examples if needed <= meanings), "")
-            told.append((group.name, example, rows[group.name]))
-    return told
+            groups.append((group.name, example, rows[group.name]))
+    return groups
 
 
 def bind(meaning: str, action: str, does: str = "", *, word: str = "", show: bool = False) -> Binding:

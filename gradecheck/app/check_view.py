@@ -120,26 +120,26 @@ def check_view(
     `here` is where the next reading goes, `shown_at` what the panel is about, None for nothing. `no_reading` says
     what is to be done first where nothing may be read from the setup that the state has, as from that of another day.
     """
-    told = answer(state, shown_at) if shown_at is not None and unsaved is None else None
-    about = shown_at if told is not None and shown_at is not None else here
+    shown = answer(state, shown_at) if shown_at is not None and unsaved is None else None
+    about = shown_at if shown is not None and shown_at is not None else here
     if unsaved is not None:
         panel = Panel.QUESTION if unsaved.asked else Panel.NOT_SAVED
         large, note = "SLIP?" if unsaved.asked else _("NOT SAVED"), _why(unsaved)
-    elif told is not None:
-        panel, large, note = Panel.VERDICT, f"{told.headline} ?" if told.doubt else told.headline, ""
+    elif shown is not None:
+        panel, large, note = Panel.VERDICT, f"{shown.headline} ?" if shown.doubt else shown.headline, ""
     else:
         panel, large, note = Panel.NOTHING, "", NO_SETUP if state.setup is None else no_reading
-    shot = state.latest(about) if told is not None else None
+    shot = state.latest(about) if shown is not None else None
     return CheckView(
         panel=panel,
         point=about.point,
         stage=about.stage,
         large=large,
         note=note,
-        answer=told,
+        answer=shown,
         saved_at=f"{on_site(shot.at, shot.offset):%H:%M}" if shot is not None else "",
-        was=was(state, about) if told is not None else "",
-        hint=hint if told is not None else "",
+        was=was(state, about) if shown is not None else "",
+        hint=hint if shown is not None else "",
         here=here,
         card=card(state, here),
         progress=tally.progress if tally is not None else None,
@@ -154,18 +154,20 @@ def _why(unsaved: Unsaved) -> str:
     return unsaved.says if named else f"{unsaved.typed}: {unsaved.says}"
 
 
-def notes_of(view: CheckView, told: Answer, *, with_sure: bool = False) -> tuple[str, ...]:
+def notes_of(view: CheckView, reading: Answer, *, with_sure: bool = False) -> tuple[str, ...]:
     """What is told of a reading beside its verdict."""
-    allowed = f"±{told.allowed_high}" if told.allowed_high == told.allowed_low else ""
+    allowed = f"±{reading.allowed_high}" if reading.allowed_high == reading.allowed_low else ""
     notes = (
-        _("IN DOUBT: read it again") if told.doubt else "",
+        _("IN DOUBT: read it again") if reading.doubt else "",
         view.hint,
-        _("read {rod}, {offset}", rod=told.rod, offset=told.offset) if told.offset else _("read {rod}", rod=told.rod),
+        _("read {rod}, {offset}", rod=reading.rod, offset=reading.offset)
+        if reading.offset
+        else _("read {rod}", rod=reading.rod),
         view.was,
-        _("off {length}", length=true_minus(told.off)) if told.off else "",
-        (told.sure or _("(no uncertainty given in the plan)")) if with_sure else "",
-        _("found {length}", length=true_minus(told.found)),
-        _("allowed {allowed}", allowed=allowed or f"+{told.allowed_high} −{told.allowed_low}"),
+        _("off {length}", length=true_minus(reading.off)) if reading.off else "",
+        (reading.sure or _("(no uncertainty given in the plan)")) if with_sure else "",
+        _("found {length}", length=true_minus(reading.found)),
+        _("allowed {allowed}", allowed=allowed or f"+{reading.allowed_high} −{reading.allowed_low}"),
     )
     return tuple(filter(None, notes))
 

@@ -145,7 +145,7 @@ def what_is_left(
             stage=stage,
             strings=strings,
         )
-    told = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
+    points = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
     along = _("Press Enter alone to go through them. On F9, Ctrl+L prints them.")
 
     def says(named: int) -> str:
@@ -153,13 +153,13 @@ def what_is_left(
         return _(
             "{left} left: {points}{more}.{strings} {along}",
             left=len(left),
-            points=", ".join(told[:named]),
+            points=", ".join(points[:named]),
             more=more,
             strings=strings,
             along=along,
         )
 
-    return next((each for each in map(says, range(len(told), 1, -1)) if fits(each)), says(1))
+    return next((each for each in map(says, range(len(points), 1, -1)) if fits(each)), says(1))
 
 
 # -- the laser

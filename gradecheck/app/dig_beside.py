@@ -21,10 +21,10 @@ class DigBeside:
     Readings are taken up on the screen's thread alone, where the state changes; so none is counted twice or missed.
     """
 
-    def __init__(self, screen: EntryScreen, told: Callable[[], None]) -> None:
-        """`told` is called when there is something else to tell."""
+    def __init__(self, screen: EntryScreen, on_change: Callable[[], None]) -> None:
+        """`on_change` is called when there is something else to tell."""
         self._screen = screen
-        self._told = told
+        self._on_change = on_change
         self._area: Area | None = None
         self._dig: DigSoFar | None = None
 
@@ -65,4 +65,4 @@ class DigBeside:
             return  # another plan was accepted meanwhile
         dig.start(session.state)
         self._area, self._dig = area, dig if dig.can_tell else None
-        self._told()
+        self._on_change()

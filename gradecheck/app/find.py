@@ -21,7 +21,7 @@ class Match:
 
     kind: Literal["point", "area", "stage"]
     name: str
-    told: str
+    shown: str
 
 
 def matches(state: State, here: Surface, text: str) -> list[Match]:
@@ -61,8 +61,8 @@ def _points(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Ma
             if rank is None and any(word.startswith(wanted) for word in _from_each_word(folded(point.what))):
                 rank = 4
             if rank is not None:
-                told = f"{point.name} {point.what}".rstrip()
-                found.append((rank, 0 if area.name == here.area else 2, Match("point", point.name, told)))
+                shown = f"{point.name} {point.what}".rstrip()
+                found.append((rank, 0 if area.name == here.area else 2, Match("point", point.name, shown)))
     return found
 
 
@@ -84,7 +84,7 @@ def entries(state: State, rows: Sequence[LogRow], about: Mapping[str, Sequence[s
         names = about.get(row.id, ())
         ranks = [rank for name in names if (rank := _rank(name, wanted)) is not None]
         homes = ((name, plan.areas[plan.area_of[name]]) for name in names if name in plan.area_of)
-        said = (row.told, *(home.point(name).what for name, home in homes))
+        said = (row.subject_line, *(home.point(name).what for name, home in homes))
         if ranks:
             found[place] = min(ranks)
         elif wanted == str(row.seq):
@@ -116,7 +116,7 @@ def _area(state: State, name: str, stage: str) -> str:
 def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Match]]:
     area = state.plan.areas[here.area]
     ranks = ((_rank_of_stage(stage, wanted), stage) for stage in area.stages)
-    told = {
+    shown = {
         stage: _(
             "{stage} ({checked} of {points} read)",
             stage=stage,
@@ -125,7 +125,7 @@ def _stages(state: State, here: Surface, wanted: str) -> list[tuple[int, int, Ma
         )
         for stage in area.stages
     }
-    return [(rank, 1, Match("stage", stage, told[stage])) for rank, stage in ranks if rank is not None and rank < 2]
+    return [(rank, 1, Match("stage", stage, shown[stage])) for rank, stage in ranks if rank is not None and rank < 2]
 
 
 def _rank_of_stage(stage: str, wanted: str) -> int | None:
@@ -137,7 +137,7 @@ def _rank_of_stage(stage: str, wanted: str) -> int | None:
 def listed(found: list[Match]) -> str:
     """The first few matches on one line."""
     more = _(", and {found} more", found=len(found) - SHOWN_AT_MOST) if len(found) > SHOWN_AT_MOST else ""
-    return f"{', '.join(match.told for match in found[:SHOWN_AT_MOST])}{more}"
+    return f"{', '.join(match.shown for match in found[:SHOWN_AT_MOST])}{more}"
 
 
 def listed_areas(state: State, here: Surface) -> str:

@@ -93,14 +93,14 @@ def board_of(job: Path) -> JobBoard | None:
     except (OSError, PlanProblemsError, JournalError):
         return None
     try:
-        return _told(session)
+        return _board_of(session)
     except JournalError:
         return None
     finally:
         session.close()
 
 
-def _told(session: Session) -> JobBoard:
+def _board_of(session: Session) -> JobBoard:
     state = session.state
     setup = None if session.why_set_up_is_old else state.setup
     lines = session.lines(limit=1)
@@ -140,12 +140,12 @@ def lines_of(board: JobBoard, width: int, *, ascii_only: bool) -> list[str]:
     doubt = _("{doubt} IN DOUBT", doubt=board.doubt) if board.doubt else ""
     lines = ["    " + "  ".join(filter(None, (doubt, board.setup, board.last)))]
     shown = board.begun[:MOST_STAGES]
-    told = ["  ".join((done, *others)) for done, others in (counts(each.progress) for each in shown)]
+    counted = ["  ".join((done, *others)) for done, others in (counts(each.progress) for each in shown)]
     area_width = min(max((cell_len(each.area) for each in shown), default=0), 16)
     stage_width = max((cell_len(each.stage) for each in shown), default=0)
-    words_width = max(map(cell_len, told), default=0)
+    words_width = max(map(cell_len, counted), default=0)
     cells = max(min(CELLS, width - area_width - stage_width - words_width - 10), 6)
-    for each, words in zip(shown, told, strict=True):
+    for each, words in zip(shown, counted, strict=True):
         name = f"{set_cell_size(_cut(each.area, area_width), area_width)}  {set_cell_size(each.stage, stage_width)}"
         lines.append(f"    {name}  {bar_of(each.progress, cells, ascii_only=ascii_only)}  {words}")
     return [_cut(line, width) for line in (*lines, *_rest(board))]
@@ -157,10 +157,10 @@ def _cut(line: str, width: int) -> str:
 
 def _rest(board: JobBoard) -> list[str]:
     more = len(board.begun) - MOST_STAGES
-    told = (
+    parts = (
         _("{more} more begun", more=more) if more > 0 else "",
         _("{done} on grade", done=board.done) if board.done else "",
         _("{untouched} not begun", untouched=board.untouched) if board.untouched else "",
     )
-    said = ", ".join(filter(None, told))
+    said = ", ".join(filter(None, parts))
     return [_("    stages: {said}", said=said)] if said else []

@@ -51,8 +51,8 @@ def _of_the_laser(session: Session) -> Iterator[Need]:
 def _of_the_point(view: CheckView) -> Iterator[Need]:
     if view.hint:
         yield "strike", _("strike the slip")
-    told = view.answer
-    if told is not None and told.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
-        yield "open", _("leave it {value}", value=told.word.shown)
+    reading = view.answer
+    if reading is not None and reading.word in (Word.CUT, Word.FILL) and view.point == view.here.point:
+        yield "open", _("leave it {value}", value=reading.word.shown)
     if view.progress is not None and view.progress.points and not view.progress.left:
         yield "stage", _("next stage")

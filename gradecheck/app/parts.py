@@ -59,11 +59,11 @@ class Parts:
         beside = self._screen.host.beside
         found = await beside(work)
         while isinstance(found, Generator) and generation == self._generation:
-            told, ended = await beside(lambda steps=found: _step(steps))  # type: ignore[misc]
+            progress, ended = await beside(lambda steps=found: _step(steps))  # type: ignore[misc]
             if ended:
-                return told
+                return progress
             if generation == self._generation and self._screen.is_attached:
-                self._progress[part] = str(told)
+                self._progress[part] = str(progress)
                 self._draw()
         return found
 

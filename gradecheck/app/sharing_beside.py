@@ -46,7 +46,7 @@ class SharingBeside:
         self._seq = session.seq
         self._again = self._asked = False
         self._tried = False
-        self._told = ""
+        self._last_refusal = ""
         """Why the office refused a share, as it was told."""
         self._to_send: tuple[int, object, int] = (-1, None, 0)
         self._look: Timer | None = None
@@ -113,9 +113,9 @@ class SharingBeside:
     def _tell_refusal(self, last: LastCopy) -> None:
         """Tells once why the office refused a share; that nobody answers is nothing out of the way."""
         if not last.refused:
-            self._told = ""
-        elif last.says != self._told:
-            self._told = self._session.remark = last.says
+            self._last_refusal = ""
+        elif last.says != self._last_refusal:
+            self._last_refusal = self._session.remark = last.says
             self._app.tell_shared(last.says)
 
     def age(self) -> tuple[str, bool]:

@@ -110,8 +110,8 @@ def needed_by(wheel: Path, extra: str, markers: Mapping[str, str]) -> list[Requi
     """What a wheel, or that extra of it, needs on a machine that answers so."""
     with zipfile.ZipFile(wheel) as file:
         [name] = [each for each in file.namelist() if re.fullmatch(r"[^/]+\.dist-info/METADATA", each)]
-        told = HeaderParser().parsestr(file.read(name).decode("utf-8", "replace"))
-    every = [Requirement(each) for each in told.get_all("Requires-Dist", ())]
+        metadata = HeaderParser().parsestr(file.read(name).decode("utf-8", "replace"))
+    every = [Requirement(each) for each in metadata.get_all("Requires-Dist", ())]
     return [each for each in every if each.marker is None or each.marker.evaluate({**markers, "extra": extra})]
 
 
@@ -199,5 +199,7 @@ def _run(module: str, *arguments: str) -> None:
         errors="replace",
     )
     if ran.returncode:
-        told = [line for line in ran.stderr.splitlines() if line.strip() and "WARNING" not in line]
-        raise Refusal(_("{module} could not do it: {why}", module=module, why=told[-1] if told else ran.returncode))
+        errors = [line for line in ran.stderr.splitlines() if line.strip() and "WARNING" not in line]
+        raise Refusal(
+            _("{module} could not do it: {why}", module=module, why=errors[-1] if errors else ran.returncode)
+        )

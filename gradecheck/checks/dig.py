@@ -264,7 +264,7 @@ class OverDig:
             return "over the cells and triangles between the spots"
         return "no area known" if self.area is None else "an equal share of the area each"
 
-    def told(self, read: Sequence[Difference]) -> OverDug:
+    def over_dig_of(self, read: Sequence[Difference]) -> OverDug:
         """How far the ground was dug too deep, by the spots read so far."""
         depths = [max(ZERO, -spot.difference) for spot in read]
         worst = max(depths, default=ZERO)

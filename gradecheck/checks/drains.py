@@ -55,8 +55,8 @@ def says_how_it_drains(plan: Plan, area: Area, shape: Shape | None) -> bool:
     """Whether the plan says how water is to run: by a surface, a wall, drains; or its points lie in one plane."""
     if plan.walls or drain_way(plan, area) is not None:
         return True
-    told = area.surface is not None or area.drains is not None
-    return shape is not None and (told or shape.plane is not None)
+    written = area.surface is not None or area.drains is not None
+    return shape is not None and (written or shape.plane is not None)
 
 
 def is_drained(area: Area) -> bool:

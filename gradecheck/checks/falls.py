@@ -197,16 +197,16 @@ def _by_plane(ground: Ground, inside: Sequence[int], plan: _PlanFall) -> Iterato
     off, doubt = [ground.off[index].metres for index in inside], [ground.doubt_of(index).metres for index in inside]
     # How what was found off it rises along x and along y.
     rise = [sum((w[axis] * each for w, each in zip(weights, off, strict=True)), NOTHING) for axis in (0, 1)]
-    told: set[Vector] = set()
+    headings: set[Vector] = set()
     for index, spot in zip(inside, spots, strict=True):
         heading = plan.heading(spot.at)
         if heading is None and not isinstance(plan.way, Down):
             continue
         # A level facet has no way of its own: there the fall is that of what was built.
         heading = heading or (-rise[0], -rise[1])
-        if heading in told:
+        if heading in headings:
             continue
-        told.add(heading)
+        headings.add(heading)
         long = root(square(heading)) or Fraction(1)
         change = -(rise[0] * heading[0] + rise[1] * heading[1]) / long
         shares = (abs(w[0] * heading[0] + w[1] * heading[1]) / long for w in weights)

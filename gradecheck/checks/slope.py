@@ -194,13 +194,13 @@ def between_legs(ground: Ground, travel: Travel, found: RouteFalls) -> tuple[tup
     Between two legs it is not known which of both a fall is. A spot with a neighbor whose fall is told is left out.
     """
     both = (found.running, found.cross)
-    told = {frozenset((told.fall.start, told.fall.end)) for each in both for told in each.judged}
+    judged_pairs = {frozenset((fall.fall.start, fall.fall.end)) for each in both for fall in each.judged}
     names = []
     for each, way in zip(both, (travel, travel.across), strict=True):
         alone, lost, known = set(each.alone), set[str](), set[str]()
         for start, end, _ in neighbors(ground.spots, way, ground.outline, legs=False):
             pair = frozenset((ground.spots[start].name, ground.spots[end].name))
-            if pair in told:
+            if pair in judged_pairs:
                 known |= pair
             else:
                 lost |= alone & pair

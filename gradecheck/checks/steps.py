@@ -330,7 +330,7 @@ def unmarked_ramps(area: Area) -> tuple[str, ...]:
     """
     if area.accessible or area.use in ("ramp", "steps", "driveway", "street", "curb", "wall"):
         return ()
-    told = {name for steps in area.steps for name in steps.every_name}
+    on_steps = {name for steps in area.steps for name in steps.every_name}
     found = []
     for place, point in enumerate(area.points):
         before = area.points[place - 1] if place else None
@@ -342,7 +342,7 @@ def unmarked_ramps(area: Area) -> tuple[str, ...]:
             where = _("{start} to {end}", start=before.name, end=point.name)
         else:
             continue
-        if point.name not in told and GENTLEST < slope <= STEEPEST and run >= SHORTEST:
+        if point.name not in on_steps and GENTLEST < slope <= STEEPEST and run >= SHORTEST:
             found.append(where)
     return tuple(found)
 

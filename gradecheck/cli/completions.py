@@ -35,7 +35,7 @@ class Completions(Options):
 def completions(options: Completions) -> Reply:
     """The completions for a shell, printed or written to a file."""
     script, written = script_for(options.shell), options.output
-    told = {
+    answer = {
         "shell": options.shell,
         "script": script,
         "belongs in": INSTALLED[options.shell],
@@ -43,13 +43,13 @@ def completions(options: Completions) -> Reply:
         "written": None if written is None else str(written),
     }
     if written is None:
-        return Reply(told, text=script)
+        return Reply(answer, text=script)
     write_whole(written.parent, {written.name: script.encode()})
     lines = [_("Written to {path}.", path=written)]
     if options.shell in THEN:
         lines.append(_("Put this into the file that {shell} starts with:", shell=options.shell))
         lines.append(f"  {THEN[options.shell]}")
-    return Reply(told, lines, saved=True)
+    return Reply(answer, lines, saved=True)
 
 
 def script_for(shell: str) -> str:

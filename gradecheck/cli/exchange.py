@@ -113,13 +113,13 @@ def quantities(session: Session, options: Amounts) -> Reply:
         {name: float(v) if isinstance(v, Fraction) else v for name, v in zip(table.columns, row, strict=True)}
         for row in table.rows
     ]
-    told = {"job": plan.job, "written": [str(options.output)] if options.output is not None else [], "rows": rows}
+    answer = {"job": plan.job, "written": [str(options.output)] if options.output is not None else [], "rows": rows}
     if options.output is None:
-        return Reply(told, text=csv_text(table).replace("\r\n", "\n"))
+        return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
     refuse_own(session, options.output)
     write_whole(options.output.parent, {options.output.name: ENDINGS[ending](table, now(), "")})
     return Reply(
-        told,
+        answer,
         [_("{rows} written to {output}.", rows=count(len(table.rows), "row"), output=options.output)],
         saved=True,
     )

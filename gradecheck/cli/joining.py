@@ -29,9 +29,11 @@ def join(session: Session, options: Join) -> Reply:
         new += taken
         lines += taken_lines(other, taken, len(others.rows), others.not_sound)
     unsound = [each for _, others in found for each in others.not_sound]
-    told = {"taken in": new, "entries": session.seq, "not taken in": unsound}
+    content = {"taken in": new, "entries": session.seq, "not taken in": unsound}
     laptops = session.journal.joined
     if laptops is None:
-        return Reply(told, lines, code=1 if unsound else 0, saved=new > 0)
-    told |= answer(laptops)
-    return Reply(told, [*lines, *joined_lines(laptops)], code=1 if unsound or is_open(laptops) else 0, saved=new > 0)
+        return Reply(content, lines, code=1 if unsound else 0, saved=new > 0)
+    content |= answer(laptops)
+    return Reply(
+        content, [*lines, *joined_lines(laptops)], code=1 if unsound or is_open(laptops) else 0, saved=new > 0
+    )

@@ -151,14 +151,14 @@ def _on_string(plan: Plan, typed: str, stage: str | None) -> Reply:
     if spot is None:
         raise Refusal(_("“{typed}” is no spot on a string; write it like P4 to P8 half way.", typed=typed))
     stages = reversed(spot.area.stages) if stage is None else (stage_named(spot.area, stage),)
-    told = []
+    targets = []
     for each in stages:
         first, last = (target(spot.area, end, each) for end in (spot.start, spot.end))
-        told.append((each, spot.height(first.wanted, last.wanted), first.tolerance))
+        targets.append((each, spot.height(first.wanted, last.wanted), first.tolerance))
     lines = (
         f"{spot.area.name:<16} {spot.name:<8} {each:<9} {shown(wanted.height, plan.notation):>12}  "
         f"+{show(allowed.high, plan.notation)} -{show(allowed.low, plan.notation)}"
-        for each, wanted, allowed in told
+        for each, wanted, allowed in targets
     )
     return Reply(
         lambda: [
@@ -171,7 +171,7 @@ def _on_string(plan: Plan, typed: str, stage: str | None) -> Reply:
                 "low": length_json(allowed.low, plan.notation),
                 "example": bool(spot.area.examples),
             }
-            for each, wanted, allowed in told
+            for each, wanted, allowed in targets
         ],
         lines,
     )

@@ -112,9 +112,9 @@ def plan(options: GradePlan) -> Reply:
     if (kinds or files) and (beside := on_site.remark if options.json else _in_short(on_site, areas)):
         tell(beside)
     if options.json:
-        told_areas = [grade_plan_json(plan, area) for area in areas]
+        areas_json = [grade_plan_json(plan, area) for area in areas]
         lines = [amendment_line(fact, plan.notation) for fact in on_site.within(areas)]
-        answer = {"job": plan.job, "written": written, "on site": lines, "areas": told_areas}
+        answer = {"job": plan.job, "written": written, "on site": lines, "areas": areas_json}
         return Reply(answer, saved=bool(files))
     if options.output is None and (options.csv or options.geojson or not files):
         text = _text(options, plan, areas, notes, plain=options.ascii or not has_braille())

@@ -69,16 +69,16 @@ def log(session: Session, options: Log) -> Reply:
         area = as_known(area, [*session.plan.areas, *recorded]) or area
         lines = [line for line in lines if line.entry.area == area]
     chosen(session.plan, area, day=options.day, gone=[area] if area is not None and lines else [])
-    told = [(line.entry, log_row(session.state, line)) for line in lines]
-    told = [(entry, row) for entry, row in told if options.day in (None, row.day)]
+    rows = [(line.entry, log_row(session.state, line)) for line in lines]
+    rows = [(entry, row) for entry, row in rows if options.day in (None, row.day)]
     if options.csv:
-        return Reply(text=log_csv([row for _, row in told]))
+        return Reply(text=log_csv([row for _, row in rows]))
     notation = session.plan.notation
 
     def answer() -> list[dict[str, object]]:
-        return [{**dataclasses.asdict(row), "lengths": _lengths(entry.fact, notation)} for entry, row in told]
+        return [{**dataclasses.asdict(row), "lengths": _lengths(entry.fact, notation)} for entry, row in rows]
 
-    return Reply(answer, (_log_line(row) for _, row in told))
+    return Reply(answer, (_log_line(row) for _, row in rows))
 
 
 def _lengths(fact: Fact, notation: Notation) -> dict[str, object]:
@@ -91,7 +91,7 @@ def _lengths(fact: Fact, notation: Notation) -> dict[str, object]:
 def _log_line(row: LogRow) -> str:
     struck = "x" if row.struck else " "
     verdict = _("{then} (now {now})", then=row.then, now=row.now) if row.now not in ("", row.then) else row.then
-    line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.who:<4} {row.done:<9} {row.told:<24} "
+    line = f"{row.seq:>5}{struck} {row.day} {row.time}{row.offset} {row.who:<4} {row.done:<9} {row.subject_line:<24} "
     return f"{line}{row.typed:<14} {verdict}".rstrip()
 
 

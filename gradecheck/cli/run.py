@@ -338,11 +338,11 @@ _PLAIN = {
 def _plainly(wrong: UnicodeError) -> tuple[str, int]:
     """What a console or pipe in an older encoding can't carry, in ASCII: no sign or fraction gets lost."""
     assert isinstance(wrong, UnicodeEncodeError)
-    told = ""
+    text = ""
     for at in range(wrong.start, wrong.end):
         before = wrong.object[at - 1 : at]
-        told += _in_ascii(wrong.object[at], before)
-    return told, wrong.end
+        text += _in_ascii(wrong.object[at], before)
+    return text, wrong.end
 
 
 def _in_ascii(character: str, before: str) -> str:
@@ -413,8 +413,8 @@ class _Once(argparse.Action):
     def __call__(
         self, parser: argparse.ArgumentParser, given: argparse.Namespace, values: object, option: str | None = None
     ) -> None:
-        told_to_give = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
-        if option is not None and isinstance(values, str) and not values.strip() and not told_to_give:
+        empty_is_meant = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
+        if option is not None and isinstance(values, str) and not values.strip() and not empty_is_meant:
             parser.error(_("argument {option}: nothing is given behind it", option=option))
         if option is not None and getattr(given, self.dest, None) is not None:
             parser.error(_("argument {option}: given twice; give it once", option=option))

@@ -77,12 +77,12 @@ def tell(says: str) -> None:
 
 def tell_cautions(session: Session, facts: Iterable[Fact] = ()) -> None:
     """The day's cautions, once a day for each person, and one line where a stage below the finish is begun."""
-    from gradecheck.report.cautions import stage_caution, told_again
+    from gradecheck.report.cautions import caution_lines, stage_caution
 
     if not session.by:
         return  # refused in a moment
     if not session.cautioned_today:
-        tell("\n".join(told_again(session.plan)))
+        tell("\n".join(caution_lines(session.plan)))
     begun = {(fact.area, fact.stage): None for fact in facts if isinstance(fact, Reading)}
     for area, stage in begun:
         if not session.state.checked(area, stage) and (caution := stage_caution(session.plan, area, stage)):

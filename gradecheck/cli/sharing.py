@@ -101,7 +101,7 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
             note(session.folder, says, whole=False, at=now())
             raise Refusal(says) from wrong
     laptops = session.journal.joined
-    told = {
+    found = {
         "taken in": shared.taken,
         "put there": shared.put,
         "entries there": shared.there,
@@ -126,7 +126,7 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
     waits = bool(shared.half_there or shared.not_sound or shared.less or shared.trouble or shared.not_in_place[0])
     lines = [*([brought] if brought else []), *said, *(joined_lines(laptops) if laptops is not None else ())]
     code = 1 if waits or (laptops is not None and is_open(laptops)) else 0
-    return Reply(told, lines, code=code, saved=bool(shared.taken or shared.put))
+    return Reply(found, lines, code=code, saved=bool(shared.taken or shared.put))
 
 
 def _brought(job: Path, place: Place) -> str:

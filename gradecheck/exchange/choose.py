@@ -133,11 +133,11 @@ def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
     for at, cells in grid.rows:
         if len(cells) > width:
             cells = _within(cells, width, answers.order, at, file)
-        told = {column: cells[place] if place < len(cells) else "" for column, place in places}
+        texts = {column: cells[place] if place < len(cells) else "" for column, place in places}
         for column in lengths:
-            if told[column]:
-                told[column] = _number(told[column], at, file, comma=grid.comma)
-        rows.append(_Row(at, told))
+            if texts[column]:
+                texts[column] = _number(texts[column], at, file, comma=grid.comma)
+        rows.append(_Row(at, texts))
     taken.points = _read(rows, units, answers.prefix, file)
     taken.units = _plain_units(units)
     return taken
@@ -170,7 +170,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             raise PlanProblemsError([Problem(file, 1, 1, fault)])
         if grid.headings is not None:
             taken.remarks.append(
-                _("the headings {listed} are skipped, since --order is given", listed=_row_told(grid.headings))
+                _("the headings {listed} are skipped, since --order is given", listed=_listed(grid.headings))
             )
         return {LETTERS[letter]: at for at, letter in enumerate(answers.order) if LETTERS[letter]}
     if grid.headings is None and not answers.columns:
@@ -211,7 +211,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
             Question(
-                _("Which columns place the points? There are {listed}.", listed=_row_told(headings)),
+                _("Which columns place the points? There are {listed}.", listed=_listed(headings)),
                 "columns",
                 _('--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'),
                 _("Type name=…,x=…,y=…,elevation=… with a heading or number; x is the easting, y the northing."),
@@ -223,7 +223,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
             Question(
                 _(
                     "Which column is the elevation? Left over: {listed}.",
-                    listed=_row_told([headings[at] for at in unused]),
+                    listed=_listed([headings[at] for at in unused]),
                 ),
                 "columns",
                 _('--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'),
@@ -231,16 +231,16 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
                 "elevation",
             )
         )
-    told = [
+    sources = [
         _("{column} from “{quoted}”", column=column, quoted=_short(headings[at]))
         for column, at in found.items()
         if at < len(headings)
     ]
-    if told:
-        taken.remarks.append(", ".join(told))
+    if sources:
+        taken.remarks.append(", ".join(sources))
     over = [heading for at, heading in enumerate(headings) if heading and at not in found.values()]
     if over:
-        taken.remarks.append(_("skipped: {listed}", listed=_row_told(over)))
+        taken.remarks.append(_("skipped: {listed}", listed=_listed(over)))
     return found
 
 
@@ -260,7 +260,9 @@ def _place_of(said: str, headings: Sequence[str], file: str) -> int:
     if said.isdecimal() and 1 <= int(said) <= 64:
         return int(said) - 1
     near = suggestion(said, headings)
-    told = _(" There are {listed}.", listed=_row_told(headings)) if headings else _(" Name it by its number, from 1.")
+    headings_there = (
+        _(" There are {listed}.", listed=_listed(headings)) if headings else _(" Name it by its number, from 1.")
+    )
     raise PlanProblemsError(
         [
             Problem(
@@ -270,7 +272,7 @@ def _place_of(said: str, headings: Sequence[str], file: str) -> int:
                 _(
                     "There is no one column “{quoted}”.{headings}{meant}",
                     quoted=_short(said),
-                    headings=told,
+                    headings=headings_there,
                     meant=near,
                 ),
             )
@@ -288,10 +290,10 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
             found[column] = answers.units or unit_parted(heading)[1]
     if not answers.units and not (found and all(found.values())):
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
-        told = _(" They go: {spans}.", spans=spans) if spans else ""
+        spans_text = _(" They go: {spans}.", spans=spans) if spans else ""
         taken.questions.append(
             Question(
-                _("What unit are the numbers in?{said}", said=told),
+                _("What unit are the numbers in?{said}", said=spans_text),
                 "units",
                 _("--units in, ft, mm, cm, m, ft-in or usft."),
                 _("Type in, ft, mm, cm, m, ft-in or usft."),
@@ -475,8 +477,8 @@ def _in_a_list(units: str) -> str:
 
 
 def _plain_units(units: dict[str, str]) -> Units:
-    told = next(iter(units.values()), "m")
-    return Units(_in_a_list(told))
+    first = next(iter(units.values()), "m")
+    return Units(_in_a_list(first))
 
 
 def _placed(problem: Problem, rows: Sequence[_Row]) -> Problem:
@@ -510,7 +512,7 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     if points:
         _ask_prefix(names, answers, taken)
     elif not taken.questions and not answers.outline:
-        there = _row_told(list(drawing.layers()))
+        there = _listed(list(drawing.layers()))
         says = _(
             "There are no points on what was named; there is something on {there}. --outline LAYER takes a line.",
             there=there,
@@ -544,7 +546,7 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
             taken.remarks.append(
                 _(
                     "--outline LAYER takes a closed line as the area's outline: {lines}",
-                    lines=_row_told(list(closed)),
+                    lines=_listed(list(closed)),
                 )
             )
     return taken
@@ -596,7 +598,7 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
             says = _(
                 "There is no layer “{quoted}”; there are {listed}.{meant}",
                 quoted=_short(layer),
-                listed=_row_told(list(every)),
+                listed=_listed(list(every)),
                 meant=near,
             )
             raise PlanProblemsError([Problem(file, 1, 1, says)])
@@ -604,7 +606,7 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
             Question(
-                _("Points are on several layers: {listed}. Which ones?", listed=_row_told(list(there))),
+                _("Points are on several layers: {listed}. Which ones?", listed=_listed(list(there))),
                 "layer",
                 _('--layer NAME, again for more, or --layer "{all_layers}" for all.', all_layers=ALL_LAYERS),
                 _("Type a layer, with ; between several, or {all_layers} for all.", all_layers=ALL_LAYERS),
@@ -640,7 +642,7 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
                 says = _(
                     "No point has “{quoted}”; there is {listed}.",
                     quoted=_short(said),
-                    listed=_row_told(list(keys)) or _("nothing beside them"),
+                    listed=_listed(list(keys)) or _("nothing beside them"),
                 )
                 raise PlanProblemsError([Problem(file, 1, 1, says)])
             found[column] = near or said
@@ -671,13 +673,13 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
                 "elevation",
             )
         )
-    told = [
+    sources = [
         _("{column} from “{quoted}”", column=column, quoted=_short(key))
         for column, key in found.items()
         if key != "z"
     ]
-    if told:
-        taken.remarks.append(", ".join(told))
+    if sources:
+        taken.remarks.append(", ".join(sources))
     return found
 
 
@@ -730,19 +732,19 @@ def _sizes_of_points(
 def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Units) -> dict[str, str]:
     """A point of a drawing as the cells of a list."""
     x, y, z = point.at or (None, None, None)
-    told: dict[str, str] = {c: point.texts.get(columns[c], "") for c in ("name", "note") if c in columns}
+    texts: dict[str, str] = {c: point.texts.get(columns[c], "") for c in ("name", "note") if c in columns}
     key = columns["elevation"]
     if key in point.texts:
         text = point.texts[key]
         z = exact(text) if text else None
         if text and z is None:
-            told["elevation"] = text
+            texts["elevation"] = text
     elif key == "none":
         z = None
     for column, number in zip(_LENGTHS, (x, y, z), strict=True):
         if number is not None:
-            told[column] = decimal(Length(number * one), units)
-    return told
+            texts[column] = decimal(Length(number * one), units)
+    return texts
 
 
 # Outlines -----------------------------------------------------------------------------------------------------------
@@ -753,9 +755,7 @@ def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined
     closed = [each for each in drawing.lines if each.closed and each.layer == layer]
     if not closed:
         layers = dict.fromkeys(each.layer for each in drawing.lines if each.closed)
-        there = (
-            _("there are some on {listed}", listed=_row_told(list(layers))) if layers else _("there is none at all")
-        )
+        there = _("there are some on {listed}", listed=_listed(list(layers))) if layers else _("there is none at all")
         raise PlanProblemsError(
             [
                 Problem(
@@ -813,6 +813,6 @@ def _short(text: str) -> str:
     return visible(text if len(text) <= 40 else f"{text[:40]}…")
 
 
-def _row_told(headings: Sequence[str]) -> str:
-    told = [f"“{_short(each)}”" for each in headings[:12]]
-    return ", ".join(told) + (_(" and {headings} more", headings=len(headings) - 12) if len(headings) > 12 else "")
+def _listed(headings: Sequence[str]) -> str:
+    listed = [f"“{_short(each)}”" for each in headings[:12]]
+    return ", ".join(listed) + (_(" and {headings} more", headings=len(headings) - 12) if len(headings) > 12 else "")

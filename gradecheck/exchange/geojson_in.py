@@ -76,8 +76,8 @@ class _Reader:
         members = feature.value
         if not isinstance(members, dict):
             self._wrong(feature, _("A feature is an object, {…}."))
-        told = members.get("properties")
-        properties = told.value if told is not None and isinstance(told.value, dict) else {}
+        value = members.get("properties")
+        properties = value.value if value is not None and isinstance(value.value, dict) else {}
         texts = {key: text for key, node in properties.items() if (text := _text(node)) is not None}
         layer = next((texts[key] for key in _LAYERS if key in texts), "")
         geometry = members.get("geometry") if "geometry" in members or "properties" in members else feature

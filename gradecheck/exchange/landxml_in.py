@@ -45,7 +45,7 @@ _LINEAR = {
 }
 _TEXTS = ("CgPoint", "P", "F", "Start", "End", "Center")
 """The elements whose text is read."""
-_TOLD = ("name", "desc", "code")
+_TEXT_ATTRIBUTES = ("name", "desc", "code")
 """What is kept of a point's attributes."""
 
 
@@ -222,7 +222,7 @@ class _Reader:
     def _point(self, text: str) -> None:
         self._count()
         attributes = self.attributes
-        texts = {key: attributes[key] for key in _TOLD if attributes.get(key)}
+        texts = {key: attributes[key] for key in _TEXT_ATTRIBUTES if attributes.get(key)}
         if (other := attributes.get("pntRef")) is not None:
             self.references.append((self._layer, texts, other))
             return

@@ -79,8 +79,8 @@ def _point(table: Table, row: tuple[Value, ...], at: Place, name: str, state: st
         for column, value in zip(table.columns, row, strict=True)
         if column not in (table.name, table.z, "x", "y", *table.layers)
     }
-    told = [f"{column} {value}" if len(others) > 1 else value for column, value in others.items() if value]
-    desc = f" desc={_quoted('; '.join(told))}" if told else ""
+    notes = [f"{column} {value}" if len(others) > 1 else value for column, value in others.items() if value]
+    desc = f" desc={_quoted('; '.join(notes))}" if notes else ""
     return f'  <CgPoint name={_quoted(name)}{desc} state="{state}">{" ".join(place)}</CgPoint>\n'
 
 

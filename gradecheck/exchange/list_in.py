@@ -24,7 +24,7 @@ MOST_COLUMNS = 64
 _LONGEST_LINE, _MOST_LINES = 20_000, 4 * MOST_ROWS
 _MOST_PARTS, _LARGEST_PART = 200, 32_000_000
 """Of a workbook, which is a zip of parts."""
-_SEPARATOR_TOLD = re.compile(r"sep=(.)\s*(?:\r\n|\n|\r)")
+_SEPARATOR_LINE = re.compile(r"sep=(.)\s*(?:\r\n|\n|\r)")
 """The first line by which spreadsheets tell each other what stands between cells (common practice, no source)."""
 INSTALL = _('install it with: pip install "gradecheck[exchange]"')
 
@@ -50,10 +50,10 @@ def read_csv(content: bytes, file: str) -> Grid:
         refuse(file, _("This list is larger than {most} MB; divide it.", most=MOST_TEXT // 10**6))
     text, remarks = decoded(content, file)
     skipped = 0
-    if told := _SEPARATOR_TOLD.match(text):
-        text, skipped = text[told.end() :], 1
-        if told[1] not in ",;\t":
-            text = text.replace(told[1], "\t")
+    if first_line := _SEPARATOR_LINE.match(text):
+        text, skipped = text[first_line.end() :], 1
+        if first_line[1] not in ",;\t":
+            text = text.replace(first_line[1], "\t")
     for number, line in enumerate(LINE_END.split(text), 1 + skipped):
         if len(line) > _LONGEST_LINE:
             refuse(
@@ -127,8 +127,8 @@ def _grid(
     above = rows[:first]
     at = max(range(first), key=lambda each: (sum(map(bool, map(known_columns, above[each][1]))), each))
     titles = [" ".join(filter(None, cells)) for each, (_, cells) in enumerate(above) if each != at]
-    told = [*remarks, *(_("skipped above the points: “{title}”", title=title[:60]) for title in titles)]
-    return Grid(kind, above[at][1], rows[first:], tuple(told), comma)
+    all_remarks = [*remarks, *(_("skipped above the points: “{title}”", title=title[:60]) for title in titles)]
+    return Grid(kind, above[at][1], rows[first:], tuple(all_remarks), comma)
 
 
 _MOST_TITLES = 30
@@ -191,9 +191,9 @@ HEADINGS = {
     "note": (*SYNONYMS["note"], "desc", "d", "code", "feature", "comment", "remarks"),
 }
 """Headings taken without asking, spaces and signs left out (common practice, no source)."""
-_TOLD = dict.fromkeys(("in", "inch", "inches"), "in") | dict.fromkeys(("ft", "foot", "feet"), "ft")
-_TOLD |= dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m") | {"mm": "mm", "cm": "cm"}
-_TOLD |= dict.fromkeys(("usft", "us ft", "us foot", "us survey feet", "survey feet"), "usft")
+_HEADING_UNITS = dict.fromkeys(("in", "inch", "inches"), "in") | dict.fromkeys(("ft", "foot", "feet"), "ft")
+_HEADING_UNITS |= dict.fromkeys(("m", "meter", "meters", "metre", "metres"), "m") | {"mm": "mm", "cm": "cm"}
+_HEADING_UNITS |= dict.fromkeys(("usft", "us ft", "us foot", "us survey feet", "survey feet"), "usft")
 """Units as headings tell them."""
 
 
@@ -212,9 +212,9 @@ def unit_parted(heading: str) -> tuple[str, str]:
     """A heading without its unit, and the unit it names, empty where it names none known here."""
     whole = " ".join(one_form(heading).casefold().split())
     if found := re.fullmatch(r"(.*?)\s*[(\[]([^()\[\]]*)[)\]]", whole):
-        return found[1], _TOLD.get(found[2].strip(), "")
+        return found[1], _HEADING_UNITS.get(found[2].strip(), "")
     bare, _, unit = whole.rpartition("_")
-    return (bare, _TOLD[unit]) if bare and unit in _TOLD else (whole, "")
+    return (bare, _HEADING_UNITS[unit]) if bare and unit in _HEADING_UNITS else (whole, "")
 
 
 # Workbooks --------------------------------------------------------------------------------------------------------

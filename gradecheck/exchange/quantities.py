@@ -190,15 +190,15 @@ def _days(state: State, lines: Sequence[LogLine], areas: set[str]) -> Iterator[R
             continue
         first, surface = line.first or line.entry, Surface(fact.area, fact.point, fact.stage)
         day = day_of(first.at, first.offset)
-        told = days.setdefault(day, dict.fromkeys(("readings", _LAST, *_OUTCOMES), 0))
+        counts = days.setdefault(day, dict.fromkeys(("readings", _LAST, *_OUTCOMES), 0))
         people.setdefault(day, {})[line.entry.by] = None
-        told["readings"] += 1
+        counts["readings"] += 1
         shot = state.latest(surface)
         if shot is not None and shot.id == first.id:
-            told[_LAST] += 1
-            told[_outcome(state, surface)] += 1
-    for day, told in sorted(days.items()):
-        for what, number in told.items():
+            counts[_LAST] += 1
+            counts[_outcome(state, surface)] += 1
+    for day, counts in sorted(days.items()):
+        for what, number in counts.items():
             yield (
                 day,
                 what,

@@ -116,11 +116,11 @@ def _point_text(table: Table, row: tuple[Value, ...], units: Units) -> str:
     at, z = table.at(row), table.cell(row, table.z)
     height = number(z, units) if isinstance(z, Length) else None
     geometry = "null" if at is None else f'{{"type": "Point", "coordinates": {position_text(at, units, height)}}}'
-    told = {
+    properties = {
         name: quoted(visible(value)) if isinstance(value, str) else number(value, units) or "null"
         for name, value in zip(table.columns, row, strict=True)
     }
-    return feature_text(geometry, told)
+    return feature_text(geometry, properties)
 
 
 # XLSX -----------------------------------------------------------------------------------------------------------

@@ -34,7 +34,7 @@ IMPORTED = "# gradecheck import"
 _OUR_GEOJSON = '{"type": "FeatureCollection", "units": '
 """How an outline begins that was written here."""
 SAMPLES = 10
-_MOST_TOLD = 20
+_MOST_LISTED = 20
 
 
 @dataclass
@@ -96,15 +96,15 @@ def looked_at(path: Path, given: Answers, target: Path) -> Sent:
 
 def _first(problems: Sequence[Problem], file: str) -> Sequence[Problem]:
     """The first of many problems, and how many more there are: what is wrong with one row is so with all."""
-    if len(problems) <= _MOST_TOLD:
+    if len(problems) <= _MOST_LISTED:
         return problems
     return [
-        *problems[:_MOST_TOLD],
+        *problems[:_MOST_LISTED],
         Problem(
             file,
-            problems[_MOST_TOLD].line,
+            problems[_MOST_LISTED].line,
             1,
-            _("And {problems:,} more like these.", problems=len(problems) - _MOST_TOLD),
+            _("And {problems:,} more like these.", problems=len(problems) - _MOST_LISTED),
         ),
     ]
 

@@ -77,16 +77,16 @@ def _past_edge(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Findin
 
 def _dig(area: Area, build_up: BuildUp, limits: Limits) -> Iterator[Finding]:
     """The deepest dig: below the ground as it lies, where the plan says how, else below the finish."""
-    deepest, where, told_from = build_up.dig, (build_up.name,), FROM_FINISH
+    deepest, where, counted_from = build_up.dig, (build_up.name,), FROM_FINISH
     if area.ground is not None and area.points:
         lowest = min(area.points, key=lambda point: point.finish)
         deepest = area.ground.above(target(area, lowest, SUBGRADE).wanted)
-        where, told_from = (lowest.name,), ""
+        where, counted_from = (lowest.name,), ""
     for name, what in _DEEP.items():
         limit = limits[name]
         # The rules speak of five and four feet and deeper: at the limit it is needed already.
         if deepest >= limit.length:
-            yield Finding(Severity.FAULT, area.name, what + told_from, where, deepest.metres, limit, area.line)
+            yield Finding(Severity.FAULT, area.name, what + counted_from, where, deepest.metres, limit, area.line)
             return
 
 

@@ -29,11 +29,11 @@ ENOUGH = 6
 def called(laptop: str) -> str:
     """What a laptop is called: the name it was given, which stands before its id, else what that begins with."""
     name, named, _rest = laptop.partition("/")
-    told = "".join(filter(str.isprintable, name)).strip()
-    if named and told:
-        return told[:LONGEST].strip()
-    told = told or "unnamed"
-    return told if len(told) <= LONG else f"laptop {told[:ENOUGH]}"
+    shown = "".join(filter(str.isprintable, name)).strip()
+    if named and shown:
+        return shown[:LONGEST].strip()
+    shown = shown or "unnamed"
+    return shown if len(shown) <= LONG else f"laptop {shown[:ENOUGH]}"
 
 
 def identity(laptop: str) -> str:

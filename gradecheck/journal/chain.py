@@ -117,8 +117,8 @@ def _with_heads(fact: str, heads: tuple[Head, ...]) -> str:
 
 def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
     """The text of a fact as it is without what was known, and that. Raises ValueError where that can't be read."""
-    told, end = _READ.raw_decode(text, len(_HEADS))
-    heads = tuple(Head(*each) for each in told)
+    written, end = _READ.raw_decode(text, len(_HEADS))
+    heads = tuple(Head(*each) for each in written)
     for each in heads:
         if not (isinstance(each.laptop, str) and type(each.number) is int and 0 < each.number < MOST):
             raise ValueError(_("no address of an entry"))

@@ -91,17 +91,17 @@ class Soundness:
 class Read:
     """Entries on their way to someone who keeps none of them; `last` is the last that went by."""
 
-    def __init__(self, entries: Iterator[Entry], told: Callable[[int], None] | None = None) -> None:
-        """`told` hears of every so manyth entry."""
+    def __init__(self, entries: Iterator[Entry], on_progress: Callable[[int], None] | None = None) -> None:
+        """`on_progress` hears of every so manyth entry."""
         self._entries = entries
-        self._told = told
+        self._on_progress = on_progress
         self.last: Entry | None = None
 
     def __iter__(self) -> Iterator[Entry]:
         for entry in self._entries:
             self.last = entry
-            if self._told is not None and entry.seq % AT_ONCE == 0:
-                self._told(entry.seq)
+            if self._on_progress is not None and entry.seq % AT_ONCE == 0:
+                self._on_progress(entry.seq)
             yield entry
 
 
@@ -703,10 +703,10 @@ class Journal:
             log = self._log(connection)
             return last if log is None else len(log.entries)
 
-    def verify(self, told: Callable[[Entry], None] | None = None) -> Soundness:
+    def verify(self, on_entry: Callable[[Entry], None] | None = None) -> Soundness:
         """Reads everything: SQLite's own check of the file, then every entry and the chain through them.
 
-        Then every entry of other laptops that is kept here. `told` hears of each entry of the own chain that holds.
+        Then every entry of other laptops that is kept here. `on_entry` gets each entry of the own chain that holds.
         """
         count, last_hash = 0, START
         try:
@@ -718,8 +718,8 @@ class Journal:
                 )
             for entry in self.chain():
                 count, last_hash = entry.seq, entry.hash
-                if told is not None:
-                    told(entry)
+                if on_entry is not None:
+                    on_entry(entry)
             with self._reading() as connection:
                 self._joined = None  # read anew, and each of theirs held against its hash
                 self._read.clear()

@@ -40,8 +40,8 @@ class Address:
     @property
     def parts(self) -> dict[str, str]:
         """What libpq is told of it."""
-        told = {"host": self.host, "port": self.port, "user": self.user, "dbname": self.database, **self.named}
-        return {name: value for name, value in told.items() if value}
+        settings = {"host": self.host, "port": self.port, "user": self.user, "dbname": self.database, **self.named}
+        return {name: value for name, value in settings.items() if value}
 
 
 def is_address(text: str) -> bool:

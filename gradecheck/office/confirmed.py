@@ -43,9 +43,9 @@ def confirmed(folder: Path, at: Address) -> Confirmed:
         with Folder(path.parent) as kept_in, kept_in.read(path.name) as file:
             kept = unseal(file.read(LARGEST), KIND)
         if kept is not None:
-            told = json.loads(kept)
-            ends = {UUID(chain): Seen(int(number), str(digest)) for chain, (number, digest) in told["ends"].items()}
-            return Confirmed(UUID(told["job"]), ends)
+            stored = json.loads(kept)
+            ends = {UUID(chain): Seen(int(number), str(digest)) for chain, (number, digest) in stored["ends"].items()}
+            return Confirmed(UUID(stored["job"]), ends)
     return Confirmed()
 
 

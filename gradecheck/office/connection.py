@@ -160,7 +160,7 @@ class Link:
     @contextlib.contextmanager
     def together(self) -> Iterator[None]:
         """What is sent within is kept whole, or not at all. An error on leaving says that nobody knows which."""
-        with self._told():
+        with self._errors_named():
             transaction = self.connection.transaction()
             with self.step():
                 transaction.__enter__()
@@ -178,7 +178,7 @@ class Link:
         """One thing that is waited for, and no longer than that."""
         self._go_on()
         try:
-            with self._told():
+            with self._errors_named():
                 yield
         finally:
             self._until = None
@@ -195,7 +195,7 @@ class Link:
                 return
 
     @contextlib.contextmanager
-    def _told(self) -> Iterator[None]:
+    def _errors_named(self) -> Iterator[None]:
         import psycopg
 
         try:
@@ -231,7 +231,7 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
         "tcp_user_timeout": gone,
         **{f"tcp_{name}": number for name, number in kept_alive.items()},
     }
-    told: dict[str, Any] = {
+    options: dict[str, Any] = {
         "connect_timeout": max(2, round(waits.connect)),
         "tcp_user_timeout": gone,
         **kept_alive,
@@ -240,9 +240,9 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
         "options": " ".join(f"-c {name}={number}" for name, number in settings.items()),
         **at.parts,
     }
-    told |= _safety(at, psycopg.pq.version())
+    options |= _safety(at, psycopg.pq.version())
     try:
-        return psycopg.connect("", autocommit=True, prepare_threshold=None, **told)
+        return psycopg.connect("", autocommit=True, prepare_threshold=None, **options)
     except psycopg.Error as wrong:
         said = str(wrong)
         known = next(((word, why) for word, why in _NOT_REACHED if word in said), None)

@@ -28,7 +28,9 @@ MOST_SECONDS = 120
 """A slope of more than that is told in percent."""
 _MOST_LISTED = 12
 """Corners, names and the like that are listed one by one; an outline with arcs has hundreds."""
-_TOLD_ELSEWHERE = frozenset(("areas", "files", "notation", "job", "examples", "example_marks", "listings", "corners"))
+_NOT_COMPARED_HERE = frozenset(
+    ("areas", "files", "notation", "job", "examples", "example_marks", "listings", "corners")
+)
 _OF_AREAS = ("datum", "use", "accessible", "ground", "outline", "drains", "strings", "holds")
 _WORDS = {"past_edge": "past edge", "longest_shot": "longest shot", "adjust_beyond": "adjust beyond",
           "round_to": "round targets", "at_least": "at least", "at_most": "at most",
@@ -54,7 +56,7 @@ def written_otherwise(old: Plan, new: Plan) -> Iterator[OtherChange]:
     if old.notation != new.notation:
         yield OtherChange("units", *say(old.notation, new.notation))
     for each in dataclasses.fields(Plan):
-        if each.name not in _TOLD_ELSEWHERE:
+        if each.name not in _NOT_COMPARED_HERE:
             yield from _otherwise(say, _word(each.name), getattr(old, each.name), getattr(new, each.name))
     for name, area in new.areas.items():
         if name in old.areas:

@@ -47,8 +47,8 @@ def stone_of(entry: StoneEntry) -> Stone:
         "swell": entry.swell.ratio if entry.swell else None,
         "truck": entry.truck,
     }
-    told = {name: value for name, value in given.items() if value is not None}
-    stone = Stone(**told, given=tuple(told))  # type: ignore[arg-type]
+    written = {name: value for name, value in given.items() if value is not None}
+    stone = Stone(**written, given=tuple(written))  # type: ignore[arg-type]
     if entry.price is None:
         return stone
     price, unit = entry.price

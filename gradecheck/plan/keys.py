@@ -101,9 +101,9 @@ def _written_below_fields() -> dict[str, tuple[str, str]]:
                 if not isinstance(field, ast.AnnAssign) or not isinstance(field.target, ast.Name):
                     continue
                 text = " ".join(ast.literal_eval(ast.unparse(below)).split())
-                told = re.fullmatch(r"(.*)\. E\.g\. ``(.*)``\.", text)
-                assert told is not None, f"{entry.name}.{field.target.id} has no example"
-                found[f"{entry.name}.{field.target.id}"] = (told[1], told[2])
+                parts = re.fullmatch(r"(.*)\. E\.g\. ``(.*)``\.", text)
+                assert parts is not None, f"{entry.name}.{field.target.id} has no example"
+                found[f"{entry.name}.{field.target.id}"] = (parts[1], parts[2])
     return found
 
 

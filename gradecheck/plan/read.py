@@ -48,9 +48,9 @@ def read_plan(text: str, file: str, fetch: Fetch = no_lists) -> Plan:
     try:
         entry = JobEntry.model_validate(tree, context=context)
     except ValidationError as wrong:
-        told = {(problem.line, problem.column) for problem in problems}
+        places = {(problem.line, problem.column) for problem in problems}
         complaints = [_problem(error, tree, file) for error in wrong.errors(include_url=False)]
-        problems += [problem for problem in complaints if (problem.line, problem.column) not in told]
+        problems += [problem for problem in complaints if (problem.line, problem.column) not in places]
         # What is sound is still followed up, so that all faults are told in one go.
         entry = _sound_part(tree, wrong, context, broken)
     if entry is not None:

@@ -589,9 +589,9 @@ class _Resolver:
         if len(self.entry.build_ups) < len(self._written_build_ups):
             return  # a build-up that is itself a problem may well have the stage
         stages = {FINISH, *self.broken, *(stage for build_up in build_ups for stage in build_up.stages)}
-        told: list[tuple[KeyPath, str]] = [(("tolerances", stage), stage) for stage in self.entry.tolerances]
-        told += [(("hold points", index), stage) for index, stage in enumerate(self.entry.hold_points)]
-        for path, stage in told:
+        named: list[tuple[KeyPath, str]] = [(("tolerances", stage), stage) for stage in self.entry.tolerances]
+        named += [(("hold points", index), stage) for index, stage in enumerate(self.entry.hold_points)]
+        for path, stage in named:
             if stage not in stages:
                 says = _(
                     "No build-up has a stage “{stage}”.{meant}",

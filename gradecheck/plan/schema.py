@@ -52,8 +52,8 @@ def _of(kind: Any, beside: tuple[Any, ...], models: dict[str, Any]) -> dict[str,
     elif origin is dict:
         plain = {"type": "object", "additionalProperties": _of(parts[1], (), models)}
     elif origin in (list, tuple):
-        told = [part for each in beside for part in (each, *getattr(each, "metadata", ()))]
-        least = next((each.min_length for each in told if hasattr(each, "min_length")), 0)
+        limits = [part for each in beside for part in (each, *getattr(each, "metadata", ()))]
+        least = next((each.min_length for each in limits if hasattr(each, "min_length")), 0)
         count = {"minItems": len(parts), "maxItems": len(parts)} if origin is tuple else {"minItems": least}
         plain = {"type": "array", "items": _of(parts[0], (), models), **count}
     elif parts:

@@ -26,10 +26,10 @@ def bar_of(count: StageCount, cells: int, *, ascii_only: bool = False) -> str:
 def counts(count: StageCount) -> tuple[str, list[str]]:
     """``5 of 22`` on grade, and what else there is."""
     rest = ((count.out, _("out")), (count.doubt, _("in doubt")), (count.unread, _("unread")))
-    told = [f"{number} {word}" for number, word in rest if number]
+    words = [f"{number} {word}" for number, word in rest if number]
     if count.spots:
-        told.append(plural(count.spots, "{n} spot in doubt", "{n} spots in doubt"))
-    return _("{on_grade} of {points}", on_grade=count.on_grade, points=count.points), told
+        words.append(plural(count.spots, "{n} spot in doubt", "{n} spots in doubt"))
+    return _("{on_grade} of {points}", on_grade=count.on_grade, points=count.points), words
 
 
 def shared(numbers: Sequence[int], cells: int) -> list[int]:

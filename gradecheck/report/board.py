@@ -208,19 +208,19 @@ def setups_text(job: JobOnBoard, now: datetime) -> str:
     """The setup of each laptop; of several each by its name, and those alone that stand."""
     if len(job.rows) == 1:
         return setup_text(job.row.setup, now)
-    told = [(who(kept.row), setup_text(kept.row.setup, now)) for kept in job.rows]
-    standing = [f"{laptop}: {setup}" for laptop, setup in told if setup != _("no setup")]
+    setups = [(who(kept.row), setup_text(kept.row.setup, now)) for kept in job.rows]
+    standing = [f"{laptop}: {setup}" for laptop, setup in setups if setup != _("no setup")]
     return "; ".join(standing) or _("no setup")
 
 
 def rest_text(row: Progress, more: int = 0) -> str:
     """``stages: 2 more begun, 1 on grade, 3 not begun``; empty where there are no others."""
-    told = (
+    parts = (
         _("{more} more begun", more=more) if more > 0 else "",
         _("{done} on grade", done=row.done) if row.done else "",
         _("{untouched} not begun", untouched=row.untouched) if row.untouched else "",
     )
-    said = ", ".join(filter(None, told))
+    said = ", ".join(filter(None, parts))
     return _("stages: {said}", said=said) if said else ""
 
 
@@ -240,10 +240,10 @@ def board_lines(board: Board, now: datetime, place: str) -> Iterator[str]:
             yield f"  {stage.area:<16}  {stage_word(stage.stage):<10}  {bar}  {'  '.join((done, *others))}  {last}"
         rest = [rest_text(job.row), age_text(job, now)]
         yield from (f"  {each}" for each in (*filter(None, rest), *job.remarks))
-    yield from told_of(board)
+    yield from trouble_lines(board)
 
 
-def told_of(board: Board) -> Iterator[str]:
+def trouble_lines(board: Board) -> Iterator[str]:
     """What was passed over, and why the board may be old."""
     if board.trouble:
         yield board.trouble

@@ -15,7 +15,7 @@ from gradecheck.report.board import (
     last_text,
     rest_text,
     setups_text,
-    told_of,
+    trouble_lines,
     when,
 )
 from gradecheck.report.day_paper import Block, Cell, Column, Heading, Items, Table, Words
@@ -30,8 +30,8 @@ STAGES = (Column(_("area"), wide=2), Column(_("stage")), Column(_("how far")), C
 def board_blocks(board: Board, now: datetime) -> Iterator[Block]:
     """A heading, what is doubtful, and a table of the stages for each job."""
     yield _quiet(f"{count(len(board.jobs), 'job')}. {DECIDES}")
-    if told := tuple(told_of(board)):
-        yield Items(told)
+    if troubles := tuple(trouble_lines(board)):
+        yield Items(troubles)
     for job in board.jobs:
         yield from _job(job, now)
 

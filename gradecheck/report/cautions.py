@@ -166,7 +166,7 @@ def stage_caution(plan: Plan, area: str, stage: str) -> str:
     return _("Before the {stage}: edges of the dig safe, swing clear, no dust. Local code decides.", stage=stage)
 
 
-def told_again(plan: Plan) -> Iterator[str]:
+def caution_lines(plan: Plan) -> Iterator[str]:
     """The day's cautions where no screen shows them: a heading, then each on a line of its own."""
     yield _("Cautions for today; the app has them to be read and signed:")
     yield from (f"  {caution}" for caution in day_cautions(plan))

@@ -77,8 +77,8 @@ def area_results(checks: AreaChecks, notation: Notation) -> list[CheckResult]:
     if checks.read and not checks.finished:
         found.append(CheckResult("falls", UNDER_WAY, "reminder"))
     order = {outcome: place for place, outcome in enumerate(MARKS)}
-    sections = list(dict.fromkeys(told.section for told in found))
-    found = sorted(found, key=lambda told: (sections.index(told.section), order[told.verdict]))
+    sections = list(dict.fromkeys(result.section for result in found))
+    found = sorted(found, key=lambda result: (sections.index(result.section), order[result.verdict]))
     return [*found, *_not_checked(checks.not_checked)]
 
 
@@ -100,14 +100,14 @@ def not_checked_result(found: NotChecked) -> CheckResult:
     return CheckResult(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
 
 
-def line(told: CheckResult) -> str:
+def line(result: CheckResult) -> str:
     """One line of text."""
     limit = (
-        _(" (allowed {limit}: {source})", limit=told.limit, source=told.source)
-        if told.limit and told.verdict != "passes"
+        _(" (allowed {limit}: {source})", limit=result.limit, source=result.source)
+        if result.limit and result.verdict != "passes"
         else ""
     )
-    return f"{MARKS[told.verdict]:<5} {told.says}{limit}"
+    return f"{MARKS[result.verdict]:<5} {result.says}{limit}"
 
 
 # -- drainage and flatness
@@ -117,7 +117,7 @@ def _falls(section: str, falls: JudgedFalls | None, notation: Notation) -> Itera
     if falls is None:
         return
     yield from _worst_falls(section, [each for each in falls.judged if each.verdict not in ("passes", "can't tell")])
-    yield from _untold(section, falls.judged, notation)
+    yield from _uncertain_falls(section, falls.judged, notation)
     passing = [judged for judged in falls.judged if judged.verdict == "passes"]
     if passing:
         least = min(passing, key=lambda judged: judged.fall.slope)
@@ -133,7 +133,7 @@ def _worst_falls(section: str, judged: list[JudgedFall]) -> Iterator[CheckResult
         yield CheckResult(section, f"{says}{toward}", each.verdict, limit, each.limit.source)
 
 
-def _untold(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[CheckResult]:
+def _uncertain_falls(section: str, judged: Sequence[JudgedFall], notation: Notation) -> Iterator[CheckResult]:
     """One line for all falls that lie beyond a limit by less than the readings leave open: the worst of them."""
     for limit in dict.fromkeys(each.limit for each in judged if each.verdict == "can't tell"):
         alike = [each for each in judged if each.verdict == "can't tell" and each.limit == limit]
@@ -175,7 +175,7 @@ def _route(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
     for section, falls in (("running fall", checks.route.running), ("cross fall", checks.route.cross)):
         out = [judged for judged in falls.judged if judged.verdict == "fault"]
         yield from _worst_falls(section, out)
-        yield from _untold(section, falls.judged, notation)
+        yield from _uncertain_falls(section, falls.judged, notation)
         if falls.judged and all(judged.verdict == "passes" for judged in falls.judged):
             most = max(falls.judged, key=lambda judged: abs(judged.fall.slope.ratio))
             says, limit = _fall(most)
@@ -411,14 +411,16 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
     if not corner.lean.ratio:
         return "square", slope_text(corner.limit.value)
     sides = [(abs(by), Length(abs(by.metres / corner.lean.ratio)), end) for end, by in corner.over]
-    told = [
+    sides_out = [
         (judged_reading(by, corner.limit.slope.over(side), notation, worked_out=True), _run(side, notation), end)
         for by, side, end in sorted(sides, key=lambda each: -each[1].metres)
     ]
-    limit = _("{limit} over {length}", limit=told[0][0].limit, length=told[0][1])
-    if all(texts.found.startswith("0 ") for texts, _, _ in told):
+    limit = _("{limit} over {length}", limit=sides_out[0][0].limit, length=sides_out[0][1])
+    if all(texts.found.startswith("0 ") for texts, _, _ in sides_out):
         return "square", limit
-    out = ", ".join(_("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in told)
+    out = ", ".join(
+        _("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in sides_out
+    )
     return _(
         "too {ratio}: out of square {out}", ratio=_("open") if corner.lean.ratio > 0 else _("closed"), out=out
     ), limit
@@ -444,10 +446,10 @@ def over_dig_result(found: OverDugArea, notation: Notation) -> CheckResult:
 
 def dig_results(found: OverDugArea, notation: Notation) -> list[CheckResult]:
     """The same, and apart from it what was ordered dug below the subgrade."""
-    told = [over_dig_result(found, notation)]
+    results = [over_dig_result(found, notation)]
     if found.undercut is not None:
-        told.append(CheckResult("undercut", undercut_line(found.undercut, notation), "passes"))
-    return told
+        results.append(CheckResult("undercut", undercut_line(found.undercut, notation), "passes"))
+    return results
 
 
 # -- numbers in words

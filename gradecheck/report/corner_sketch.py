@@ -27,14 +27,14 @@ def moves_line(moves: Sequence[Move] | None, notation: Notation) -> str:
     """What to do in one sentence, as ``Move C 1/2 in toward B, then tape again.``; nothing where nothing is to do."""
     if not moves:
         return ""
-    told = []
+    parts = []
     for move in moves:
         ways = [
             f"{show(abs(by), notation, unit=True)} {'toward' if by.metres > 0 else 'away from'} {end}"
             for end, by in move.along
         ]
-        told.append(f"{move.corner} {' and '.join(ways)}")
-    return _("Move {corners}, then tape again.", corners="; ".join(told))
+        parts.append(f"{move.corner} {' and '.join(ways)}")
+    return _("Move {corners}, then tape again.", corners="; ".join(parts))
 
 
 def corner_sketch(
@@ -64,9 +64,9 @@ def corner_sketch(
     if rows >= _LOW:
         a_metre = view.across / part.dots[0]
         long, words = scale_bar(max(columns // 4, 2) / a_metre, feet=notation.units.imperial)
-        told = f"|{'-' * max(round(long * a_metre) - 1, 0)}| {words}"
+        scale = f"|{'-' * max(round(long * a_metre) - 1, 0)}| {words}"
         more = _("   ( ) still to tape") if len(taped) < len(said) else ""
-        canvas.text((0, rows - 1), f"{told}{more}" if width(told + more) <= columns else told, Style.NOTE)
+        canvas.text((0, rows - 1), f"{scale}{more}" if width(scale + more) <= columns else scale, Style.NOTE)
     return canvas.drawing()
 
 
@@ -94,9 +94,9 @@ def _names(canvas: Canvas, view: View, pins: Pins, goes: Mapping[str, Spot]) -> 
     for name, at in pins.items():
         column, row = canvas.cell(view.dot(*at))
         canvas.text((column, row), "o", Style.POINT)
-        told = f"{name} {arrow(*goes[name], braille=canvas.braille)}" if name in goes else name
+        label = f"{name} {arrow(*goes[name], braille=canvas.braille)}" if name in goes else name
         style = Style.CURRENT if name in goes else Style.NAME
-        canvas.label((column, row, column + 1, row + 1), column, (told,), style, always=True)
+        canvas.label((column, row, column + 1, row + 1), column, (label,), style, always=True)
 
 
 def _lengths(canvas: Canvas, view: View, pins: Pins, said: Mapping[Tape, str]) -> None:

@@ -178,7 +178,7 @@ def daily_report(state: State, lines: Sequence[LogLine], day: date | None) -> Da
         areas=areas,
         layouts=layouts,
         over_dig=tuple(
-            (found.area, told) for found in dug.values() for told in dig_results(found, state.plan.notation)
+            (found.area, result) for found in dug.values() for result in dig_results(found, state.plan.notation)
         ),
         over_dig_total=_total(state, list(dug.values())),
         struck=book.struck_or_corrected(),
@@ -285,7 +285,7 @@ def _limits(state: State, areas: Iterable[AreaOfDay], layouts: Iterable[LayoutOf
             used |= dict.fromkeys(_limits_of(stage.checks))
     for layout in layouts:
         used |= dict.fromkeys(
-            LimitUsed("squareness", told.limit, told.source) for told in layout.checks if told.limit
+            LimitUsed("squareness", result.limit, result.source) for result in layout.checks if result.limit
         )
     yield from used
     units, rule = state.plan.notation.units, state.plan.closure
@@ -296,7 +296,7 @@ def _limits(state: State, areas: Iterable[AreaOfDay], layouts: Iterable[LayoutOf
 
 
 def _limits_of(checks: Iterable[CheckResult]) -> list[LimitUsed]:
-    return [LimitUsed(told.section, told.limit, told.source) for told in checks if told.limit]
+    return [LimitUsed(result.section, result.limit, result.source) for result in checks if result.limit]
 
 
 def _trace(book: DayBook) -> Trace:

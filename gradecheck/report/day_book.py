@@ -99,8 +99,8 @@ class DayBook:
     def as_noted(self, line: LogLine, why: str = "") -> Noted:
         """One line as the log tells it."""
         row = log_row(self.state, line)
-        told = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
-        return Noted(row.seq, self.when(row), row.who, row.done, told, why)
+        text = ", ".join(part for part in (row.subject, row.typed, row.then) if part)
+        return Noted(row.seq, self.when(row), row.who, row.done, text, why)
 
     def struck_or_corrected(self) -> tuple[Noted, ...]:
         """What was struck or corrected on the day, and what of the day was later; each with the reason given."""

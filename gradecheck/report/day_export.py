@@ -118,7 +118,7 @@ def _stages(report: DailyReport) -> list[str]:
     )
     for row in first:
         names = out.get((row.area, row.stage), [])
-        told = _("; out: {names}", names=", ".join(names)) if names else ""
+        out_text = _("; out: {names}", names=", ".join(names)) if names else ""
         unknown = _("; {not_judged} not judged", not_judged=row.not_judged) if row.not_judged else ""
         lines.append(
             _(
@@ -128,7 +128,7 @@ def _stages(report: DailyReport) -> list[str]:
                 read=row.read,
                 points=row.points,
                 within=row.within,
-                out=told,
+                out=out_text,
                 unknown=unknown,
             )
         )
@@ -136,14 +136,14 @@ def _stages(report: DailyReport) -> list[str]:
 
 
 def _faults(report: DailyReport) -> list[str]:
-    checks = [(area.name, told) for area in report.areas for stage in area.stages for told in stage.checks]
-    checks += [(layout.name, told) for layout in report.layouts for told in layout.checks]
-    faults = [f"{name}: {told.says}" for name, told in checks if told.verdict == "fault"]
+    checks = [(area.name, result) for area in report.areas for stage in area.stages for result in stage.checks]
+    checks += [(layout.name, result) for layout in report.layouts for result in layout.checks]
+    faults = [f"{name}: {result.says}" for name, result in checks if result.verdict == "fault"]
     return [_("{checks} OUT: {found}", checks=count(len(faults), "check"), found="; ".join(faults))] if faults else []
 
 
 def _over_dig(report: DailyReport) -> list[str]:
-    dug = [f"{area}: {told.says}" for area, told in report.over_dig if told.verdict != "passes"]
+    dug = [f"{area}: {result.says}" for area, result in report.over_dig if result.verdict != "passes"]
     if not dug:
         return [_("Over-dig: none so far.")] if report.over_dig else []
     total = _(" {total} in all;", total=report.over_dig_total) if report.over_dig_total else ""

@@ -209,8 +209,8 @@ def _marks(book: DayBook) -> tuple[Noted, ...]:
         fact = line.entry.fact
         assert isinstance(fact, MarkMade)
         noted, then = book.as_noted(line), (line.first or line.entry).seq + 1  # it may have been taken anew since
-        told = chain_line(book.state, fact.mark, then)
-        found.append(Noted(noted.seq, noted.when, noted.by, "mark", told, fact.what))
+        sums = chain_line(book.state, fact.mark, then)
+        found.append(Noted(noted.seq, noted.when, noted.by, "mark", sums, fact.what))
     return tuple(found)
 
 

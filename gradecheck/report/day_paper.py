@@ -224,25 +224,27 @@ def what_is_out(report: DailyReport) -> list[str]:
         for stage in area.stages:
             if out := stage.out:
                 lines.append(f"{area.name}, {stage_word(stage.stage)}: {some(out, 8)}")
-    checks = [(area.name, told) for area in report.areas for stage in area.stages for told in stage.checks]
-    checks += [(layout.name, told) for layout in report.layouts for told in layout.checks]
-    faults = [(name, told) for name, told in checks if told.verdict == "fault"]
-    return lines + [f"{name}: {told.section}: {told.says}" if told.section != name else f"{name}: {told.says}"
-                    for name, told in faults]  # fmt: skip
+    checks = [(area.name, result) for area in report.areas for stage in area.stages for result in stage.checks]
+    checks += [(layout.name, result) for layout in report.layouts for result in layout.checks]
+    faults = [(name, result) for name, result in checks if result.verdict == "fault"]
+    return lines + [f"{name}: {result.section}: {result.says}" if result.section != name else f"{name}: {result.says}"
+                    for name, result in faults]  # fmt: skip
 
 
 def _not_checked(report: DailyReport) -> list[str]:
     """Area by area the checks that were not made, and readings without a verdict."""
     found = []
     for area in report.areas:
-        names = [told.section for stage in area.stages for told in stage.checks if told.verdict == "not checked"]
+        names = [
+            result.section for stage in area.stages for result in stage.checks if result.verdict == "not checked"
+        ]
         found += [f"{area.name}: {', '.join(dict.fromkeys(names))}"] if names else []
     found += [
         _("{area}, {stage}: {not_judged} not judged", area=row.area, stage=row.stage, not_judged=row.not_judged)
         for row in report.summary
         if row.not_judged
     ]
-    missing = [each.name for each in report.layouts if any(told.verdict == "not checked" for told in each.checks)]
+    missing = [each.name for each in report.layouts if any(result.verdict == "not checked" for result in each.checks)]
     return found + [_("squareness of {name}", name=name) for name in missing]
 
 
@@ -282,7 +284,7 @@ def record(report: DailyReport) -> Iterator[Block]:
         yield Heading(2, _("Over-dig so far"))
         yield _table(
             (Column(_("area")), Column(""), Column(_("found"), wide=1)),
-            ((area, MARKS[told.verdict], told.says) for area, told in report.over_dig),
+            ((area, MARKS[result.verdict], result.says) for area, result in report.over_dig),
         )
         if report.over_dig_total:
             yield _words(_("To fill it in all areas: {total}.", total=report.over_dig_total), "strong")
@@ -428,10 +430,10 @@ def _stage(area: AreaOfDay, stage: StageOfDay, *, whole: bool) -> Iterator[Block
     if stage.signed:
         yield _words(_("Signed off: {signed}.", signed=stage.signed))
     if stage.checks:
-        yield _told(stage.checks)
+        yield _results_table(stage.checks)
 
 
-def _told(checks: Sequence[CheckResult]) -> Table:
+def _results_table(checks: Sequence[CheckResult]) -> Table:
     rows, last = [], ""
     for each in checks:
         loud = each.verdict in ("fault", "not checked")
@@ -460,7 +462,7 @@ def _layout(layout: LayoutOfDay) -> Iterator[Block]:
         yield _table(
             columns, ((str(each.seq), each.between, each.target, each.taped, each.off) for each in layout.tapes)
         )
-    yield _told(layout.checks)
+    yield _results_table(layout.checks)
 
 
 def _recorded(report: DailyReport) -> Iterator[Block]:

@@ -133,9 +133,9 @@ def _area(
     order = [stage for stage in area.stages if stage in read] or [topmost_stage(state, area)] * bool(gauged)
     stages = tuple(_stage(book, area, stage, read.get(stage, []), top=stage == order[-1]) for stage in order)
     lost = tuple(_lost_stage(book, stage, rows) for stage, rows in read.items() if stage not in area.stages)
-    told = over_dig_result(dug, state.plan.notation) if dug else None
+    over_dig = over_dig_result(dug, state.plan.notation) if dug else None
     drawn = _map(state, [(area, order[-1])], order[-1]) if order else None
-    return AreaOfDay(name, area.what, (*stages, *lost), tuple(gauged), told, drawn)
+    return AreaOfDay(name, area.what, (*stages, *lost), tuple(gauged), over_dig, drawn)
 
 
 def site_map(state: State) -> AreaMap | None:
@@ -161,7 +161,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogL
     state = book.state
     checks = area_results(check_area(state, area.name, stage), state.plan.notation)
     # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
-    checks = [told for told in checks if top or told.section != "gauged"]
+    checks = [result for result in checks if top or result.section != "gauged"]
     unread, earlier = _elsewhere(book, area, stage)
     last = len(area.points)
     along = sorted(read, key=lambda each: (area.index.get(each[0].point, last), each[1].entry.seq))

@@ -70,8 +70,8 @@ def grade_plan_lines(
         if tapes:
             yield ""
             for point, found in ties(plan, area):
-                told = f"{visible(point.name)}  {tie_row(point, found, plan.notation).line}"
-                yield from textwrap.wrap(told, columns, subsequent_indent="    ")
+                text = f"{visible(point.name)}  {tie_row(point, found, plan.notation).line}"
+                yield from textwrap.wrap(text, columns, subsequent_indent="    ")
         for string in area.strings.values():
             yield ""
             yield from string_lines(area, string, plan.notation)
@@ -234,7 +234,7 @@ def table(plan: Plan, area: Area, columns: int) -> list[str]:
     words = max(words, len("what"), len(_("may be high")) - first - 2)
     heads = [f"{_left('point', first)}  {_left('what', words)}"]
     heads += [f"{_left(point.name, first)}  {_left(point.what, words)}" for point in area.points]
-    heads += [_left(told, first + 2 + words) for told, _ in feet]
+    heads += [_left(text, first + 2 + words) for text, _ in feet]
     return [
         "  ".join((head, *(_right(text, long) for text, long in zip(row, wide, strict=True)))).rstrip()
         for head, row in zip(heads, figures, strict=True)

@@ -66,9 +66,9 @@ def mark_line(state: State, name: str) -> str:
     elevation = state.mark(name)
     benchmark = state.plan.benchmarks.get(name)
     shown = show(state.shown(elevation), state.plan.notation, unit=True) if elevation else _("not known")
-    told = benchmark.what if benchmark else _("made on site")
+    place = benchmark.what if benchmark else _("made on site")
     doubt = _("  IN DOUBT") if state.doubt.mark_in_doubt(name) else ""
-    return f"{name:<10} {shown:>14}   {told}{doubt}".rstrip()
+    return f"{name:<10} {shown:>14}   {place}{doubt}".rstrip()
 
 
 def chain_line(state: State, name: str, before: int = LAST) -> str:
@@ -120,9 +120,9 @@ class AgreementRow:
 
 def agreement_rows(state: State, setup: RecordedSetup) -> list[AgreementRow]:
     """The backsights of a setup, made already or being made."""
-    told = state.book.agreement(setup)
+    agreement = state.book.agreement(setup)
     rod = state.plan.rods.get(setup.rod, state.plan.rod)
-    if told is None:
+    if agreement is None:
         return []
     notation = state.plan.notation
     return [
@@ -130,16 +130,16 @@ def agreement_rows(state: State, setup: RecordedSetup) -> list[AgreementRow]:
             mark,
             show(reading, rod.notation, unit=True),
             show(state.shown(zero), notation, unit=True),
-            show(zero.above(told.mean), notation, plus=True) if len(told.zeros) > 1 else "",
+            show(zero.above(agreement.mean), notation, plus=True) if len(agreement.zeros) > 1 else "",
         )
-        for (mark, reading), (_, zero) in zip(setup.sights, told.zeros, strict=True)
+        for (mark, reading), (_, zero) in zip(setup.sights, agreement.zeros, strict=True)
     ]
 
 
 def agreement_line(state: State, setup: RecordedSetup) -> str:
     """How well the backsights agree, what stands out, and what the setup carries."""
-    told = state.book.agreement(setup)
-    if told is None:
+    agreement = state.book.agreement(setup)
+    if agreement is None:
         return _("No backsight yet.")
     notation = state.plan.notation
     carried = state.carried.carried(setup)
@@ -148,14 +148,14 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
         if carried is not None
         else ""
     )
-    if len(told.zeros) == 1:
+    if len(agreement.zeros) == 1:
         [(mark, _rod)] = setup.sights
         kind = "benchmark" if mark in state.plan.benchmarks else _("turning point")
         return _("One {kind} only: no check on this setup.{sure}", kind=kind, sure=sure)
     wrong = disagreement(state, setup)
     if not wrong:
-        texts = judged_length(told.spread, state.plan.rechecks.allowed, notation, passes=True)
-        if not told.spread.metres:
+        texts = judged_length(agreement.spread, state.plan.rechecks.allowed, notation, passes=True)
+        if not agreement.spread.metres:
             return _("They agree exactly (allowed {limit}).{sure}", limit=texts.limit, sure=sure)
         return _(
             "They agree within {found} (allowed {limit}); the mean is taken.{sure}",
@@ -163,25 +163,25 @@ def agreement_line(state: State, setup: RecordedSetup) -> str:
             limit=texts.limit,
             sure=sure,
         )
-    odd = _(" {stands_out} is the odd one.", stands_out=told.stands_out) if told.stands_out else ""
+    odd = _(" {stands_out} is the odd one.", stands_out=agreement.stands_out) if agreement.stands_out else ""
     return _("THEY DISAGREE {wrong}.{odd} Read again, or strike one.", wrong=wrong, odd=odd)
 
 
 def disagreement(state: State, setup: RecordedSetup) -> str:
     """By how much the backsights disagree, ``by 1 in (allowed 1/8 in)``; empty where they agree."""
-    told, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
-    if told is None or told.within(allowed):
+    agreement, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
+    if agreement is None or agreement.within(allowed):
         return ""
-    texts = judged_length(told.spread, allowed, state.plan.notation, passes=False)
+    texts = judged_length(agreement.spread, allowed, state.plan.notation, passes=False)
     return _("by {found} (allowed {limit})", found=texts.found, limit=texts.limit)
 
 
 def disagrees_by(state: State, setup: RecordedSetup, *, unit: bool = False) -> str:
     """The figure alone, ``7/16``, for large letters; empty where the backsights agree."""
-    told, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
-    if told is None or told.within(allowed):
+    agreement, allowed = state.book.agreement(setup), state.plan.rechecks.allowed
+    if agreement is None or agreement.within(allowed):
         return ""
-    found = judged_length(told.spread, allowed, state.plan.notation, passes=False).found
+    found = judged_length(agreement.spread, allowed, state.plan.notation, passes=False).found
     return found if unit else found.removesuffix(f" {state.plan.notation.units.value}")
 
 
@@ -238,15 +238,15 @@ def recheck_line(state: State, entry: Entry, fact: Rechecked) -> str:
     return _("{off_by}: {readings} since the last good recheck. Set up again.", off_by=off_by, readings=readings)
 
 
-def preview_line(state: State, told: Preview) -> str:
+def preview_line(state: State, preview: Preview) -> str:
     """What a correction would change."""
-    if not told.moved and not told.changed and not told.doubted:
+    if not preview.moved and not preview.changed and not preview.doubted:
         return _("No reading would change.")
-    by = show_exact(told.largest, state.plan.notation.units, unit=True)
-    points = plural(told.moved, "{n} point moves", "{n} points move")
-    changed = len(told.changed)
+    by = show_exact(preview.largest, state.plan.notation.units, unit=True)
+    points = plural(preview.moved, "{n} point moves", "{n} points move")
+    changed = len(preview.changed)
     verdicts = plural(changed, "{n} verdict changes", "{n} verdicts change") if changed else _("no verdict changes")
-    doubts = _("; {doubted} in doubt", doubted=len(told.doubted)) if told.doubted else ""
+    doubts = _("; {doubted} in doubt", doubted=len(preview.doubted)) if preview.doubted else ""
     return _("{points}, at most by {by}; {verdicts}{doubts}.", points=points, by=by, verdicts=verdicts, doubts=doubts)
 
 

@@ -243,10 +243,10 @@ def laser_lines(state: State, most: int = MOST) -> list[str]:
             else _("at {points} both read", points=points)
         )
         lines.append(f"{other} {_against(each.mean, units)} {one} {over}{_spread(each, units)}.")
-        told = sorted(each.points, key=lambda both: -abs(both.apart))
-        lines += [f"  {_both(state, both, each.laptops)}" for both in told[:most]]
-        if len(told) > most:
-            lines.append(_("  and {number} more, none farther apart", number=len(told) - most))
+        both_read = sorted(each.points, key=lambda both: -abs(both.apart))
+        lines += [f"  {_both(state, both, each.laptops)}" for both in both_read[:most]]
+        if len(both_read) > most:
+            lines.append(_("  and {number} more, none farther apart", number=len(both_read) - most))
     return lines
 
 

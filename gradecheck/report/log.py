@@ -99,7 +99,7 @@ class LogRow:
         return seq == (self.seq if self.about is None else self.about)
 
     @property
-    def told(self) -> str:
+    def subject_line(self) -> str:
         """What was done, with the number of the entry it was done to."""
         clocks = [text for text in (CLOCK_UNKNOWN if self.clock else "", self.behind) if text]
         marked = f" ({'; '.join(clocks)})" if clocks else ""
@@ -168,7 +168,7 @@ def in_full(row: LogRow, rows: Sequence[LogRow]) -> str:
     """All that a row says, in one line."""
     now = _("now {now}", now=row.now) if row.now not in ("", row.then) else ""
     clock = _("the clock showed {clock}", clock=row.clock) if row.clock else ""
-    said = (f"{row.seq} {row.done} {row.told}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
+    said = (f"{row.seq} {row.done} {row.subject_line}".rstrip(), row.typed, row.then, now, became(row, rows), clock)
     return ", ".join(part for part in said if part)
 
 
@@ -202,7 +202,7 @@ def log_row(state: State, line: LogLine) -> LogRow:
     """One entry for the log."""
     entry = line.entry
     local = on_site(entry.at, entry.offset)
-    subject, then, now = _told(state, entry, line.first or entry)
+    subject, then, now = _then_and_now(state, entry, line.first or entry)
     struck = line.replaced_by is not None
     clock = (
         _("{clock_unknown}: it showed {clock}", clock_unknown=CLOCK_UNKNOWN, clock=entry.clock) if entry.clock else ""
@@ -255,8 +255,8 @@ def undo_line(undo: Entry, first: Entry, last: Entry) -> str:
 
 def _what(entry: Entry) -> str:
     about = _about(entry)
-    told = f"{_DONE.get(entry.kind, entry.kind)} {_cut(about)}".rstrip()
-    return ", ".join(part for part in (told, "" if entry.typed == about else _cut(entry.typed)) if part)
+    done = f"{_DONE.get(entry.kind, entry.kind)} {_cut(about)}".rstrip()
+    return ", ".join(part for part in (done, "" if entry.typed == about else _cut(entry.typed)) if part)
 
 
 def _cut(text: str) -> str:
@@ -298,7 +298,7 @@ def _figures(state: State, entry: Entry) -> str:
             return ""
 
 
-def _told(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
+def _then_and_now(state: State, entry: Entry, first: Entry) -> tuple[str, str, str]:
     """What an entry is about, how it was judged then, and how the same is judged now."""
     notation = state.plan.notation
     match entry.fact:

@@ -104,16 +104,16 @@ def _settings(changes: Changes) -> list[str]:
     counted = tuple(f"{kind} {name} " for name in marks for kind in ("benchmark", "datum", "rod"))
     counted += tuple(_("{name} example figures ", name=name) for name in (*changes.judged, *changes.unjudged))
     tolerances = {_("{area} {stage} tolerance", area=area, stage=stage) for area, stage in changes.tolerances}
-    told = (each.what for each in changes.others)
-    return [what for what in told if what not in tolerances and not f"{what} ".startswith(counted)]
+    others = (each.what for each in changes.others)
+    return [what for what in others if what not in tolerances and not f"{what} ".startswith(counted)]
 
 
 def change_lines(changes: Changes, notation: Notation) -> list[str]:
     """A line for each area whose targets or points change, then every other thing from what it was to what it is."""
     return [
         *_area_lines(changes, notation),
-        *(_("new: {name}", name=name) for name in _told_of(changes.added, changes.homes)),
-        *(_("gone: {name}", name=name) for name in _told_of(changes.gone, changes.homes)),
+        *(_("new: {name}", name=name) for name in _points_by_area(changes.added, changes.homes)),
+        *(_("gone: {name}", name=name) for name in _points_by_area(changes.gone, changes.homes)),
         *_stage_lines(changes.stages),
         *(_("{what}: from {was} to {now}", what=each.what, was=each.was, now=each.now) for each in changes.others),
         *(_("gone, with the height of what was read by it: {name}", name=name) for name in changes.lost),
@@ -148,7 +148,7 @@ def _area_lines(changes: Changes, notation: Notation) -> Iterator[str]:
         )
 
 
-def _told_of(names: Sequence[str], homes: Mapping[str, str]) -> list[str]:
+def _points_by_area(names: Sequence[str], homes: Mapping[str, str]) -> list[str]:
     """The points that came or went, a text for each area."""
     by_area: dict[str, list[str]] = defaultdict(list)
     for name in names:

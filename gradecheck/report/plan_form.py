@@ -179,15 +179,15 @@ def _row(name: str, value: Plain, path: KeyPath, key: Key | None, plan: Plan | N
     if path[0] == "areas" and len(path) == 2 and plan is not None and (area := plan.areas.get(name)) is not None:
         return FormRow(name, _of_area(area), area.what, path, opens=True)
     opens = _opens(path, value)
-    told = _counted(name, value) if opens and isinstance(value, dict | list) else short(value)
-    return FormRow(name, told, says, path, opens)
+    text = _counted(name, value) if opens and isinstance(value, dict | list) else short(value)
+    return FormRow(name, text, says, path, opens)
 
 
 def _of_area(area: Area) -> str:
-    told = [area.use, count(len(area.points), "point")]
+    parts = [area.use, count(len(area.points), "point")]
     if area.build_up is not None:
-        told.append(", ".join(layer.name for layer in area.build_up.layers))
-    return " · ".join(filter(None, told))
+        parts.append(", ".join(layer.name for layer in area.build_up.layers))
+    return " · ".join(filter(None, parts))
 
 
 def _counted(name: str, value: dict[str, Plain] | list[Plain]) -> str:

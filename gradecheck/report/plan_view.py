@@ -125,20 +125,20 @@ def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> i
     """Lists the points without a place at the right edge; gives the columns that takes."""
     if not unplaced:
         return 0
-    told = []
+    lines = []
     for point in unplaced:
         before = CURRENT if point.current else NEXT if point.next else " "
-        told.append(f"{before}{sign_of(point.style, braille=canvas.braille)} {point.name}")
-    if len(told) > canvas.rows - 1:
+        lines.append(f"{before}{sign_of(point.style, braille=canvas.braille)} {point.name}")
+    if len(lines) > canvas.rows - 1:
         kept = max(canvas.rows - 2, 0)
         # The current point is told even where it stands far down the list.
-        told = sorted(told, key=lambda text: not text.startswith(CURRENT))
-        told = [*told[:kept], _("and {number} more", number=len(told) - kept)]
+        lines = sorted(lines, key=lambda text: not text.startswith(CURRENT))
+        lines = [*lines[:kept], _("and {number} more", number=len(lines) - kept)]
     heading = _("no place:")
     most = canvas.columns if alone else canvas.columns // 3
-    long = min(max(map(width, (heading, *told))), most)
+    long = min(max(map(width, (heading, *lines))), most)
     start = 0 if alone else canvas.columns - long
-    for row, text in enumerate((heading, *told)):
+    for row, text in enumerate((heading, *lines)):
         style = Style.CURRENT if text.startswith(CURRENT) else Style.NOTE
         canvas.text((start, row), cut(text, long, ascii_only=not canvas.braille), style)
     return canvas.columns if alone else long + 1
@@ -150,26 +150,26 @@ def _scale(canvas: Canvas, a_metre: float, units: Units) -> None:
         return
     long, words = scale_bar(max(canvas.columns // 4, 2) / a_metre, feet=units.imperial)
     bar = "|" + "-" * max(round(long * a_metre) - 1, 0) + "|"
-    told = f"{bar} {words}"
-    axes = _("{shown}   x right, y up", shown=told)
-    canvas.text((0, canvas.rows - 1), axes if width(axes) <= canvas.columns else told, Style.NOTE)
+    scale = f"{bar} {words}"
+    axes = _("{shown}   x right, y up", shown=scale)
+    canvas.text((0, canvas.rows - 1), axes if width(axes) <= canvas.columns else scale, Style.NOTE)
 
 
 def _key(shown: Sequence[ScenePoint], hidden: int, unnamed: int, columns: int, braille: bool) -> tuple[str, ...]:
     """What the signs in this drawing mean, in lines no longer than the drawing where words allow."""
     used = {point.style for point in shown}
-    told = [f"{sign_of(style, braille=braille)} {words}" for style, words in WORDS.items() if style in used]
+    signs = [f"{sign_of(style, braille=braille)} {words}" for style, words in WORDS.items() if style in used]
     if any(point.shade for point in shown):
         shades = SHADES if braille else PLAIN_SHADES
-        told.append(_("{shades} off: half, all, twice the tolerance, more", shades=shades))
-    told += [_("{current} here", current=CURRENT)] * any(point.current for point in shown)
-    told += [_("{next} next unchecked", next=NEXT)] * any(point.next for point in shown)
+        signs.append(_("{shades} off: half, all, twice the tolerance, more", shades=shades))
+    signs += [_("{current} here", current=CURRENT)] * any(point.current for point in shown)
+    signs += [_("{next} next unchecked", next=NEXT)] * any(point.next for point in shown)
     if hidden:
-        told.append(plural(hidden, "{n} point is hidden behind another", "{n} points are hidden behind another"))
+        signs.append(plural(hidden, "{n} point is hidden behind another", "{n} points are hidden behind another"))
     if unnamed:
-        told.append(plural(unnamed, "{n} name has no room here", "{n} names have no room here"))
+        signs.append(plural(unnamed, "{n} name has no room here", "{n} names have no room here"))
     lines: list[str] = []
-    for words in told:
+    for words in signs:
         if lines and width(lines[-1]) + 3 + width(words) <= columns:
             lines[-1] += f"   {words}"
         else:

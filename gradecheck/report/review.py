@@ -262,8 +262,8 @@ def _exceptions(state: State, area: Area, stage: str) -> list[str]:
         if unread
         else []
     )
-    told = ((out, _("not on grade")), (doubtful, _("in doubt")), (unjudged, _("can't be judged")))
-    return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in told if names]
+    counts = ((out, _("not on grade")), (doubtful, _("in doubt")), (unjudged, _("can't be judged")))
+    return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in counts if names]
 
 
 def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:

@@ -117,18 +117,18 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
                 name=held.name,
                 first=held.first - 1,
             )
-            yield _("Entry {first} there: {entry}", first=held.first, entry=_told(held.there))
+            yield _("Entry {first} there: {entry}", first=held.first, entry=_entry_text(held.there))
         case Outcome.DIFFERS:
             before, why = _("nothing is the same"), _("It is another job's log, or one of the two was rewritten.")
             if held.first > 1:
                 before = _("the same up to entry {first}", first=held.first - 1)
                 why = _("One of the two was rewritten, or work went on in both.")
             yield f"{held.name}: {before}. {why}"
-            yield _("Entry {first} there: {entry}", first=held.first, entry=_told(held.there))
+            yield _("Entry {first} there: {entry}", first=held.first, entry=_entry_text(held.there))
             yield _(
                 "Entry {seq} here: {entry}",
                 seq=held.here.seq if held.here else held.first,
-                entry=_told(held.here, held.there),
+                entry=_entry_text(held.here, held.there),
             )
         case Outcome.RESCUED:
             yield _(
@@ -137,7 +137,7 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
                 first=held.first,
             )
             yield from (
-                _("Entry {seq} is there and not here: {entry}", seq=each.seq, entry=_told(each))
+                _("Entry {seq} is there and not here: {entry}", seq=each.seq, entry=_entry_text(each))
                 for each in held.missing[:MOST]
             )
             if len(held.missing) > MOST:
@@ -150,17 +150,17 @@ def _compared(found: Health, held: Held) -> Iterator[str]:
             yield _("{name}: not compared. {why}", name=held.name, why=held.why)
 
 
-def _told(entry: Entry | None, beside: Entry | None = None) -> str:
+def _entry_text(entry: Entry | None, beside: Entry | None = None) -> str:
     if entry is None:
         return "none."
-    told = briefly(entry)
-    if beside is not None and told == briefly(beside):
+    text = briefly(entry)
+    if beside is not None and text == briefly(beside):
         return _(
             "{entry}; {parts} differ.",
-            entry=told,
+            entry=text,
             parts=_(" and ").join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
         )
-    return f"{told}."
+    return f"{text}."
 
 
 def _asked(found: Health, asked: Asked) -> Iterator[str]:

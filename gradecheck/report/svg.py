@@ -356,8 +356,8 @@ def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
         tip, tail = (x + right * long / 2, y + down * long / 2), (x - right * long / 2, y - down * long / 2)
         xs, ys = sorted((tip[0], tail[0])), sorted((tip[1], tail[1]))
         shaft = (xs[0] - 3, ys[0], xs[1] + 3, ys[1])
-        told = (shaft[2] + 2, y - TEXT / 2, shaft[2] + 2 + words, y + TEXT / 2 + 1)
-        if room.free(shaft) and (not fall.percent or (room.free(told) and lines.free(told))):
+        text_box = (shaft[2] + 2, y - TEXT / 2, shaft[2] + 2 + words, y + TEXT / 2 + 1)
+        if room.free(shaft) and (not fall.percent or (room.free(text_box) and lines.free(text_box))):
             break
     else:
         return
@@ -366,8 +366,8 @@ def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
     yield _line("fall", tail, tip)
     yield f'<polygon class="head" points="{_path([tip, *wings])}"/>'
     if fall.percent:
-        room.take(told)
-        yield written(told[0], y + TEXT / 2 - 1, fall.percent, over=True)
+        room.take(text_box)
+        yield written(text_box[0], y + TEXT / 2 - 1, fall.percent, over=True)
 
 
 def _near(middle: Spot) -> Iterator[Spot]:
@@ -398,10 +398,10 @@ def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
     long, words = scale_bar(200 / sheet.scale, feet=feet)
     x, y, end = 16.0, sheet.high - 18, 16 + long * sheet.scale
     yield f'<path class="bar" d="M{n(x)} {n(y - 5)}V{n(y)}H{n(end)}V{n(y - 5)}" fill="none" stroke="black"/>'
-    told = _("{words} · x to the right, y up", words=words)
+    caption = _("{words} · x to the right, y up", words=words)
     if sheet.stated:
-        told += _(" · scale {scale}, printed at 100%", scale=sheet.stated)
-    yield written(end + 8, y, told, over=True)
+        caption += _(" · scale {scale}, printed at 100%", scale=sheet.stated)
+    yield written(end + 8, y, caption, over=True)
 
 
 # -- the grade plan
@@ -452,13 +452,13 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
     )
     zeros = [_("{name} is on datum {datum}", name=area.name, datum=area.datum) for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
-    if told := [*zeros, *([_("changed on site: {changed}", changed=some(changed, 8))] if changed else [])]:
-        yield written(16, 58, "; ".join(told))
+    if notes := [*zeros, *([_("changed on site: {changed}", changed=some(changed, 8))] if changed else [])]:
+        yield written(16, 58, "; ".join(notes))
 
 
 def _list(heading: str, points: Sequence[ScenePoint]) -> list[str]:
-    told = [" ".join(filter(None, (point.name, point.figure, point.what))) for point in points]
-    return [heading, *told] if told else []
+    texts = [" ".join(filter(None, (point.name, point.figure, point.what))) for point in points]
+    return [heading, *texts] if texts else []
 
 
 # -- the map of a daily report
@@ -494,8 +494,8 @@ def map_svg(
         legend += [*sign(style, x, 10), written(x + 8, 14, WORDS[style])]
         x += 22 + width(WORDS[style]) * _LETTER
     bar = _bar(sheet, feet=feet)
-    told = [" ".join(filter(None, (point.name, point.figure))) for point in drawn.unnamed]
-    lines = list(_wrapped(_("Without room here: ") + ", ".join(told), wide)) if told else []
+    texts = [" ".join(filter(None, (point.name, point.figure))) for point in drawn.unnamed]
+    lines = list(_wrapped(_("Without room here: ") + ", ".join(texts), wide)) if texts else []
     under = [written(16, sheet.high + number * (TEXT + 3), line) for number, line in enumerate(lines, 1)]
     return svg(
         sheet.wide,

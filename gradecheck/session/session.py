@@ -513,8 +513,8 @@ class Session:
         first, last = self._standing(entry_id)
         against = self.state.conflicting.get(first.id, ()) if isinstance(last.fact, Void) else ()
         # Struck on one laptop and corrected on another: what is corrected is what the other one has.
-        told = next((each for each in against if not isinstance(each.fact, Void)), last)
-        return Action(readings.corrected(self.state, first, told, typed), typed, last.id)
+        counting = next((each for each in against if not isinstance(each.fact, Void)), last)
+        return Action(readings.corrected(self.state, first, counting, typed), typed, last.id)
 
     def undo(self) -> Action:
         """That takes this person's last reading, correction of one, or strike back. Raises Refusal."""

@@ -49,13 +49,13 @@ def last_copy(job: Path) -> LastCopy:
         with Folder(path.parent) as folder, folder.read(path.name) as file:
             kept = unseal(file.read(LARGEST), KIND)
         if kept is not None:
-            told = json.loads(kept)
-            at = datetime.fromisoformat(told["at"]) if told["at"] else None
+            stored = json.loads(kept)
+            at = datetime.fromisoformat(stored["at"]) if stored["at"] else None
             if at is None or at.tzinfo is not None:
-                plans = tuple(map(str, told["plans"]))
-                gives, refused = told.get("gives") is True, told.get("refused") is True
-                number, plan = int(told["number"]), told["plan"]
-                return LastCopy(at, str(told["says"]), told["whole"] is True, plans, number, plan, gives, refused)
+                plans = tuple(map(str, stored["plans"]))
+                gives, refused = stored.get("gives") is True, stored.get("refused") is True
+                number, plan = int(stored["number"]), stored["plan"]
+                return LastCopy(at, str(stored["says"]), stored["whole"] is True, plans, number, plan, gives, refused)
     return LastCopy()
 
 
@@ -85,11 +85,11 @@ def note(
     number, plan = office if office[0] else (before.number, before.plan)
     last = LastCopy(at.astimezone(UTC) if whole else before.at, says[:2_000], whole, known, number, plan,
                     before.gives if gives is None else gives, refused)  # fmt: skip
-    told = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
+    stored = asdict(last) | {"at": last.at.isoformat() if last.at is not None else ""}
     with contextlib.suppress(OSError):  # then nobody is told how old the copy is, and it is there all the same
         path = _path(job)
         make_folders(path.parent)
-        write(path, seal(json.dumps(told).encode(), KIND), durable=False)
+        write(path, seal(json.dumps(stored).encode(), KIND), durable=False)
 
 
 def _path(job: Path) -> Path:

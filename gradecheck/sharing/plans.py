@@ -81,12 +81,12 @@ def lay_in(folder: Path, plan: OfficePlan) -> None:
 def unpacked_plan(content: bytes, number: int) -> OfficePlan:
     """The plan that was packed so, understood as one that is read from disk. Raises ValueError."""
     try:
-        told = json.loads(decompressed(content, MOST))
+        stored = json.loads(decompressed(content, MOST))
     except zlib.error as wrong:
         raise ValueError(_("it can't be unpacked ({wrong})", wrong=wrong)) from wrong
-    if not isinstance(told, dict) or told.get("number") != number or not 0 < number <= MOST_NUMBER:
+    if not isinstance(stored, dict) or stored.get("number") != number or not 0 < number <= MOST_NUMBER:
         raise ValueError(_("its number is another than its name says, or none that an office gives"))
-    plan, files = told.get("text"), told.get("files")
+    plan, files = stored.get("text"), stored.get("files")
     if not (
         isinstance(plan, str) and isinstance(files, dict) and all(isinstance(each, str) for each in files.values())
     ):
@@ -122,8 +122,8 @@ def next_plan(session: Session, there: Sequence[OfficePlan]) -> OfficePlan:
 
 def packed_plan(plan: OfficePlan) -> bytes:
     """The bytes in which it is given to others."""
-    told = {"number": plan.number, "text": plan.loaded.text, "files": plan.loaded.files}
-    return zlib.compress(json.dumps(told, ensure_ascii=False, separators=(",", ":")).encode())
+    stored = {"number": plan.number, "text": plan.loaded.text, "files": plan.loaded.files}
+    return zlib.compress(json.dumps(stored, ensure_ascii=False, separators=(",", ":")).encode())
 
 
 def publish(place: MeetingPlace, session: Session, job: str, there: Sequence[OfficePlan]) -> OfficePlan:

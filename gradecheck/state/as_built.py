@@ -262,7 +262,7 @@ def over_dug(state: State, name: str) -> OverDugArea | None:
         return None
     joined = joined_points(state.plan, area)
     apart = parted_dig(state, area, found)
-    dug = joined.told(apart.beyond)
+    dug = joined.over_dig_of(apart.beyond)
     return OverDugArea(name, dug, _filling(state, dug), _undercut(state, name, joined, apart.ordered))
 
 
@@ -274,7 +274,7 @@ def _undercut(state: State, name: str, joined: OverDig, ordered: Sequence[Differ
     orders = tuple(kept.fact.undercut for kept in state.record.on_layers(name) if kept.fact.undercut is not None)
     if not orders:
         return None
-    dug = joined.told(ordered)
+    dug = joined.over_dig_of(ordered)
     return UndercutArea(dug, _filling(state, dug), orders)
 
 

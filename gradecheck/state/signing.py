@@ -49,7 +49,7 @@ def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
         *(stored("{check} OUT: {where}", check=check, where=some(where)) for check, where in _out(checks).items()),
         *(
             stored("{check} CAN'T TELL: {where}", check=check, where=some(where))
-            for check, where in _steps_untold(checks).items()
+            for check, where in _uncertain_steps(checks).items()
         ),
         *(
             stored("{check} NOT CHECKED: {why}", check=each.check, why=each.why)
@@ -100,7 +100,7 @@ def _below(state: State, area: Area, stage: str) -> Iterator[str]:
         yield stored("{stage}: {n} not judged ({points})", stage=stage, n=len(unjudged), points=some(unjudged))
 
 
-def _steps_untold(checks: AreaChecks) -> dict[str, list[str]]:
+def _uncertain_steps(checks: AreaChecks) -> dict[str, list[str]]:
     """What of steps and ramps lies beyond a limit by less than the readings leave open: nobody signs that unasked."""
     found: dict[str, list[str]] = defaultdict(list)
     held = [("steps", each) for flight in checks.flights for each in flight.held]

@@ -70,14 +70,14 @@ class Spelt:
 
     def _on_layers(self, fact: Note) -> dict[str, object]:
         """What a note says of layers, where it is spelt otherwise."""
-        stages, told = self._names.stages, dict[str, object]()
+        stages, changed = self._names.stages, dict[str, object]()
         if fact.compacted and (stage := stages.one(fact.compacted.stage)) != fact.compacted.stage:
-            told["compacted"] = replace(fact.compacted, stage=stage)
+            changed["compacted"] = replace(fact.compacted, stage=stage)
         if fact.undercut and (point := self._names.points.one(fact.undercut.point)) != fact.undercut.point:
-            told["undercut"] = replace(fact.undercut, point=point)
+            changed["undercut"] = replace(fact.undercut, point=point)
         if (hold := stages.one(fact.past_hold)) != fact.past_hold:
-            told["past_hold"] = hold
-        return told
+            changed["past_hold"] = hold
+        return changed
 
     def surface(self, surface: Surface) -> Surface:
         """The surface with its names spelt so."""

@@ -47,16 +47,16 @@ def fold_joined(
     plan: Plan,
     laptops: JoinedLog,
     spelt: Callable[[Entry], Entry],
-    told: Callable[[int], None] | None = None,
+    on_progress: Callable[[int], None] | None = None,
 ) -> State:
     """The state after all entries of several laptops that count; `spelt` writes their names as the plan does.
 
-    `told` hears of every so manyth entry.
+    `on_progress` hears of every so manyth entry.
     """
     state, counting = State(plan, laptops), laptops.counting()
     for done, place in enumerate(counting):
-        if told is not None and done and not done % AT_ONCE:
-            told(done)
+        if on_progress is not None and done and not done % AT_ONCE:
+            on_progress(done)
         first = spelt(place.first)
         state.apply(first, first if place.last is place.first else spelt(place.last))
         if place.against:

@@ -82,7 +82,7 @@ def on_string(plan: Plan, typed: str, units: Units) -> OnString | None:
         )
     if start == end:
         raise NoSpotError(_("A string runs from one point to another, like {start}.", start=_LIKE.format(start)))
-    return _told(area, area.point(start), area.point(end), how, units)
+    return _spot_on_string(area, area.point(start), area.point(end), how, units)
 
 
 def spot_named(plan: Plan, area: str, name: str) -> OnString | None:
@@ -120,7 +120,7 @@ def _end(plan: Plan, rest: str) -> tuple[str | None, str]:
     return None, rest
 
 
-def _told(area: Area, start: Point, end: Point, how: str, units: Units) -> OnString:
+def _spot_on_string(area: Area, start: Point, end: Point, how: str, units: Units) -> OnString:
     names = f"{start.name} to {end.name}"
     if _HALF.fullmatch(how):
         return _at_share(area, start, end, Fraction(1, 2))

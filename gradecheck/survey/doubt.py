@@ -163,14 +163,14 @@ class Doubt:
         """
         return bool(self._causes(setup, seq, entry or seq))
 
-    def is_trusted(self, entry: str, setup: str, seq: int, told: int) -> bool:
+    def is_trusted(self, entry: str, setup: str, seq: int, asked_at: int) -> bool:
         """Whether somebody answered for a sight taken from that setup at that place, and told of at another.
 
         With several laptops an answer covers only what its author knew of all that puts the sight in doubt.
         """
         if self._chains is None or not self._answered[entry]:
             return bool(self._answered[entry])
-        return self._is_answered(entry, self._disputed(entry) | self._causes(setup, seq, told))
+        return self._is_answered(entry, self._disputed(entry) | self._causes(setup, seq, asked_at))
 
     def _is_answered(self, entry: str, causes: frozenset[int]) -> bool:
         chains = self._chains
@@ -178,11 +178,11 @@ class Doubt:
             return False
         return chains is None or all(chains.answered(entry, cause) for cause in causes)
 
-    def _causes(self, setup: str, seq: int, told: int) -> frozenset[int]:
+    def _causes(self, setup: str, seq: int, asked_at: int) -> frozenset[int]:
         """The places of what puts a sight in doubt: a failed recheck of its setup, and what is wrong under that."""
         under = self._under(setup) or _NOTHING
-        failed = self.failed(setup, told)
-        disturbed = failed is not None and self.last_good(setup, failed.seq, told) < seq
+        failed = self.failed(setup, asked_at)
+        disturbed = failed is not None and self.last_good(setup, failed.seq, asked_at) < seq
         return under | {failed.seq} if failed is not None and disturbed else under
 
     def _causes_under(self, setup: RecordedSetup) -> frozenset[int]:

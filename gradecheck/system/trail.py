@@ -41,8 +41,8 @@ def note(what: str, **with_: object) -> None:
         return
     now = time.time()
     stamp = f"{time.strftime('%Y-%m-%dT%H:%M:%S', time.localtime(now))}.{int(now % 1 * 1000):03d}"
-    told = " ".join(f"{name.rstrip('_')}={value}" for name, value in with_.items())
-    line = " ".join(without_password(f"{what} {told}".rstrip()).split())
+    text = " ".join(f"{name.rstrip('_')}={value}" for name, value in with_.items())
+    line = " ".join(without_password(f"{what} {text}".rstrip()).split())
     try:
         _file.write(f"{stamp} {line}\n")
     except (OSError, ValueError):

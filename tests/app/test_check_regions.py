@@ -77,7 +77,7 @@ def test_a_higher_window_never_has_a_smaller_verdict(width: int, rows: int) -> N
 
 def test_the_band_names_the_job_where_it_is_wide_and_drops_whole_parts() -> None:
     band = Band()
-    band._told = ("Alder Street 12", ("Patio", "subgrade"), ("2 IN DOUBT", "setup on CURB 7:52", "JR"))
+    band._shown = ("Alder Street 12", ("Patio", "subgrade"), ("2 IN DOUBT", "setup on CURB 7:52", "JR"))
     assert lines(band, 100, 1)[0].startswith("  Alder Street 12  Patio  subgrade   ")
     assert lines(band, 80, 1)[0] == "  Patio  subgrade" + " " * 27 + "2 IN DOUBT  setup on CURB 7:52  JR"
     assert lines(band, 44, 1)[0].endswith("2 IN DOUBT")
@@ -85,7 +85,7 @@ def test_the_band_names_the_job_where_it_is_wide_and_drops_whole_parts() -> None
 
 def test_an_old_copy_stands_first_in_the_band_and_a_new_one_last() -> None:
     band = Band()
-    band._told = ("Alder Street 12", ("Patio", "subgrade"), ("2 IN DOUBT", "setup on CURB 7:52", "JR"))
+    band._shown = ("Alder Street 12", ("Patio", "subgrade"), ("2 IN DOUBT", "setup on CURB 7:52", "JR"))
     band._copied = ("copied 14:03", False)
     assert lines(band, 100, 1)[0].endswith("2 IN DOUBT  setup on CURB 7:52  JR  copied 14:03")
     band._copied = ("COPY 2 DAYS OLD", True)
@@ -161,7 +161,7 @@ def test_each_kind_that_occurs_has_a_cell_and_no_other_has(numbers: list[int], c
 
 def test_the_progress_says_in_words_what_the_bar_shows() -> None:
     region = AreaProgress()
-    region._told = ("Patio, subgrade", StageCount(22, 5, 3, 1, 13), "")
+    region._shown = ("Patio, subgrade", StageCount(22, 5, 3, 1, 13), "")
     assert lines(region, 80, 1) == ["  ███████▒▒▒▒?──────────────────         5 of 22  3 out  1 in doubt  13 unread"]
     assert lines(region, 60, 1)[0].endswith("5 of 22  3 out  1 in doubt  13 unread")
     assert lines(region, 40, 1)[0].endswith("5 of 22  3 out")
@@ -174,5 +174,5 @@ def test_the_progress_says_in_words_what_the_bar_shows() -> None:
 
 def test_an_area_that_is_not_counted_in_full_says_how_many_were_read() -> None:
     region = AreaProgress()
-    region._told = ("border, finish", None, "2 of 10000 read")
+    region._shown = ("border, finish", None, "2 of 10000 read")
     assert lines(region, 80, 1)[0].strip() == "2 of 10000 read"

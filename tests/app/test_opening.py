@@ -27,12 +27,12 @@ class Gate:
     def __init__(self) -> None:
         self.opened = threading.Event()
 
-    def read(self, app: GradeApp, job: Path, told: Callable[[int], None] | None = None) -> Session:
+    def read(self, app: GradeApp, job: Path, on_progress: Callable[[int], None] | None = None) -> Session:
         """The job, when the gate is open; how far it is told again and again until then."""
-        assert told is not None
+        assert on_progress is not None
         while not self.opened.wait(0.01):
-            told(7_000)
-        return _READ(app, job, told)
+            on_progress(7_000)
+        return _READ(app, job, on_progress)
 
 
 _READ = GradeApp.read_job
@@ -43,7 +43,7 @@ def gate(monkeypatch: pytest.MonkeyPatch) -> Iterator[Gate]:
     """Every journal is a long one, and is read when the gate is opened."""
     gate = Gate()
     monkeypatch.setattr(app_module, "LONG", 0)
-    monkeypatch.setattr(GradeApp, "read_job", lambda app, job, told=None: gate.read(app, job, told))
+    monkeypatch.setattr(GradeApp, "read_job", lambda app, job, on_progress=None: gate.read(app, job, on_progress))
     yield gate
     gate.opened.set()
 

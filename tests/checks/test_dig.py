@@ -29,7 +29,7 @@ def over_dig(
     past_edge: Length = ZERO,
 ) -> OverDug:
     """What is told where every spot of an area was read."""
-    return OverDig.of([(spot.name, spot.at) for spot in spots], outline, area, past_edge).told(spots)
+    return OverDig.of([(spot.name, spot.at) for spot in spots], outline, area, past_edge).over_dig_of(spots)
 
 
 def _read(*given_spots: tuple[int, int, int | Fraction]) -> list[Difference]:
@@ -259,20 +259,22 @@ def test_digging_one_spot_deeper_never_costs_less(dig: list[Difference], data: s
 def test_one_point_too_deep_does_not_stand_for_the_whole_area() -> None:
     """A grid of nine over 4 by 4 m, its corner 1 m too deep: a quarter of the cell at it, not 16 m3."""
     dig = OverDig.of(_grid(3, 3))
-    found = dig.told([Difference("G0-0", metres(-1), place(0, 0))])
+    found = dig.over_dig_of([Difference("G0-0", metres(-1), place(0, 0))])
     assert (found.read, found.spots) == (1, 9)
     assert found.volume == 1
 
 
 def test_the_mean_is_over_the_points_read_and_a_high_one_adds_nothing() -> None:
     dig = OverDig.of(_grid(3, 3))
-    assert dig.told([Difference("G0-0", metres(-1)), Difference("G1-0", metres(3))]).mean == metres(Fraction(1, 2))
+    assert dig.over_dig_of([Difference("G0-0", metres(-1)), Difference("G1-0", metres(3))]).mean == metres(
+        Fraction(1, 2)
+    )
 
 
 def test_a_point_without_a_place_stands_for_its_share_of_the_area_alone() -> None:
     dig = OverDig.of([(name, None) for name, _ in _grid(3, 2)], WALK)
-    assert dig.told([Difference("G0-0", metres(-1))]).volume == Fraction(24, 6)
-    assert dig.told([Difference("G0-0", metres(-1)), Difference("G1-0", metres(3))]).volume == Fraction(24, 6)
+    assert dig.over_dig_of([Difference("G0-0", metres(-1))]).volume == Fraction(24, 6)
+    assert dig.over_dig_of([Difference("G0-0", metres(-1)), Difference("G1-0", metres(3))]).volume == Fraction(24, 6)
 
 
 @given(_digs(), st.data())
@@ -287,7 +289,7 @@ def test_what_is_told_is_the_running_total_whatever_was_read_so_far(
         so_far = {name: each.difference for name, each in read.items()}
         total += live.change(so_far, spot.name, spot.difference)
         read[spot.name] = spot
-        assert live.told(list(read.values())).volume == total
+        assert live.over_dig_of(list(read.values())).volume == total
 
 
 # While it is dug ----------------------------------------------------------------------------------------------

@@ -183,9 +183,9 @@ class _App:
             self.leaves = True  # by a signal from outside, which is nobody's key
             tell()
 
-        tell = app._told_to_end
+        tell = app._asked_to_end
         app.action_leave = noted  # type: ignore[method-assign]
-        app._told_to_end = told_to_end  # type: ignore[method-assign]
+        app._asked_to_end = told_to_end  # type: ignore[method-assign]
 
         async def all_of_it() -> None:
             asyncio.get_running_loop().set_exception_handler(lambda _, told: strays.append(str(told)))

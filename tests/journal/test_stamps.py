@@ -138,7 +138,9 @@ def test_with_a_dead_clock_a_reading_is_saved_behind_the_last(tmp_path: Path, de
     assert dead.isoformat() == read.clock == again.clock
     assert (well.at, well.clock) == (NOON + timedelta(hours=1), "")
     marked = [
-        (row.seq, row.day, row.time) for row in rows if "clock unknown" in row.told and dead.isoformat() in row.note
+        (row.seq, row.day, row.time)
+        for row in rows
+        if "clock unknown" in row.subject_line and dead.isoformat() in row.note
     ]
     assert marked == [(read.seq, "2031-04-07", "12:00"), (again.seq, "2031-04-07", "12:00")]
     with contextlib.closing(Session(tmp_path, clock=clock)) as session:

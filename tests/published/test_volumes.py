@@ -281,7 +281,7 @@ def test_w_20_over_dig_at_six_nodes() -> None:
         for x, depth in enumerate(row)
     ]
     live = OverDig.of([(spot.name, spot.at) for spot in spots if spot.at is not None])
-    assert live.told(spots).volume == cubic_feet * FOOT_3
+    assert live.over_dig_of(spots).volume == cubic_feet * FOOT_3
     assert live.over_dug({spot.name: spot.difference for spot in spots}) == cubic_feet * FOOT_3
 
 
@@ -462,7 +462,7 @@ def test_the_worked_over_dig_is_priced_from_the_reading_at_the_rod() -> None:
 
     spots = _over_dug_patio(difference)
     places = [(spot.name, spot.at) for spot in spots]
-    dug = OverDig.of(places, _rectangle("12", "20", FOOT), past_edge=Length(6 * INCH)).told(spots)
+    dug = OverDig.of(places, _rectangle("12", "20", FOOT), past_edge=Length(6 * INCH)).over_dig_of(spots)
     assert dug.mean == dug.worst == -difference
     assert dug.area == 240 * FOOT**2
     assert dug.volume is not None

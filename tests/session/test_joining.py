@@ -429,7 +429,7 @@ def test_clocks_that_are_far_apart_are_told_with_whose_they_are(crew: Crews, ahe
         rows = [log_row(here.session.state, line) for line in here.session.all_lines()]
         off = [row.seq for row in rows if row.behind]
         assert off == ([5] if ahead > 0 else [4, 6])
-        assert rows[off[0] - 1].behind in rows[off[0] - 1].told
+        assert rows[off[0] - 1].behind in rows[off[0] - 1].subject_line
         assert rows[off[0] - 1].behind in rows[off[0] - 1].note
 
 

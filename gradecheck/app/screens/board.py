@@ -174,7 +174,7 @@ class BoardScreen(LeftOnceScreen[None]):
             )
         self.query_one("#head", Static).update(plain(head))
         self.view.show(jobs, now, self._empty())
-        self.query_one("#says", Static).update(plain_lines(self._told()))
+        self.query_one("#says", Static).update(plain_lines(self._notes()))
         self.query_one("#says").set_class(bool(board is not None and board.trouble) or bool(self._says), "wrong")
 
     def _empty(self) -> str:
@@ -184,15 +184,15 @@ class BoardScreen(LeftOnceScreen[None]):
             return _("No job's name has “{typed}” in it. Esc shows all.", typed=self._looked_for)
         return _("No job was shared here yet.")
 
-    def _told(self) -> list[str]:
+    def _notes(self) -> list[str]:
         board = self._board
-        told = [self._says] if self._says else []
+        notes = [self._says] if self._says else []
         if self._looked_for:
-            told.append(_("Jobs with “{typed}” in their name. Esc shows all.", typed=self._looked_for))
+            notes.append(_("Jobs with “{typed}” in their name. Esc shows all.", typed=self._looked_for))
         if board is not None and board.trouble:
-            told.append(board.trouble)
+            notes.append(board.trouble)
         if board is not None and board.passed_over:
-            told.append(
+            notes.append(
                 plural(
                     len(board.passed_over),
                     "Passed over: {first}.",
@@ -201,8 +201,8 @@ class BoardScreen(LeftOnceScreen[None]):
                 )
             )
         if self._getting is not None:
-            return told or [_("Enter gets the job into {folder}. Esc goes back.", folder=self._getting.into)]
-        return told or [_("Enter looks at the job; type a part of a name to find one.")]
+            return notes or [_("Enter gets the job into {folder}. Esc goes back.", folder=self._getting.into)]
+        return notes or [_("Enter looks at the job; type a part of a name to find one.")]
 
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell."""

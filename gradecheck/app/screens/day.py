@@ -98,7 +98,7 @@ class DayScreen(PagedScreen):
             stages.least = 3
             yield stages
             with Pages(id="open"):
-                yield Static(id="told")
+                yield Static(id="notes")
             yield DrawingView(id="found")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -186,9 +186,9 @@ class DayScreen(PagedScreen):
         return Cells(texts)
 
     def _tell(self) -> None:
-        lines, title = self._told(), self._title
+        lines, title = self._shown_lines(), self._title
         self._title = lines[0]
-        self.query_one("#told", Static).update(plain_lines(lines))
+        self.query_one("#notes", Static).update(plain_lines(lines))
         if self._title != title:
             self.query_one(Pages).to_top()
         self._picture()
@@ -209,7 +209,7 @@ class DayScreen(PagedScreen):
         )
         view.show(drawn)
 
-    def _told(self) -> list[str]:
+    def _shown_lines(self) -> list[str]:
         if self._show_checks and self.rows:
             return self._checks()
         if self._signing is not None:
@@ -452,8 +452,8 @@ def _check_lines(state: State, row: StageRow) -> list[str]:
     from gradecheck.state.as_built import check_area, over_dug
 
     notation = state.plan.notation
-    told = area_results(check_area(state, row.area, row.stage), notation)
-    lines = [f"  {each.section:<12} {line(each)}" for each in told]
+    results = area_results(check_area(state, row.area, row.stage), notation)
+    lines = [f"  {each.section:<12} {line(each)}" for each in results]
     if (dug := over_dug(state, row.area)) is not None:
         lines += [f"  {each.section:<12} {line(each)}" for each in dig_results(dug, notation)]
     return lines

@@ -52,9 +52,9 @@ class DoubtScreen(PagedScreen):
         room = max([8, *map(cell_len, names)])  # a spot on a string has a long one
         rows: list[Row] = []
         for surface, _shot in state.doubts():
-            told, name = answer(state, surface), set_cell_size(surface.point, room)
-            said = (f" {told.headline}", "doubt") if told else ("", "ink")
-            read = _("read {rod}", rod=told.rod) if told else ""
+            reading, name = answer(state, surface), set_cell_size(surface.point, room)
+            said = (f" {reading.headline}", "doubt") if reading else ("", "ink")
+            read = _("read {rod}", rod=reading.rod) if reading else ""
             rows.append(
                 [(name, "strong"), (f" {stage_word(surface.stage):<9}", "quiet"), (f" {read:<16}", "ink"), said]
             )

@@ -121,7 +121,7 @@ class EditScreen(PagedScreen):
         with Container(id="editing"):
             yield RowsView(FORM, id="form")
             with Pages(id="keys"):
-                yield Static(id="told")
+                yield Static(id="notes")
             yield DrawingView(id="area")
             yield Static(id="found")
         with Vertical(id="asking"):
@@ -161,10 +161,10 @@ class EditScreen(PagedScreen):
     def _title(self) -> str:
         """Where in the plan this is, and how much is not written; the job's name where there is room for it."""
         editing, parts = self.editing, [_("edit"), self._here(), changes_said(self.editing.count)]
-        told = " · ".join(filter(None, parts))
+        text = " · ".join(filter(None, parts))
         name = editing.plan.job if editing.plan else self._folder.name
-        whole = f" {name} · {told}"
-        return whole if cell_len(whole) + 2 <= self.size.width else f" {told}"
+        whole = f" {name} · {text}"
+        return whole if cell_len(whole) + 2 <= self.size.width else f" {text}"
 
     def _here(self) -> str:
         """The way to this place, and what a point comes to."""
@@ -557,7 +557,7 @@ class EditScreen(PagedScreen):
         if not self._found and not self.editing.problems and self.editing.plan is not None:
             self._found = await self.host.beside(lambda: _found_in(self.editing))
         self._mode = "found"
-        self.query_one("#told", Static).update(
+        self.query_one("#notes", Static).update(
             plain_lines(self._wrong() or [_("No issues found; read the plan over yourself.")])
         )
         self._lay_out()
@@ -580,7 +580,7 @@ class EditScreen(PagedScreen):
     def _show_difference(self) -> None:
         self._mode = "write"
         lines = difference(self.editing.opened, self.editing.draft)
-        self.query_one("#told", Static).update(plain_lines(lines))
+        self.query_one("#notes", Static).update(plain_lines(lines))
         self.query_one(Pages).to_top()
         self._lay_out()
         self._ask()

@@ -55,7 +55,7 @@ class ImportScreen(PagedScreen):
         """What is in the file, and the box."""
         yield Title(f" {self.session.plan.job} · {self.TITLE_WORDS}")
         with Pages(id="open"):
-            yield Static(id="told")
+            yield Static(id="notes")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="sent", placeholder=_("a file, then the answers"))
@@ -72,7 +72,7 @@ class ImportScreen(PagedScreen):
 
     def show(self) -> None:
         """Shows what was found."""
-        self.query_one("#told", Static).update(plain_lines(self._lines))
+        self.query_one("#notes", Static).update(plain_lines(self._lines))
 
     async def commit(self, text: str) -> None:
         """A file, an answer, or Enter alone, which writes the list."""
@@ -100,8 +100,10 @@ class ImportScreen(PagedScreen):
             sent = await asyncio.to_thread(looked_at, path, answers, self._target(path))
         except PlanProblemsError as wrong:
             first, more = wrong.problems[0], len(wrong.problems) - 1
-            told = _("line {line}: {says}", line=first.line, says=first.says)
-            raise Refusal(_("{told} And {more} more.", told=told, more=more) if more else told) from None
+            first_line = _("line {line}: {says}", line=first.line, says=first.says)
+            raise Refusal(
+                _("{first} And {more} more.", first=first_line, more=more) if more else first_line
+            ) from None
         self._path, self._sent = path, sent
         taken, self._lines = sent.taken, found_lines(sent)
         if taken.points:

@@ -345,7 +345,7 @@ class JobsScreen(LeftOnceScreen[None]):
                 self._show_again(job)
 
     def _describe(self, job: Path) -> list[str]:
-        name = f"{'>' if job == self._marked else ' '} {self._told(job, self.size.width - 4)}"
+        name = f"{'>' if job == self._marked else ' '} {self._job_line(job, self.size.width - 4)}"
         board = self._boards.get(job)
         if board is None:
             return [name, *[""] * touched(self.app)]  # two rows high for a finger
@@ -353,7 +353,7 @@ class JobsScreen(LeftOnceScreen[None]):
 
         return [name, *lines_of(board, self.size.width - 2, ascii_only=self.host.ascii_only)]
 
-    def _told(self, job: Path, room: int) -> str:
+    def _job_line(self, job: Path, room: int) -> str:
         """The job in one line where it can be: how large it is goes first."""
         read = self._read[job]
         if isinstance(read, PlanProblemsError):

@@ -47,7 +47,7 @@ class JoinScreen(PagedScreen):
         """What was taken in, what is open between the laptops, and the box."""
         yield Static(id="head")
         with Pages(id="open"):
-            yield Sheet(id="told")
+            yield Sheet(id="notes")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="other", placeholder=_("a folder, or a journal.db"))
@@ -77,7 +77,7 @@ class JoinScreen(PagedScreen):
             rows += [
                 [(line, "ink")] for line in list(joined_lines(laptops)) or [_("Nothing is open between the laptops.")]
             ]
-        self.query_one("#told", Sheet).show(rows)
+        self.query_one("#notes", Sheet).show(rows)
 
     async def commit(self, text: str) -> None:
         """Reads what lies there, takes it in, and says what came of it."""

@@ -79,9 +79,9 @@ class KeysScreen(LeftOnceScreen[None]):
         yield KeyLine()
 
     def _block(self, name: str, example: str, rows: Sequence[tuple[str, str]], width: int) -> list[Row]:
-        told = f": {example.format(**self._figures)}" if example else ""
+        example_text = f": {example.format(**self._figures)}" if example else ""
         keys: list[Row] = [[(f"  {key:<{width}}", "strong"), (f" {does}", "ink")] for key, does in rows]
-        return [[(name, "strong"), (told, "quiet")], *keys]
+        return [[(name, "strong"), (example_text, "quiet")], *keys]
 
     def action_guide(self) -> None:
         """The guide, in the place of the keys."""

@@ -70,7 +70,7 @@ class LayoutScreen(PagedScreen):
             yield table
             yield DrawingView(id="sketch")
             with Pages(id="open"):
-                yield Static(id="told")
+                yield Static(id="notes")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="tape", placeholder=_("what the tape shows"))
@@ -99,7 +99,7 @@ class LayoutScreen(PagedScreen):
             plain(_(" {job} · layout · {name}", job=self.session.plan.job, name=name))
         )
         self._moves = self._to_move()
-        self.query_one("#told", Static).update(plain_lines(self._told()))
+        self.query_one("#notes", Static).update(plain_lines(self._result_lines()))
         self._sketch()
         self._ask()
 
@@ -150,15 +150,15 @@ class LayoutScreen(PagedScreen):
         texts = (f"{row.start} to {row.end}", row.kind, row.wanted.removeprefix("~"), row.taped, row.off, row.word)
         return Cells(texts, TONES.get(row.word, ""))
 
-    def _told(self) -> list[str]:
+    def _result_lines(self) -> list[str]:
         from gradecheck.state.as_built import check_layout
 
         layout, notation = self._check, self.session.plan.notation
         lines = []
         if layout is not None:
             square = check_layout(self.session.state, layout)
-            told = layout_results(layout.name, square, notation)
-            lines += [line(each) for each in sorted(told, key=lambda each: each.verdict != "fault")]
+            results = layout_results(layout.name, square, notation)
+            lines += [line(each) for each in sorted(results, key=lambda each: each.verdict != "fault")]
         for bond in self.session.plan.bonds.values():
             lines += ["", *chalk_table(bond, notation)]
         return lines or [_("Nothing is taped yet.")]

@@ -167,18 +167,18 @@ class LogScreen(EntryScreen):
         # Today's judgment first: it must be seen where there is no room for both.
         judged = row.now if row.now == f"{IN_DOUBT}{row.then}" else row.then
         judged = judged if row.now in ("", row.then, judged) else _("{now}, was {then}", now=row.now, then=row.then)
-        told = became(row, self.rows) or judged.replace(IN_DOUBT, "? ")
+        verdict = became(row, self.rows) or judged.replace(IN_DOUBT, "? ")
         return Cells(
             (
                 f"{row.seq}{'x' if row.struck else ' '}",
                 f"{row.day[5:]} {row.time}",
                 row.by,
                 row.done,
-                row.told,
-                row.typed.removeprefix(f"{row.told.split(' ', 1)[0]}="),
-                told,
+                row.subject_line,
+                row.typed.removeprefix(f"{row.subject_line.split(' ', 1)[0]}="),
+                verdict,
             ),
-            next((tone for begins, tone in TONES.items() if told.startswith(begins)), ""),
+            next((tone for begins, tone in TONES.items() if verdict.startswith(begins)), ""),
             struck=row.struck,
         )
 
@@ -200,15 +200,15 @@ class LogScreen(EntryScreen):
             )
         elif self._correcting and self._figure is not None:
             draft = self.session.correct(self._correcting.id, self._figure)
-            told = _("Entry {seq} becomes {figure}:", seq=self._correcting.seq, figure=self._figure)
+            becomes = _("Entry {seq} becomes {figure}:", seq=self._correcting.seq, figure=self._figure)
             if (words := self._moves(draft)) is None:
-                self.say(_("{entry} working out what that changes …", entry=told))
+                self.say(_("{entry} working out what that changes …", entry=becomes))
             else:
                 warned = self._disagreement(self._correcting, draft)
                 self.say(
                     _(
                         "{entry} {preview}{warned} Enter accepts, Esc cancels.",
-                        entry=told,
+                        entry=becomes,
                         preview=words,
                         warned=warned,
                     )
@@ -304,7 +304,7 @@ class LogScreen(EntryScreen):
                     many=many,
                     seq=row.seq,
                     done=row.done,
-                    reading=row.told,
+                    reading=row.subject_line,
                 )
             )
         else:

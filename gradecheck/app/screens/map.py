@@ -84,7 +84,7 @@ class MapScreen(EntryScreen):
         self._shown: Surface | None = None
         self._drawn_on = (0, 0)
         """Columns and rows that the drawing was made for."""
-        self._told: list[str] = []
+        self._signs: list[str] = []
         """What the signs mean in the drawing."""
         self._fitted: list[str] = []
         """What the signs mean in the drawing that was last made anew for its room."""
@@ -141,14 +141,14 @@ class MapScreen(EntryScreen):
             view.show(plan.drawing)
             key, what = list(plan.key), _("map")
         self._key.update(plain_lines(key))
-        self._drawn_on, self._told = (columns, rows), key
+        self._drawn_on, self._signs = (columns, rows), key
         self._head.update(plain(f" {here.area} · {stage_word(here.stage)} · {what}"))
         self._ask()
 
     def on_drawing_view_resized(self) -> None:
         """Where what the signs mean takes other rows than before, draws for what is left, once."""
-        if self._drawn_on not in ((0, 0), self._drawing.size) and self._told != self._fitted:
-            self._fitted = self._told
+        if self._drawn_on not in ((0, 0), self._drawing.size) and self._signs != self._fitted:
+            self._fitted = self._signs
             self.show()
 
     def _along(self, here: Surface) -> list[str]:
@@ -176,11 +176,11 @@ class MapScreen(EntryScreen):
         asked = f"{here.point}: {examples or wanted}"
         if state.setup is None or self.session.why_set_up_is_old:
             asked = _("{point}: no setup", point=here.point)
-        told = answer(state, self._walk.shown)
-        doubt = " ?" if told is not None and told.doubt else ""
-        off = f" ({told.off})" if told is not None and told.off else ""
+        reading = answer(state, self._walk.shown)
+        doubt = " ?" if reading is not None and reading.doubt else ""
+        off = f" ({reading.off})" if reading is not None and reading.off else ""
         hint = f" {hint}." if (hint := self._walk.view.hint) else ""
-        self.say(f"{told.point} {told.headline}{doubt}{off}.{hint} {asked}" if told else asked)
+        self.say(f"{reading.point} {reading.headline}{doubt}{off}.{hint} {asked}" if reading else asked)
 
     # -- acting: Check does it, this screen shows it
 

@@ -35,7 +35,7 @@ class MarkScreen(MarksScreen):
         self._name = actions.next_mark_name(self.session.state)
         self.show()
 
-    def told(self) -> list[str]:
+    def notes(self) -> list[str]:
         """Datums that wait for a mark."""
         state = self.session.state
         untied = [datum for datum in state.plan.datums.values() if state.zero_of(datum.name) is None]

@@ -56,7 +56,7 @@ class MarksScreen(EntryScreen):
         with VerticalScroll(id="marks", can_focus=False):
             yield Static(plain_lines([f"  {self.WHAT_TO_DO}", ""]), id="what-to-do")
             yield PickList(id="mark-list")
-        yield Static(id="told")
+        yield Static(id="notes")
         with Vertical(id="asking"):
             yield Words(id="says")
             yield Entry(id="figure", placeholder=self.WANTED)
@@ -78,7 +78,7 @@ class MarksScreen(EntryScreen):
         """What stands over the marks."""
         yield Title(f" {self.session.plan.job} · {self.TITLE_WORDS}")
 
-    def told(self) -> list[str]:
+    def notes(self) -> list[str]:
         """Lines below the marks."""
         return []
 
@@ -126,7 +126,7 @@ class MarksScreen(EntryScreen):
         state = self.session.state
         self.marks = state.book.marks()
         self.picks.offer([self.line(name) for name in self.marks])
-        self.show_told()
+        self.show_notes()
         self.ask()
 
     def _follow(self) -> None:
@@ -135,7 +135,7 @@ class MarksScreen(EntryScreen):
         self.picks.offer([self.line(name) for name in self.marks])
         if chosen in self.marks:
             self.picks.go_to(self.marks.index(chosen))
-        self.show_told()
+        self.show_notes()
         if chosen not in self.marks:
             self.gone(chosen)
 
@@ -148,10 +148,10 @@ class MarksScreen(EntryScreen):
         """A mark as one line of the list."""
         return mark_line(self.session.state, name)
 
-    def show_told(self) -> None:
+    def show_notes(self) -> None:
         """Shows the lines below the marks, with how the chosen one's elevation was carried."""
         chain = f"  {chain_line(self.session.state, self.mark)}" if self.marks else ""
-        self.query_one("#told", Static).update(plain_lines(["", chain, "", *(f"  {line}" for line in self.told())]))
+        self.query_one("#notes", Static).update(plain_lines(["", chain, "", *(f"  {line}" for line in self.notes())]))
         self._show_panel()
 
     def _show_panel(self) -> None:
@@ -185,11 +185,11 @@ class MarksScreen(EntryScreen):
     def choose(self, name: str) -> None:
         """Makes that mark the chosen one."""
         self.picks.go_to(self.marks.index(name))
-        self.show_told()
+        self.show_notes()
         self.ask()
 
     def action_move(self, by: int) -> None:
         """To another mark."""
         self.picks.go_to(self.picks.current + by)
-        self.show_told()
+        self.show_notes()
         self.ask()

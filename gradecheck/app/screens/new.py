@@ -63,7 +63,7 @@ class NewScreen(PagedScreen):
             yield RowsView((Column(_("question"), 20), Column(_("answer"), 0)), id="form")
             yield DrawingView(id="area")
             with Pages(id="keys"):
-                yield Static(id="told")
+                yield Static(id="notes")
             yield Static(id="found")
         with Vertical(id="asking"):
             yield Words(id="says")
@@ -101,7 +101,7 @@ class NewScreen(PagedScreen):
         choices = question.choices if question is not None else ()
         wide = max((len(word) for word, _unused in choices), default=0)
         lines = [f"{word:<{wide}}   {means}" for word, means in choices]
-        self.query_one("#told", Static).update(plain_lines(lines))
+        self.query_one("#notes", Static).update(plain_lines(lines))
         self.query_one("#found", Static).update(plain_lines(list(self.guided.found[:2])))
         self.entry.placeholder = question.default if question is not None else ""
         self.say(self._question_said())

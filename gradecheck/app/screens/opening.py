@@ -67,13 +67,13 @@ class OpeningScreen(EntryScreen):
     def _read(self) -> None:
         worker = get_current_worker()
 
-        def told(entries: int) -> None:
+        def on_progress(entries: int) -> None:
             if worker.is_cancelled:
                 raise _LeftError
             self.app.call_from_thread(self._tell, entries)
 
         try:
-            session = self.host.read_job(self._job, told)
+            session = self.host.read_job(self._job, on_progress)
         except _LeftError:
             return
         except (PlanProblemsError, JournalError) as wrong:
@@ -98,7 +98,7 @@ class OpeningScreen(EntryScreen):
             self._go_on()
 
     def _give_up(self, text: str, wrong: PlanProblemsError | JournalError) -> None:
-        self.host.untold(text)
+        self.host.report_later(text)
         self.host.refuse_job(self._job, wrong)
 
     def on_screen_resume(self) -> None:

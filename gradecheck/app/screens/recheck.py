@@ -45,7 +45,7 @@ class RecheckScreen(MarksScreen):
             return ()
         return (("back", _("then F4 sets up again")), ("strike", _("strike it")))
 
-    def told(self) -> list[str]:
+    def notes(self) -> list[str]:
         """What stands, and how long since it was looked at."""
         state = self.session.state
         setup = state.newest_setup

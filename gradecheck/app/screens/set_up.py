@@ -113,9 +113,9 @@ class SetUpScreen(MarksScreen):
             off=off,
         )
 
-    def told(self) -> list[str]:
+    def notes(self) -> list[str]:
         """How well the backsights agree, and what stands until then."""
-        return [*self._beam(), *self._where(), *self._told()]
+        return [*self._beam(), *self._where(), *self._setup_notes()]
 
     def _beam(self) -> list[str]:
         return [_("The beam {falls} along x and y.", falls=falls_line(self.falls))] if self.falls else []
@@ -141,15 +141,15 @@ class SetUpScreen(MarksScreen):
             return (("open", _("finish the setup")),)
         return (("strike", _("drop {to_drop}", to_drop=self._to_drop)), ("open", _("use it for a reason")))
 
-    def show_told(self) -> None:
+    def show_notes(self) -> None:
         """Shows the header, the panel and the lines below the marks; under the panel only what must be said."""
         if disagreement(self.session.state, self.taken):
-            self.query_one("#told", Static).update(
-                plain_lines([f"  {line}" for line in (*self._beam(), *self._told())])
+            self.query_one("#notes", Static).update(
+                plain_lines([f"  {line}" for line in (*self._beam(), *self._setup_notes())])
             )
             self._show_panel()
         else:
-            super().show_told()
+            super().show_notes()
         self._show_head()
 
     def _show_head(self) -> None:
@@ -213,8 +213,8 @@ class SetUpScreen(MarksScreen):
     def _odd_one(self) -> str:
         """The mark that disagrees with the others; none where nobody can say which."""
         state = self.session.state
-        told = state.book.agreement(self.taken) if disagreement(state, self.taken) else None
-        return (told.stands_out or "") if told is not None else ""
+        agreement = state.book.agreement(self.taken) if disagreement(state, self.taken) else None
+        return (agreement.stands_out or "") if agreement is not None else ""
 
     @property
     def _to_drop(self) -> str:
@@ -224,7 +224,7 @@ class SetUpScreen(MarksScreen):
         sights = self.session.state.sights
         return self._odd_one or (sights[-1].sight.mark if sights else "")
 
-    def _told(self) -> list[str]:
+    def _setup_notes(self) -> list[str]:
         state = self.session.state
         setup, newest = state.setup, state.newest_setup
         if state.sights:

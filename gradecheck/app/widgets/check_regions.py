@@ -72,7 +72,7 @@ class Band(Region):
 
     def __init__(self, *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._told: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
+        self._shown: tuple[str, tuple[str, ...], tuple[str, ...]] = ("", (), ())
         self._loud: tuple[str, ...] = ()
         self._why = ""
         self._copied = ("", False)
@@ -94,19 +94,19 @@ class Band(Region):
         `copied` says when the job was last copied off this laptop; an `old` copy is in doubt and comes first.
         """
         before, behind, seen = (tuple(filter(None, each)) for each in (left, right, loud))
-        told = (job, before, behind), seen, (copied, old), why
-        if (self._told, self._loud, self._copied, self._why) != told:
-            self._told, self._loud, self._copied, self._why = told
+        shown = (job, before, behind), seen, (copied, old), why
+        if (self._shown, self._loud, self._copied, self._why) != shown:
+            self._shown, self._loud, self._copied, self._why = shown
             self.changed()
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """One row."""
-        (job, before, behind), (copied, old) = self._told, self._copied
-        told = [(text, "strong") for text in self._loud] + [(text, "quiet") for text in behind]
+        (job, before, behind), (copied, old) = self._shown, self._copied
+        pieces = [(text, "strong") for text in self._loud] + [(text, "quiet") for text in behind]
         if copied:
-            told.insert(0 if old else len(told), (copied, "doubt" if old else "quiet"))
+            pieces.insert(0 if old else len(pieces), (copied, "doubt" if old else "quiet"))
         must = min(width_of(joined([[(text, "strong")] for text in self._loud], width)), width - 2 * EDGE - 8)
-        right = joined([[piece] for piece in told], max(width * 2 // 3, must))
+        right = joined([[piece] for piece in pieces], max(width * 2 // 3, must))
         if self._why and (spare := width * 2 // 3 - width_of(right) - 2) >= LEAST_OF_A_REASON:
             right = [*right, ("  ", "quiet"), *cut([(self._why, "quiet")], spare)]
         parts = (job, *before) if width >= WIDE else before
@@ -250,17 +250,17 @@ class AreaProgress(Region):
 
     def __init__(self, *, id: str | None = None, ascii_only: bool = False) -> None:
         super().__init__(id=id, ascii_only=ascii_only)
-        self._told: tuple[str, StageCount | None, str] = ("", None, "")
+        self._shown: tuple[str, StageCount | None, str] = ("", None, "")
 
     def show(self, what: str, progress: StageCount | None, counted: str) -> None:
         """Shows the progress of `what`; of an area that is not counted in full, `counted` says how many were read."""
-        if self._told != (what, progress, counted):
-            self._told = what, progress, counted
+        if self._shown != (what, progress, counted):
+            self._shown = what, progress, counted
             self.changed()
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """One row, or three beside the list."""
-        what, progress, counted = self._told
+        what, progress, counted = self._shown
         if progress is None:
             return [ends([(what, "quiet")] if height > 1 else [], [(counted, "ink")], width)]
         done, rest = counts(progress)

@@ -36,7 +36,7 @@ class PointsView(RowsView):
     def __init__(self, plan: Plan, *, id: str | None = None) -> None:
         elevation = _FIGURE_WIDTH.get(plan.notation.units, _DECIMAL_WIDTH)
         rod = _FIGURE_WIDTH.get(plan.rod.notation.units, _DECIMAL_WIDTH)
-        self._told = _VERDICT_WIDTH.get(plan.notation.units, 14)
+        self._verdict_width = _VERDICT_WIDTH.get(plan.notation.units, 14)
         rounded = show(plan.rod.notation.graduation, plan.rod.notation, unit=True)
         columns = (
             Column(_("point"), _SHORTEST),
@@ -45,7 +45,7 @@ class PointsView(RowsView):
             Column(_("found"), elevation, "right", spare=True, quiet=True),
             Column(_("should read"), max(rod, len(_("should read"))), "right"),
             Column(_("read"), rod, "right"),
-            Column(_(" to {rounded}", rounded=rounded), self._told),
+            Column(_(" to {rounded}", rounded=rounded), self._verdict_width),
         )
         super().__init__(columns, id=id)
 
@@ -56,7 +56,9 @@ class PointsView(RowsView):
         name = replace(self.columns[0], width=max(_SHORTEST, min(longest, _LONGEST)))
         self.columns = (name, *self.columns[1:])
         self.show(
-            len(points), lambda index: _cells(state, Surface(area, points[index].name, stage), self._told), current
+            len(points),
+            lambda index: _cells(state, Surface(area, points[index].name, stage), self._verdict_width),
+            current,
         )
 
 

@@ -18,12 +18,12 @@ class Sheet(Region):
 
     def __init__(self, rows: Sequence[Row] = (), *, id: str | None = None) -> None:
         super().__init__(id=id)
-        self._told: tuple[Row, ...] = tuple(rows)
+        self._shown: tuple[Row, ...] = tuple(rows)
 
     def show(self, rows: Sequence[Row]) -> None:
         """Shows other rows."""
-        if self._told != tuple(rows):
-            self._told = tuple(rows)
+        if self._shown != tuple(rows):
+            self._shown = tuple(rows)
             self._strips = None
             self.refresh(layout=True)
 
@@ -33,7 +33,7 @@ class Sheet(Region):
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """The rows in lines of that width, two cells free at both sides."""
-        return [line for row in self._told for line in _lines(row, width - 2 * EDGE)]
+        return [line for row in self._shown for line in _lines(row, width - 2 * EDGE)]
 
 
 def heading(text: str, beside: str = "") -> Row:

@@ -80,20 +80,24 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
         asked = view.note.removesuffix(keeps)  # the line above the box says that too; here it goes first
         notes = (view.note,) if asked == view.note else (asked.rstrip(), keeps)
         return Face(Shape.HATCHED, name, _("not saved"), view.large, notes)
-    told = view.answer
-    if told is None:
+    reading = view.answer
+    if reading is None:
         if view.note:
             return Face(Shape.EMPTY, name, beside, "", (view.note,))
         notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
         return Face(Shape.EMPTY, name, beside, "", notes)
-    shape = Shape.BROKEN if told.doubt else SHAPES.get(told.word, Shape.BROKEN)
+    shape = Shape.BROKEN if reading.doubt else SHAPES.get(reading.word, Shape.BROKEN)
     corner = _("saved {time}", time=view.saved_at).rstrip()
     if view.late_by:
         corner = _("entered later, read {time} by {crew}", time=view.saved_at, crew=view.late_by)
     elif view.crew:
         corner = f"{view.crew} {view.saved_at}"
     return Face(
-        shape, tuple(filter(None, (*name, told.what))), corner, view.large, notes_of(view, told, with_sure=with_sure)
+        shape,
+        tuple(filter(None, (*name, reading.what))),
+        corner,
+        view.large,
+        notes_of(view, reading, with_sure=with_sure),
     )
 
 

@@ -46,11 +46,11 @@ def rows_of(path: Path, ours: Path) -> Others:
     checked: dict[str, tuple[Row, Entry]] = {}
     entries: dict[str, Entry] = {}
 
-    def told(row: Row, entry: Entry) -> None:
+    def keep(row: Row, entry: Entry) -> None:
         checked[entry.hash] = row, entry
 
     try:
-        with soundest(found, told) as copy, contextlib.closing(connect(copy, "still", called=path)) as connection:
+        with soundest(found, keep) as copy, contextlib.closing(connect(copy, "still", called=path)) as connection:
             for query in _BOTH:
                 for row in connection.execute(query):
                     try:

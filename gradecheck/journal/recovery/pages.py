@@ -60,10 +60,10 @@ class _Pages:
         self._file = file
         there = self._read(0, 100)
         head = there.ljust(100, b"\0")  # even of its head a part may be all that is left
-        told = int.from_bytes(head[16:18], "big")
-        told = 65536 if told == 1 else told
-        believed = head[:16] == b"SQLite format 3\0" and told >= 512 and told & (told - 1) == 0
-        self.size = told if believed else USUAL_PAGE
+        size = int.from_bytes(head[16:18], "big")
+        size = 65536 if size == 1 else size
+        believed = head[:16] == b"SQLite format 3\0" and size >= 512 and size & (size - 1) == 0
+        self.size = size if believed else USUAL_PAGE
         self.usable = self.size - (head[20] if believed and head[20] <= self.size - 480 else 0)
         self.count = -(-file.seek(0, 2) // self.size)
         self.cut_short = believed and (len(there) < len(head) or int.from_bytes(head[28:32], "big") > self.count)

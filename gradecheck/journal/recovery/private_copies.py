@@ -107,7 +107,7 @@ def _judged(path: Path) -> Opening:
     believed = {ROLLBACK} if chosen is played_back else set()
     left_out = tuple(f"{found.name}{end}" for end in found.beside if end not in believed)
     closed = TWICE if found.names > 1 else only_read
-    return Opening(not ours, chosen.path, left_out, _told(left_out, closed), closed, found.page_size)
+    return Opening(not ours, chosen.path, left_out, _remark(left_out, closed), closed, found.page_size)
 
 
 def _tidy(found: Found) -> None:
@@ -118,7 +118,7 @@ def _tidy(found: Found) -> None:
                 folder.remove(name)
 
 
-def _told(left_out: tuple[str, ...], closed: str) -> str:
+def _remark(left_out: tuple[str, ...], closed: str) -> str:
     says = []
     if left_out:
         says.append(
@@ -166,10 +166,10 @@ class State:
         if not self._kept:
             clear_folder(self._folder)
 
-    def examine(self, called: Path, *, wholly: bool, told: OnEntry | None = None) -> None:
+    def examine(self, called: Path, *, wholly: bool, on_entry: OnEntry | None = None) -> None:
         """Looks whether it holds: to its last entry, or `wholly` every one of them and SQLite's own check.
 
-        `told` hears of each entry then. One of an older format is brought up to this one, here in the copy.
+        `on_entry` hears of each entry then. One of an older format is brought up to this one, here in the copy.
         """
         try:
             if self.format < schema.FORMAT:
@@ -178,7 +178,7 @@ class State:
             with contextlib.closing(connect(self.path, "still", called=called)) as connection:
                 if wholly:
                     check_whole(connection, called)
-                    check_chain(connection, told)
+                    check_chain(connection, on_entry)
                 elif (last := connection.execute(_LAST_ROW).fetchone()) is not None:
                     from_row(last)
         except JournalError as wrong:
@@ -204,7 +204,7 @@ class State:
 
 
 @contextlib.contextmanager
-def _states(found: Found, *, wholly: bool, told: OnEntry | None = None) -> Iterator[tuple[State | None, State]]:
+def _states(found: Found, *, wholly: bool, on_entry: OnEntry | None = None) -> Iterator[tuple[State | None, State]]:
     """The journal with its rollback journal played back, where there is one that may be, and without it."""
     states: list[State] = []
     try:
@@ -215,7 +215,7 @@ def _states(found: Found, *, wholly: bool, told: OnEntry | None = None) -> Itera
             played_back = State(found, with_rollback=True)
             states.append(played_back)
         for each in states:
-            each.examine(found.path, wholly=wholly, told=told)
+            each.examine(found.path, wholly=wholly, on_entry=on_entry)
         yield played_back, as_it_is
     except (OSError, sqlite3.Error) as wrong:
         why = str(getattr(wrong, "strerror", None) or wrong).lower()
@@ -232,13 +232,13 @@ def _states(found: Found, *, wholly: bool, told: OnEntry | None = None) -> Itera
 
 
 @contextlib.contextmanager
-def soundest(found: Found, told: OnEntry | None = None) -> Iterator[Path]:
+def soundest(found: Found, on_entry: OnEntry | None = None) -> Iterator[Path]:
     """A private copy of a journal in the state that holds, brought up to this format; gone when that is done with.
 
-    `told` hears of each entry that holds with its row, in whichever state. Raises `JournalError` where no state
+    `on_entry` hears of each entry that holds with its row, in whichever state. Raises `JournalError` where no state
     holds, entry by entry.
     """
-    with _states(found, wholly=True, told=told) as (played_back, as_it_is):
+    with _states(found, wholly=True, on_entry=on_entry) as (played_back, as_it_is):
         yield _chosen(found, played_back, as_it_is).path
 
 
@@ -289,16 +289,16 @@ def check_whole(connection: sqlite3.Connection, path: Path) -> None:
         )
 
 
-def check_chain(connection: sqlite3.Connection, told: OnEntry | None = None) -> None:
-    """Every entry, and the chain through them; `told` hears of each. Raises `UnsoundEntryError`."""
+def check_chain(connection: sqlite3.Connection, on_entry: OnEntry | None = None) -> None:
+    """Every entry, and the chain through them; `on_entry` hears of each. Raises `UnsoundEntryError`."""
     previous = START
     for place, row in enumerate(connection.execute(_ALL_ROWS), 1):
         if row[0] != place:
             raise UnsoundEntryError(place, _("it is missing"))
         entry = from_row(row, previous)
         previous = entry.hash
-        if told is not None:
-            told(row, entry)
+        if on_entry is not None:
+            on_entry(row, entry)
 
 
 def set_aside(path: Path, left_out: tuple[str, ...]) -> None:

@@ -81,7 +81,7 @@ def look(path: Path) -> Found | None:
             beside = tuple(end for end in SIDES if folder.status(f"{path.name}{end}") is not None)
             if in_use((status.st_dev, status.st_ino)):
                 # It was looked at when it was opened, and to close it once more would let go of all locks on it.
-                size = _page_size_told[(status.st_dev, status.st_ino)]
+                size = _page_sizes[(status.st_dev, status.st_ino)]
                 fault = _rollback_fault(folder, path.name, size) if ROLLBACK in beside else ""
                 return Found(path, 1, size, False, beside, fault, live=True)
             head, live = _head(folder, path.name, locked=ROLLBACK in beside)
@@ -211,9 +211,9 @@ def _head(folder: Folder, name: str, *, locked: bool) -> tuple[bytes, bool]:
 
 
 def _page_size(head: bytes) -> int:
-    told = int.from_bytes(head[16:18], "big")
-    told = 65536 if told == 1 else told
-    return told if head[:16] == b"SQLite format 3\0" and told >= 512 and told & (told - 1) == 0 else 0
+    size = int.from_bytes(head[16:18], "big")
+    size = 65536 if size == 1 else size
+    return size if head[:16] == b"SQLite format 3\0" and size >= 512 and size & (size - 1) == 0 else 0
 
 
 def _unfinished(folder: Folder, name: str, status: os.stat_result) -> tuple[str, ...]:
@@ -230,7 +230,7 @@ def _unfinished(folder: Folder, name: str, status: os.stat_result) -> tuple[str,
 # -- what this process has open itself
 
 _open: Counter[Identity] = Counter()
-_page_size_told: dict[Identity, int] = {}
+_page_sizes: dict[Identity, int] = {}
 
 
 def in_use(which: Identity) -> bool:
@@ -243,7 +243,7 @@ def taken_up(path: Path, page_size: int) -> Identity:
     status = os.stat(path)
     which = status.st_dev, status.st_ino
     _open[which] += 1
-    _page_size_told[which] = page_size
+    _page_sizes[which] = page_size
     return which
 
 
@@ -252,4 +252,4 @@ def let_go(which: Identity) -> None:
     _open[which] -= 1
     if _open[which] <= 0:
         del _open[which]
-        _page_size_told.pop(which, None)
+        _page_sizes.pop(which, None)
