@@ -96,7 +96,7 @@ def _stage_words() -> dict[str, str]:
 
 
 def stored(sentence: str, /, **fields: object) -> str:
-    """The sentence as the log keeps it: in English whatever people read, which `retold` shows them."""
+    """The sentence as the log keeps it: in English whatever people read, which `translated` shows them."""
     return sentence.format(**fields) if fields else sentence
 
 
@@ -115,7 +115,7 @@ def in_english(function: F) -> F:
     return within  # type: ignore[return-value]  # called as the function is
 
 
-def retold(text: str, *sentences: str) -> str:
+def translated(text: str, *sentences: str) -> str:
     """A text that is stored as it is read: one of those sentences, or of all; what people typed is none of them."""
     found = _translations.sentences()
     if found is None or not text:
@@ -128,7 +128,8 @@ def retold(text: str, *sentences: str) -> str:
     if fit is None:
         return text
     fields = {
-        name: retold(value) if name in _FIELDS_WITH_SENTENCES else value for name, value in fit.groupdict().items()
+        name: translated(value) if name in _FIELDS_WITH_SENTENCES else value
+        for name, value in fit.groupdict().items()
     }
     return _(sentence, **fields)
 

@@ -16,7 +16,7 @@ import pytest
 
 from gradecheck import catalogue
 from gradecheck.app.widgets.letters import large
-from gradecheck.catalogue import _, count, in_english, placed, plural, retold, stage_word, stored
+from gradecheck.catalogue import _, count, in_english, placed, plural, stage_word, stored, translated
 from gradecheck.cli.verbs import VERBS
 from gradecheck.measure.verdict_words import Word
 from tests.languages import SPANISH, TEMPLATE, Translated, compiled, read, written
@@ -206,8 +206,8 @@ def test_what_is_stored_is_english_and_is_shown_in_the_readers_language() -> Non
     with catalogue.speaking("es"):
         said = stored("no. {seq} corrected: {reason}", seq=5, reason="clod under the rod")
         assert said == "no. 5 corrected: clod under the rod"
-        assert retold(said, "no. {seq} corrected: {reason}") == "núm. 5 corregida: clod under the rod"
-        assert retold("rain at noon", "no. {seq} corrected: {reason}") == "rain at noon"
+        assert translated(said, "no. {seq} corrected: {reason}") == "núm. 5 corregida: clod under the rod"
+        assert translated("rain at noon", "no. {seq} corrected: {reason}") == "rain at noon"
         assert (Word.CUT.value, Word.CUT.shown) == ("CUT", "CORTE")
         assert in_english(lambda: _("in doubt"))() == "in doubt"
         assert (_("in doubt"), stage_word("subgrade"), stage_word("rolled clay")) == (
@@ -215,7 +215,7 @@ def test_what_is_stored_is_english_and_is_shown_in_the_readers_language() -> Non
             "subrasante",
             "rolled clay",
         )
-    assert retold("no. 5 corrected: clod", "no. {seq} corrected: {reason}") == "no. 5 corrected: clod"
+    assert translated("no. 5 corrected: clod", "no. {seq} corrected: {reason}") == "no. 5 corrected: clod"
 
 
 @pytest.mark.thorough

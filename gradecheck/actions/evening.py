@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Literal
 
 from gradecheck.actions.entered import Action, Refusal, area_named, initials, length_in, one_line, stage_named
-from gradecheck.catalogue import _, retold
+from gradecheck.catalogue import _, translated
 from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import DayDescribed, Gauged, SignedOff, Taped
 from gradecheck.measure.printed import some
@@ -141,7 +141,7 @@ def sign_off(
         raise Refusal(
             _(
                 "Not accepted yet: {unasked}. Fix them, or accept them as open too.",
-                unasked="; ".join(map(retold, unasked)),
+                unasked="; ".join(map(translated, unasked)),
             )
         )
     fact = SignedOff(area, stage, out, unread, one_line(remark, "") if remark.strip() else "", open_now)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, retold, stage_word
+from gradecheck.catalogue import _, stage_word, translated
 from gradecheck.cli.options import (
     AGAIN,
     DAY,
@@ -223,7 +223,7 @@ def sign(session: Session, options: Sign) -> Reply:
         )
     ]
     return Reply(
-        dataclasses.asdict(fact), [*lines, *(_("  accepted: {point}", point=retold(each)) for each in fact.asked)]
+        dataclasses.asdict(fact), [*lines, *(_("  accepted: {point}", point=translated(each)) for each in fact.asked)]
     )
 
 

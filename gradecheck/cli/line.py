@@ -23,7 +23,7 @@ from gradecheck.app import check_words
 from gradecheck.app.check_view import COUNTED_AT_ONCE, Tally, check_view, notes_of
 from gradecheck.app.find import listed, listed_areas, matches
 from gradecheck.app.route import Route
-from gradecheck.catalogue import _, count, retold
+from gradecheck.catalogue import _, count, translated
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.cli.options import Reply, as_path, named, on_session, option
 from gradecheck.cli.shared import assignment, printable
@@ -236,12 +236,15 @@ class LineCheck:
         looks = session.question(surface, typed, above)
         if looks is not None and looks.stops and self._kept != (typed, surface):
             self._kept = typed, surface
-            raise Refusal(_("{typed} is {says} {keeps}", typed=typed, says=retold(looks.says), keeps=retold(KEEPS)))
+            raise Refusal(
+                _("{typed} is {says} {keeps}", typed=typed, says=translated(looks.says), keeps=translated(KEEPS))
+            )
         self._kept = None
         action = actions.reading(session.state, surface, typed, looks.says if looks else "", above)
         self._record(action, at=surface)
         self._answer(
-            surface, f"{retold(looks.says)} {retold(STRIKES)}" if looks is not None and not looks.stops else ""
+            surface,
+            f"{translated(looks.says)} {translated(STRIKES)}" if looks is not None and not looks.stops else "",
         )
 
     def _answer(self, surface: Surface, hint: str) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, retold
+from gradecheck.catalogue import _, translated
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
@@ -102,7 +102,7 @@ def _reading_lines(session: Session, surface: Surface, entry: Entry, shot: Shot)
         found=said.found,
         rod=said.rod,
     )
-    question, notes = retold(_question(entry)), _notes(session, entry)
+    question, notes = translated(_question(entry)), _notes(session, entry)
     return [
         line,
         *([_("         kept, but: {question}", question=question)] if question else []),
@@ -288,7 +288,7 @@ def add(session: Session, options: Add) -> Reply:
     finish = length_json(fact.finish.height, session.plan.notation)
     return Reply(
         {"area": fact.area, "point": fact.point, "finish": finish, "working": fact.working},
-        [_("{point} added to {area}: {working}", point=fact.point, area=fact.area, working=retold(fact.working))],
+        [_("{point} added to {area}: {working}", point=fact.point, area=fact.area, working=translated(fact.working))],
     )
 
 

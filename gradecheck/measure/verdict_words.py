@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from gradecheck.catalogue import retold, stored
+from gradecheck.catalogue import stored, translated
 
 
 class Word(StrEnum):
@@ -20,4 +20,4 @@ class Word(StrEnum):
     @property
     def shown(self) -> str:
         """The word as people read it; the value is stored, and is for other programs."""
-        return retold(self.value)
+        return translated(self.value)

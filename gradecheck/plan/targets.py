@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.catalogue import _, retold, stage_word, stored
+from gradecheck.catalogue import _, stage_word, stored, translated
 from gradecheck.ground.spots import counted, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
@@ -99,15 +99,15 @@ def working(area: Area, point: Point, stage: str, notation: Notation) -> tuple[s
 def _finish_in_words(area: Area, point: Point, notation: Notation) -> str:
     """The sum that gives the finish, for a point on a surface from the surface."""
     if point.working != BY_SURFACE:
-        return retold(point.working)
+        return translated(point.working)
     units, surface = notation.units, area.surface
     total = _said((point.exact or point.finish).height, units)
     if surface is None or point.at is None:
         return _("by the surface = {total}", total=total)
     if len(surface.planes) != 1:
-        return f"{retold(surface.says)} = {total}"
+        return f"{translated(surface.says)} = {total}"
     plane = surface.planes[0]
-    words = f"{retold(surface.says)} {true_minus(show_exact(plane.z.height, units))}"
+    words = f"{translated(surface.says)} {true_minus(show_exact(plane.z.height, units))}"
     for axis, fall in zip((0, 1), plane.falls, strict=True):
         run = point.at[axis] - plane.at[axis]
         if run and fall.ratio:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from textwrap import wrap
 
-from gradecheck.catalogue import _, in_english, retold, stored
+from gradecheck.catalogue import _, in_english, stored, translated
 from gradecheck.plan.model import SUBGRADE, Plan
 from gradecheck.report.findings import before_work
 
@@ -149,7 +149,7 @@ def general(plan: Plan) -> tuple[str, ...]:
 
 def day_cautions(plan: Plan) -> tuple[str, ...]:
     """What is read and signed at the first look of the day: what the site has of its own, then the general ones."""
-    return (*before_work(plan), *map(retold, general(plan)))
+    return (*before_work(plan), *map(translated, general(plan)))
 
 
 def cautions_on_paper(plan: Plan) -> tuple[str, ...]:

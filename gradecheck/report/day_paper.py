@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, count, retold, stage_word
+from gradecheck.catalogue import _, count, stage_word, translated
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.checks import MARKS, CheckResult
@@ -486,7 +486,7 @@ def _recorded(report: DailyReport) -> Iterator[Block]:
             columns,
             (
                 (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or _("none"),
-                 ", ".join(each.unread) or _("none"), "; ".join(map(retold, each.asked)) or _("none"), each.remark)
+                 ", ".join(each.unread) or _("none"), "; ".join(map(translated, each.asked)) or _("none"), each.remark)
                 for each in report.signed
             ),
         )  # fmt: skip

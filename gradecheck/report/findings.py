@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from gradecheck.catalogue import _, count, retold, stored
+from gradecheck.catalogue import _, count, stored, translated
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
 from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
@@ -175,7 +175,7 @@ def finding_line(plan: Plan, finding: Finding) -> str:
     place = _("line {line}: ", line=finding.line) if finding.line else ""
     source = "" if finding.limit.source == "the plan itself" else f" ({finding.limit.source})"
     more = _(" And {more} more like it.", more=finding.more) if finding.more else ""
-    return f"{place}{retold(finding.severity.value)}: {finding.area}, {_says(plan, finding)}{source}{more}"
+    return f"{place}{translated(finding.severity.value)}: {finding.area}, {_says(plan, finding)}{source}{more}"
 
 
 def not_checked(plan: Plan) -> Iterator[tuple[Area, NotChecked]]:
@@ -232,7 +232,7 @@ def _quantity(kind: str, value: Fraction, text: str) -> dict[str, object]:
 
 def _says(plan: Plan, finding: Finding) -> str:
     texts = _texts(finding, plan.notation)
-    return retold(SENTENCES[finding.what]).format(where=_where(finding), value=texts.found, limit=texts.limit)
+    return translated(SENTENCES[finding.what]).format(where=_where(finding), value=texts.found, limit=texts.limit)
 
 
 _NOT_FROM_ONE_TO_THE_OTHER = {

@@ -7,7 +7,7 @@ import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, placed, plural, retold, stage_word, stored
+from gradecheck.catalogue import _, placed, plural, stage_word, stored, translated
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -279,9 +279,9 @@ def _about(entry: Entry) -> str:
         case ToleranceChanged() | SignedOff() as fact:
             return f"{fact.area} {stage_word(fact.stage)}"
         case Note() as fact:
-            return retold(fact.text, *_NOTES)
+            return translated(fact.text, *_NOTES)
         case Void() as fact:
-            return retold(fact.why, *_REASONS)
+            return translated(fact.why, *_REASONS)
         case _:
             return ""
 
@@ -340,7 +340,7 @@ def reading_notes(fact: Reading, notation: Notation) -> list[str]:
 def _subject(entry: Entry, notation: Notation) -> str:
     match entry.fact:
         case InstrumentMoved() as fact:
-            return retold(fact.why, *_REASONS)
+            return translated(fact.why, *_REASONS)
         case BacksightTaken() as fact:
             return _("on {mark}, {rod}", mark=fact.sight.mark, rod=fact.rod)
         case SetupMade() as fact:
@@ -373,9 +373,9 @@ def _subject(entry: Entry, notation: Notation) -> str:
         case Rehearsed() as fact:
             return _("REHEARSAL, made up from seed {seed}", seed=fact.seed)
         case Void() as fact:
-            return f"{_STRIKES}{retold(fact.why, *_REASONS)}"
+            return f"{_STRIKES}{translated(fact.why, *_REASONS)}"
         case Note() as fact:
-            return retold(fact.text, *_NOTES)
+            return translated(fact.text, *_NOTES)
         case CautionsRead() as fact:
             return plural(len(fact.cautions), "{n} caution read", "{n} cautions read")
         case PlanRevised() as fact:
@@ -390,7 +390,7 @@ def _with_exceptions(fact: SignedOff) -> str:
         parts.append(_("accepted though out: {accepted}", accepted=", ".join(fact.accepted)))
     if fact.unread:
         parts.append(_("not read: {unread}", unread=", ".join(fact.unread)))
-    parts += map(retold, fact.asked)
+    parts += map(translated, fact.asked)
     return f" ({'; '.join(parts)})" if parts else ""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from gradecheck.catalogue import _, count, plural, retold
+from gradecheck.catalogue import _, count, plural, translated
 from gradecheck.journal.facts import PointAdded, TargetChanged, ToleranceChanged
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show, show_exact, some
@@ -196,7 +196,7 @@ def _worked(fact: PointAdded, state: State | None) -> str:
     area = state.plan.areas.get(fact.area) if state else None
     point = area.point(fact.point) if area is not None and fact.point in area.index else None
     moved = point is not None and point.on_site and point.working.startswith(f"{fact.working}; moved with ")
-    return retold(point.working if point is not None and moved else fact.working)
+    return translated(point.working if point is not None and moved else fact.working)
 
 
 def _as_shown(fact: TargetChanged, state: State) -> tuple[Length, str]:

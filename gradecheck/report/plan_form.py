@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, get_origin, overload
 
-from gradecheck.catalogue import _, count, plural, retold
+from gradecheck.catalogue import _, count, plural, translated
 from gradecheck.measure.printed import show
 from gradecheck.plan.edits import Draft
 from gradecheck.plan.keys import Key, described, is_model, kinds_at
@@ -162,7 +162,7 @@ _SAID_OF_COLUMN = {
 
 
 def _worked(point: Point) -> str:
-    return _("{name} = {working}.", name=point.name, working=retold(point.working))
+    return _("{name} = {working}.", name=point.name, working=translated(point.working))
 
 
 def _names(draft: Draft, path: KeyPath) -> Sequence[str]:

@@ -51,7 +51,7 @@ from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
 from gradecheck.app.widgets.verdict_panel import VerdictPanel, face_of
-from gradecheck.catalogue import _, retold, stage_word
+from gradecheck.catalogue import _, stage_word, translated
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Reading
@@ -447,7 +447,7 @@ class CheckScreen(EntryScreen):
         if looks is not None and looks.stops and self._questioned != (surface, typed):
             self._questioned = surface, typed
             raise Questioned(
-                _("{typed} is {says} {keeps}", typed=typed, says=retold(looks.says), keeps=retold(KEEPS))
+                _("{typed} is {says} {keeps}", typed=typed, says=translated(looks.says), keeps=translated(KEEPS))
             )
         self._questioned = None
         before, plan = self.route.index, self.session.plan
@@ -455,7 +455,9 @@ class CheckScreen(EntryScreen):
             asked = looks.says if looks else ""
             await self.keep(typed, surface, actions.reading(self.session.state, surface, typed, asked, above))
         self._unsaved_now = None
-        self._hint = f"{retold(looks.says)} {retold(STRIKES)}" if looks is not None and not looks.stops else ""
+        self._hint = (
+            f"{translated(looks.says)} {translated(STRIKES)}" if looks is not None and not looks.stops else ""
+        )
         if self._counted is not None:
             self._counted.read(self.session.state, surface)
         self._ring(surface)

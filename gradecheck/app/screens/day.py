@@ -27,7 +27,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import Words
 from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, count, retold, stage_word
+from gradecheck.catalogue import _, count, stage_word, translated
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import some
@@ -215,7 +215,10 @@ class DayScreen(PagedScreen):
         if self._signing is not None:
             listed = [f"{how}: {', '.join(names)}" for how, names in self._accepted(self._signing)]
             if listed or self._asked:
-                return [_("By signing you accept:"), *(f"  {each}" for each in (*listed, *map(retold, self._asked)))]
+                return [
+                    _("By signing you accept:"),
+                    *(f"  {each}" for each in (*listed, *map(translated, self._asked))),
+                ]
         state, read, chosen = self.session.state, self._lines, self._chosen
         lines = self._parts.get("open", lambda: open_lines(state))
         if lines is None:

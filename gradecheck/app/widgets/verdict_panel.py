@@ -9,7 +9,7 @@ from enum import Enum
 from gradecheck.app.check_view import CheckView, Panel, notes_of
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
-from gradecheck.catalogue import _, retold, stage_word
+from gradecheck.catalogue import _, stage_word, translated
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
 
@@ -76,7 +76,7 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
     """
     name: tuple[str, ...] = (f"{view.point}  {stage_word(view.stage)}",)
     if view.panel in (Panel.NOT_SAVED, Panel.QUESTION):
-        keeps = retold(KEEPS)
+        keeps = translated(KEEPS)
         asked = view.note.removesuffix(keeps)  # the line above the box says that too; here it goes first
         notes = (view.note,) if asked == view.note else (asked.rstrip(), keeps)
         return Face(Shape.HATCHED, name, _("not saved"), view.large, notes)
