@@ -486,7 +486,8 @@ def _recorded(report: DailyReport) -> Iterator[Block]:
             columns,
             (
                 (str(each.seq), each.when, each.by, each.area, each.stage, ", ".join(each.accepted) or _("none"),
-                 ", ".join(each.unread) or _("none"), "; ".join(map(translated, each.asked)) or _("none"), each.remark)
+                 ", ".join(each.unread) or _("none"),
+                 "; ".join(map(translated, each.asked)) or _("none"), each.remark)
                 for each in report.signed
             ),
         )  # fmt: skip
