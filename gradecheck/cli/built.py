@@ -50,7 +50,7 @@ from gradecheck.state.orders import area_orders
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Checks(OnJob):
+class ChecksOptions(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
     line: Sequence[str] | None = option(
@@ -61,8 +61,8 @@ class Checks(OnJob):
     )
 
 
-@on_session(Checks, apart=(("line", "area"),), by_code=True)
-def checks(session: Session, options: Checks) -> Reply:
+@on_session(ChecksOptions, apart=(("line", "area"),), by_code=True)
+def checks(session: Session, options: ChecksOptions) -> Reply:
     """Slopes, ponding, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
     areas = chosen(session.plan, options.area, options.stage)
     if options.stage is not None:
@@ -84,7 +84,7 @@ def checks(session: Session, options: Checks) -> Reply:
     return Reply(rows, _lines(found) or [_("Nothing was read yet that can be checked.")], code=code)
 
 
-def _every(session: Session, areas: Sequence[Area], options: Checks) -> list[tuple[str, CheckResult]]:
+def _every(session: Session, areas: Sequence[Area], options: ChecksOptions) -> list[tuple[str, CheckResult]]:
     state, notation = session.state, session.plan.notation
     found: list[tuple[str, CheckResult]] = []
     for area in areas:
@@ -143,7 +143,7 @@ def _lines(found: list[tuple[str, CheckResult]]) -> list[str]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Order(OnJob):
+class OrderOptions(OnJob):
     area: str | None = area_option()
     truck: str | None = option(
         "--truck", metavar="VOLUME", help=_("what a truck holds loose, such as “14 yd^3”; tells loads")
@@ -157,8 +157,8 @@ class Order(OnJob):
     )
 
 
-@on_session(Order, apart=(("sections", "area"),))
-def stone(session: Session, options: Order) -> Reply:
+@on_session(OrderOptions, apart=(("sections", "area"),))
+def stone(session: Session, options: OrderOptions) -> Reply:
     """What to order for each layer, what to haul, and what over-digging cost; or cut and fill between sections."""
     plan, notation = session.plan, session.plan.notation
     truck = truck_held(options.truck, notation.units) if options.truck else None
@@ -210,15 +210,15 @@ def _section(text: str, units: Units) -> Section:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Gauge(Recording):
+class GaugeOptions(Recording):
     kind: str = named("KIND", choices=("lippage", "drain"))
     area: str = named("AREA")
     where: str = named("WHERE")
     reading: str = named("LENGTH")
 
 
-@on_session(Gauge)
-def gauge(session: Session, options: Gauge) -> Reply:
+@on_session(GaugeOptions)
+def gauge(session: Session, options: GaugeOptions) -> Reply:
     """A step between units, or above a drain, measured directly; 1 when it is beyond its limit."""
     kind: Literal["lippage", "above drain"] = "lippage" if options.kind == "lippage" else "above drain"
     fact = session.record(actions.gauge(session.state, kind, options.area, options.where, options.reading)).fact

@@ -24,7 +24,7 @@ from gradecheck.survey.network import RISK, Adjustment, adjust
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Circuit(OnJob):
+class CircuitOptions(OnJob):
     rule: str | None = option("--rule", metavar="TEXT", help=_("what is allowed, such as 0.02 ft per root setup"))
     share: str = option(
         "--share", choices=("setups", "distance"), default="setups", help=_("what a misclosure is shared by")
@@ -32,8 +32,8 @@ class Circuit(OnJob):
     adjust: bool = flag("--adjust", _("adjust all sights together by least squares"))
 
 
-@on_session(Circuit, by_code=True)
-def circuit(session: Session, options: Circuit) -> Reply:
+@on_session(CircuitOptions, by_code=True)
+def circuit(session: Session, options: CircuitOptions) -> Reply:
     """The circuits walked and whether they close; 1 when one does not, or the network fails its test."""
     try:
         return _circuit(session, options)
@@ -42,7 +42,7 @@ def circuit(session: Session, options: Circuit) -> Reply:
         raise Refusal(str(wrong)) from wrong
 
 
-def _circuit(session: Session, options: Circuit) -> Reply:
+def _circuit(session: Session, options: CircuitOptions) -> Reply:
     by, plan, state = SharedBy(options.share), session.plan, session.state
     rule = _rule(plan, options.rule)
     found = list(closings(state.book))
@@ -113,13 +113,13 @@ def _network_json(adjusted: Adjustment, notation: Notation) -> dict[str, object]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Instrument(Recording):
+class InstrumentOptions(Recording):
     test: str = named("TEST", choices=("two-peg", "four-directions"))
     figures: Sequence[str] = named("FIGURE", nargs="+", type=str.strip)
 
 
-@on_session(Instrument)
-def instrument(session: Session, options: Instrument) -> Reply:
+@on_session(InstrumentOptions)
+def instrument(session: Session, options: InstrumentOptions) -> Reply:
     """A field test of the laser; 1 when it should be adjusted."""
     entry = session.record(actions.instrument_test(session.state, options.test, options.figures))
     fact = entry.fact

@@ -26,13 +26,13 @@ THEN = {
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Completions(Options):
+class CompletionsOptions(Options):
     shell: str = named("SHELL", choices=SHELLS)
     output: Path | None = output_option("FILE", _("write it to FILE; else it is printed"))
 
 
-@verb(Completions)
-def completions(options: Completions) -> Reply:
+@verb(CompletionsOptions)
+def completions(options: CompletionsOptions) -> Reply:
     """The completions for a shell, printed or written to a file."""
     script, written = script_for(options.shell), options.output
     answer = {

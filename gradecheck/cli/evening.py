@@ -56,7 +56,7 @@ HEADING = (
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Review(OnJob):
+class ReviewOptions(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
     day: str | None = option("--day", metavar=DAY)
@@ -67,12 +67,12 @@ class Review(OnJob):
 
 
 @on_session(
-    Review,
+    ReviewOptions,
     by_code=True,
     apart=(("left", "entries"), ("left", "day"), ("left", "person")),
     belongs=(("output", "left"),),
 )
-def review(session: Session, options: Review) -> Reply:
+def review(session: Session, options: ReviewOptions) -> Reply:
     """What was checked, what is out, what is still open; 1 while anything is open."""
     if options.left:
         return _left(session, options)
@@ -107,7 +107,7 @@ def review(session: Session, options: Review) -> Reply:
     return Reply(answer, lines, code=1 if left else 0)
 
 
-def _left(session: Session, options: Review) -> Reply:
+def _left(session: Session, options: ReviewOptions) -> Reply:
     from gradecheck.files.exports import left_of, write_left
     from gradecheck.report.left import order_lines
 
@@ -182,7 +182,7 @@ def _entry_rows(state: State, lines: Sequence[LogLine], chosen: Chosen) -> Itera
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Sign(Recording):
+class SignOptions(Recording):
     area: str = named("AREA")
     stage: str = named("STAGE")
     accept: Sequence[str] = option(
@@ -199,8 +199,8 @@ class Sign(Recording):
     remark: str = option("--remark", metavar="TEXT", default="")
 
 
-@on_session(Sign)
-def sign(session: Session, options: Sign) -> Reply:
+@on_session(SignOptions)
+def sign(session: Session, options: SignOptions) -> Reply:
     """Signs a stage off; points that are out or unread are accepted by name, all else that is open in one go."""
     accept, state = point_names(session, options.accept), session.state
     area = state.plan.areas.get(options.area)
@@ -228,13 +228,13 @@ def sign(session: Session, options: Sign) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Day(Recording):
+class DayOptions(Recording):
     weather: str = named("WEATHER")
     crew: str = named("CREW")
 
 
-@on_session(Day)
-def day(session: Session, options: Day) -> Reply:
+@on_session(DayOptions)
+def day(session: Session, options: DayOptions) -> Reply:
     """Says what the weather was and who was there."""
     session.record(actions.describe_day(options.weather, options.crew))
     says = _("Noted for the daily report: {weather}; {crew}.", weather=options.weather, crew=options.crew)
@@ -242,7 +242,7 @@ def day(session: Session, options: Day) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Report(OnJob):
+class ReportOptions(OnJob):
     day: str | None = option("--day", metavar=DAY, help=_("the last with entries where none is named"))
     all: bool = flag("--all", _("the report of the whole job: all its days"))
     output: Path | None = output_option(
@@ -251,8 +251,8 @@ class Report(OnJob):
     paper: Paper | None = option("--paper", choices=("letter", "a4"), help=_("of the PDF, letter where nobody says"))
 
 
-@on_session(Report)
-def report(session: Session, options: Report) -> Reply:
+@on_session(ReportOptions)
+def report(session: Session, options: ReportOptions) -> Reply:
     """Writes the daily report as the ending of FILE says; without one, says the day in ten lines."""
     # What draws and exports is as much again as all that the other verbs of the evening load.
     from gradecheck.files.exports import report_of, write_daily_report

@@ -48,7 +48,7 @@ from gradecheck.session.session import Session, job_folder
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class AsBuilt(OnJob):
+class AsBuiltOptions(OnJob):
     area: str | None = area_option()
     all: bool = flag("--all", _("every reading that counts, not the last at each point alone"))
     output: Path | None = output_option(
@@ -56,8 +56,8 @@ class AsBuilt(OnJob):
     )
 
 
-@on_session(AsBuilt)
-def asbuilt(session: Session, options: AsBuilt) -> Reply:
+@on_session(AsBuiltOptions)
+def asbuilt(session: Session, options: AsBuiltOptions) -> Reply:
     """The last reading at every point, or all of them, as FILE's ending says; as CSV on stdout without one."""
     ending = ending_of(options.output, ENDINGS) if options.output is not None else ""
     state, lines = session.state, session.all_lines()
@@ -94,7 +94,7 @@ def asbuilt(session: Session, options: AsBuilt) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Amounts(OnJob):
+class AmountsOptions(OnJob):
     area: str | None = area_option()
     truck: str | None = option(
         "--truck", metavar="VOLUME", help=_("what a truck holds, loose, for the soil in loads")
@@ -102,8 +102,8 @@ class Amounts(OnJob):
     output: Path | None = output_option("FILE", _("ends in .csv or .xlsx; else CSV is printed"))
 
 
-@on_session(Amounts)
-def quantities(session: Session, options: Amounts) -> Reply:
+@on_session(AmountsOptions)
+def quantities(session: Session, options: AmountsOptions) -> Reply:
     """Areas, layers, loads, over-dig and taped lengths for the invoice, and the days beside each other."""
     ending = ending_of(options.output, QUANTITY_ENDINGS) if options.output is not None else ""
     plan = session.plan
@@ -153,7 +153,7 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Import(OnJob):
+class ImportOptions(OnJob):
     file: Path = named("FILE", type=as_path, help=_("the list or the drawing"))
     dry: bool = flag("--dry", _("only show what is in it and what must be answered"))
     units: str | None = option(
@@ -181,8 +181,8 @@ class Import(OnJob):
     as_name: str | None = option("--as", metavar="NAME.csv", help=_("what the list is called"))
 
 
-@verb(Import)
-def import_(options: Import) -> Reply:
+@verb(ImportOptions)
+def import_(options: ImportOptions) -> Reply:
     """Shows what a file holds and what must be answered; then writes its points beside the job file."""
     folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
     target = folder / list_name(options.file, options.as_name)

@@ -29,13 +29,13 @@ TOPICS = {
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Guide(Options):
+class GuideOptions(Options):
     topic: str | None = named("[TOPIC]", None, type=str.strip)
     man: bool = flag("--man", _("all commands as a manual page, for man"))
 
 
-@verb(Guide, apart=(("man", "topic"),))
-def guide(options: Guide) -> Reply:
+@verb(GuideOptions, apart=(("man", "topic"),))
+def guide(options: GuideOptions) -> Reply:
     """The page of that topic; without one what there is."""
     if options.man:
         from gradecheck.cli.man import manual  # it needs all verbs
@@ -62,12 +62,12 @@ def guide(options: Guide) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Schema(Options):
+class SchemaOptions(Options):
     output: Path | None = output_option("FILE", _("write it to FILE, a .json"))
 
 
-@verb(Schema)
-def schema(options: Schema) -> Reply:
+@verb(SchemaOptions)
+def schema(options: SchemaOptions) -> Reply:
     """The JSON Schema of the job file, printed or written into a file of its own."""
     from gradecheck.plan.schema import job_schema, schema_text  # the models take pydantic, which no page needs
 

@@ -19,7 +19,7 @@ from gradecheck.session.session import Session
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Setup(Recording):
+class SetupOptions(Recording):
     sights: Sequence[str] = named("MARK=READING", nargs="+")
     rod: str | None = option("--rod", metavar="R", help=_("the rod read on, the plan's first where none is named"))
     falls: str | None = option("--falls", metavar="X,Y", help=_("falls of a sloped beam along x and y, as 2%%,0.5%%"))
@@ -27,8 +27,8 @@ class Setup(Recording):
     why: str = option("--why", metavar="TEXT", default="", help=_("why it is used though its marks disagree"))
 
 
-@on_session(Setup)
-def setup(session: Session, options: Setup) -> Reply:
+@on_session(SetupOptions)
+def setup(session: Session, options: SetupOptions) -> Reply:
     """Sets the laser up on one or more marks; 1 when they disagree by more than is allowed."""
     sights = [assignment(sight, session.plan.rod.notation.units) for sight in options.sights]
     slopes = beam_falls(options.falls, session.plan.notation.units) if options.falls is not None else None
@@ -59,12 +59,12 @@ def setup(session: Session, options: Setup) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Move(Recording):
+class MoveOptions(Recording):
     why: str = option("--why", metavar="TEXT", default="moved")
 
 
-@on_session(Move)
-def move(session: Session, options: Move) -> Reply:
+@on_session(MoveOptions)
+def move(session: Session, options: MoveOptions) -> Reply:
     """Says that the laser was moved or disturbed."""
     entry = session.record(actions.moved(session.state, options.why))
     says = _("The laser was moved; no readings until it is set up again.")
@@ -72,12 +72,12 @@ def move(session: Session, options: Move) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Recheck(Recording):
+class RecheckOptions(Recording):
     sight: str = named("MARK=READING")
 
 
-@on_session(Recheck)
-def recheck(session: Session, options: Recheck) -> Reply:
+@on_session(RecheckOptions)
+def recheck(session: Session, options: RecheckOptions) -> Reply:
     """Another look at a mark; 1 when it is off by more than is allowed."""
     mark, typed = assignment(options.sight, session.plan.rod.notation.units)
     entry = session.record(actions.recheck(session.state, mark, typed))
@@ -95,15 +95,15 @@ def recheck(session: Session, options: Recheck) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Mark(Recording):
+class MarkOptions(Recording):
     sight: str = named("NAME=READING")
     what: str = option("--what", metavar="TEXT", default="")
     at: str | None = option("--at", metavar="X,Y", help=_("where the new mark lies: x and y, or a point"))
     again: bool = flag("--again", _("a mark of that name is taken anew"))
 
 
-@on_session(Mark)
-def mark(session: Session, options: Mark) -> Reply:
+@on_session(MarkOptions)
+def mark(session: Session, options: MarkOptions) -> Reply:
     """Makes a spot a mark, or a point that was read."""
     name, state = options.sight.strip(), session.state
     if "=" in name and session.name_of(name) is None:  # a point's own name may have one in it
@@ -125,12 +125,12 @@ def mark(session: Session, options: Mark) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Datum(Recording):
+class DatumOptions(Recording):
     name: str | None = named("[DATUM]", None)
 
 
-@on_session(Datum)
-def datum(session: Session, options: Datum) -> Reply:
+@on_session(DatumOptions)
+def datum(session: Session, options: DatumOptions) -> Reply:
     """Shows elevations from another zero, or says which there are."""
     datums = session.plan.datums
     if options.name is not None:

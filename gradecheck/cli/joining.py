@@ -13,14 +13,14 @@ from gradecheck.session.session import Session
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Join(OnJob):
+class JoinOptions(OnJob):
     others: list[Path] = named(
         "OTHER", type=as_path, nargs="+", help=_("the same job of another laptop: its folder, or its journal.db")
     )
 
 
-@on_session(Join)
-def join(session: Session, options: Join) -> Reply:
+@on_session(JoinOptions)
+def join(session: Session, options: JoinOptions) -> Reply:
     """Takes in what other laptops recorded on this job; 1 while something waits or asks for an answer."""
     found = [(other, looked_at(session, other)) for other in options.others]
     lines, new = [], 0

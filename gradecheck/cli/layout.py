@@ -29,7 +29,7 @@ _SKETCH = 60, 15
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Tapes(Recording):
+class TapesOptions(Recording):
     name: str | None = named("[NAME]", None, help=_("a layout check or a bond of the plan"))
     tapes: Sequence[str] = named("[A-B=LENGTH]", (), nargs="+", help=_("what the tape shows between two corners"))
     sides: str | None = option("--sides", metavar="W,L", help=_("a rectangle that the plan does not name"))
@@ -39,8 +39,8 @@ class Tapes(Recording):
     module: str | None = option("--module", metavar="LENGTH/UNITS", help=_("what so many units measure as laid"))
 
 
-@on_session(Tapes, by_code=True)
-def layout(session: Session, options: Tapes) -> Reply:
+@on_session(TapesOptions, by_code=True)
+def layout(session: Session, options: TapesOptions) -> Reply:
     """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
     if options.sides or options.round:
         _nothing_beside(
@@ -74,7 +74,7 @@ def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]
     return lengths
 
 
-def _typed(session: Session, options: Tapes) -> Reply:
+def _typed(session: Session, options: TapesOptions) -> Reply:
     """A rectangle, or an obstruction, that the plan does not name."""
     notation = session.plan.notation
     lines = []

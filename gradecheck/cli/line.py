@@ -66,13 +66,13 @@ AGAIN = ("+", "-", "*", "/")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Line:
+class LineOptions:
     job: Path = named("JOB", type=as_path, help=_("a job's folder or its job.yaml"))
     by: str | None = option("--by", metavar="XX", help=_("initials of who is checking"))
 
 
-@on_session(Line)
-def line(session: Session, _options: Line) -> Reply:
+@on_session(LineOptions)
+def line(session: Session, _options: LineOptions) -> Reply:
     """Asks and answers until the lines end, or someone types quit."""
     gc.enable()  # other commands are over before there is garbage; this one may last a day
     if isinstance(sys.stdin, io.TextIOWrapper):

@@ -26,7 +26,7 @@ from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, 
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class New(Options):
+class NewOptions(Options):
     name: str = named("NAME", help=_("the job's folder, which is made"))
     folder: Path = option("--in", metavar="FOLDER", type=as_path, default=Path("jobs"))
     title: str | None = option("--title", metavar="TEXT", help=_("what the day's records are headed with"))
@@ -43,8 +43,8 @@ class New(Options):
     )
 
 
-@verb(New)
-def new(options: New) -> Reply:
+@verb(NewOptions)
+def new(options: NewOptions) -> Reply:
     """Begins a job by questions at the terminal; what is given as options is answered already.
 
     With --example nothing is asked: the file holds example figures, marked, to be edited.
@@ -91,7 +91,7 @@ def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
     return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
 
 
-def _given(options: New, name: str) -> Answers:
+def _given(options: NewOptions, name: str) -> Answers:
     usual = Answers()
     zero, equals, zero_is = (options.zero or usual.zero).partition("=")
     if not equals:
@@ -115,7 +115,7 @@ def _area(text: str) -> tuple[str, AreaKind]:
     return name.strip(), word
 
 
-def _as_answers(options: New, given: Answers) -> dict[str, str]:
+def _as_answers(options: NewOptions, given: Answers) -> dict[str, str]:
     """What was given as options, as answers to the questions."""
     answers = {"title": options.title or "", "units": options.units or "", "codes": ", ".join(given.codes)}
     if options.zero:

@@ -98,7 +98,7 @@ def _examined(plan: Plan, found: Sequence[Finding]) -> list[str]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Targets(OnJob):
+class TargetsOptions(OnJob):
     area: str | None = area_option()
     stage: str | None = stage_option()
     working: bool = flag("--working", _("show each sum"))
@@ -109,7 +109,7 @@ class Targets(OnJob):
 
 
 @verb(
-    Targets,
+    TargetsOptions,
     apart=(
         ("ties", "stage"),
         ("ties", "working"),
@@ -118,7 +118,7 @@ class Targets(OnJob):
         ("on_string", "working"),
     ),
 )
-def targets(options: Targets) -> Reply:
+def targets(options: TargetsOptions) -> Reply:
     """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
     on_site = plan_on_site(options.job)
     if options.ties:
@@ -239,12 +239,12 @@ def _target_json(plan: Plan, area: Area, point: Point, stage: str, *, with_worki
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Rules(Options):
+class RulesOptions(Options):
     job: Path | None = named("[JOB]", None, type=as_path)
 
 
-@verb(Rules)
-def rules(options: Rules) -> Reply:
+@verb(RulesOptions)
+def rules(options: RulesOptions) -> Reply:
     """What every source limits or, with a job, what that job and its areas are held to."""
     plan = plan_on_site(options.job).plan if options.job is not None else None
     rows = all_rules() if plan is None else rules_of(plan)

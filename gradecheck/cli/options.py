@@ -118,6 +118,14 @@ Given = TypeVar("Given")
 Pairs = tuple[tuple[str, str], ...]
 
 
+@dataclass(slots=True)
+class Call:
+    """One run of a verb: its name, and whether anything was saved in it."""
+
+    verb: str
+    saved: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Verb:
     """What one command does, and with which options.

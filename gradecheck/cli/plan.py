@@ -39,7 +39,7 @@ _BEGINNINGS = {"--svg": "<svg ", "--csv": "name,x (", "--geojson": '{"type": "Fe
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class GradePlan(OnJob):
+class PlanOptions(OnJob):
     area: str | None = area_option()
     svg: Path | None = option("--svg", metavar="FILE", type=as_path, help=_("write the drawing to FILE as an SVG"))
     csv: bool = flag("--csv", _("the points as a list"))
@@ -56,7 +56,7 @@ class GradePlan(OnJob):
 
 
 @verb(
-    GradePlan,
+    PlanOptions,
     apart=(
         *(("labels", other) for other in ("svg", "csv", "geojson", "ascii", "ties")),
         *(("ties", other) for other in ("csv", "geojson", "json")),
@@ -64,7 +64,7 @@ class GradePlan(OnJob):
     ),
     belongs=(("above", "labels"), ("stage", "labels"), ("ground", "labels")),
 )
-def plan(options: GradePlan) -> Reply:
+def plan(options: PlanOptions) -> Reply:
     """The grade plan of the job or of one area."""
     if options.labels:
         return _labels(options)
@@ -122,7 +122,7 @@ def plan(options: GradePlan) -> Reply:
     return Reply(lines=[_("Written to {written}.", written=_(" and ").join(written))], saved=bool(files))
 
 
-def _labels(options: GradePlan) -> Reply:
+def _labels(options: PlanOptions) -> Reply:
     """What is written on the stakes, printed or into a file."""
     if options.json and options.output is not None:
         raise Refusal(_("With --json the answer is printed; without it -o FILE is written."))
@@ -168,7 +168,7 @@ def _in_short(on_site: OnSite, areas: Sequence[Area]) -> str:
 
 
 def _files(
-    options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
+    options: PlanOptions, plan: Plan, areas: Sequence[Area], notes: Sequence[str], kind: str
 ) -> Iterator[tuple[Path, bytes]]:
     """What is to be written where; raises Refusal before the first where one of them may not be."""
     files = []
@@ -207,7 +207,7 @@ def _paper(ending: str, plan: Plan, areas: Sequence[Area], notes: Sequence[str])
     return grade_plan_page(plan, areas, notes, day).encode()
 
 
-def _text(options: GradePlan, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool) -> str:
+def _text(options: PlanOptions, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool) -> str:
     if options.csv:
         return write_point_list(listed(plan, areas), plan.notation.units)
     if options.geojson:

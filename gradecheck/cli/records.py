@@ -53,14 +53,14 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Log(OnJob):
+class LogOptions(OnJob):
     area: str | None = area_option()
     day: str | None = option("--day", metavar=DAY)
     csv: bool = flag("--csv", _("for a spreadsheet"))
 
 
-@on_session(Log, apart=(("csv", "json"),))
-def log(session: Session, options: Log) -> Reply:
+@on_session(LogOptions, apart=(("csv", "json"),))
+def log(session: Session, options: LogOptions) -> Reply:
     """Everything recorded, in order: judged then, and judged now."""
     lines, area = session.all_lines(), options.area
     if area is not None:
@@ -96,7 +96,7 @@ def _log_line(row: LogRow) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Verify(OnJob):
+class VerifyOptions(OnJob):
     hash: str | None = option(
         "--hash", metavar="HASH", help=_("a hash from a report already handed over, its number first")
     )
@@ -108,8 +108,8 @@ class Verify(OnJob):
     )
 
 
-@verb(Verify, by_code=True, needs_plan=False)
-def verify(options: Verify) -> Reply:
+@verb(VerifyOptions, by_code=True, needs_plan=False)
+def verify(options: VerifyOptions) -> Reply:
     """Whether the journal is as it was written; 1 when it is not, with what to do then."""
     try:
         asked = given(options.hash) if options.hash is not None else None
@@ -154,7 +154,7 @@ def verify(options: Verify) -> Reply:
     return Reply(answer, says, code=0 if found.sound and not compared.less else 1)
 
 
-def _where_laptops_meet(options: Verify) -> tuple[Callable[[Chain], Iterable[Held]] | None, Compared]:
+def _where_laptops_meet(options: VerifyOptions) -> tuple[Callable[[Chain], Iterable[Held]] | None, Compared]:
     """What holds the log against what lies where laptops share it; None where something else is named."""
     from gradecheck.sharing.against import Compared, in_folder, is_meeting_place  # hardly ever needed
 
@@ -181,13 +181,13 @@ def _elsewhere_lines(compared: Compared) -> Iterator[str]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Rescue(OnJob):
+class RescueOptions(OnJob):
     output: Path | None = output_option("NEW", _("the new journal, a name not yet taken"))
     in_place: bool = flag("--in-place", _("the new one takes the damaged one's name; that is moved aside"))
 
 
-@verb(Rescue, by_code=True, needs_plan=False)
-def rescue(options: Rescue) -> Reply:
+@verb(RescueOptions, by_code=True, needs_plan=False)
+def rescue(options: RescueOptions) -> Reply:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options.job)
     if (options.output is None) is not options.in_place:
@@ -224,12 +224,12 @@ def rescue(options: Rescue) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Copy(OnJob):
+class CopyOptions(OnJob):
     to: Path = named("NEW", type=as_path, help=_("a new folder"))
 
 
-@on_session(Copy)
-def copy(session: Session, options: Copy) -> Reply:
+@on_session(CopyOptions)
+def copy(session: Session, options: CopyOptions) -> Reply:
     """The job with its whole journal in a new folder."""
     if says := copy_job(session, options.to):
         tell(says)

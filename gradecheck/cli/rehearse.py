@@ -26,7 +26,7 @@ MOST_DAYS, MOST_A_DAY = 60, 1_500
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Rehearse(OnJob):
+class RehearseOptions(OnJob):
     output: Path = option(
         "-o", "--output", metavar="FOLDER", type=as_path, required=True, help=_("a new folder for the rehearsal")
     )
@@ -36,8 +36,8 @@ class Rehearse(OnJob):
     day: str | None = option("--day", metavar=DAY, help=_("the last of them, today where none is given"))
 
 
-@verb(Rehearse)
-def rehearse(options: Rehearse) -> Reply:
+@verb(RehearseOptions)
+def rehearse(options: RehearseOptions) -> Reply:
     """Makes up a crew's days in a folder of their own; the job itself is only read."""
     folder, job = options.output, job_folder(options.job)
     _refuse_nonsense(options)
@@ -92,7 +92,7 @@ def rehearsed(folder: Path, seed: int, last: date, *, readings: int = 150, days:
         session.close()
 
 
-def _refuse_nonsense(options: Rehearse) -> None:
+def _refuse_nonsense(options: RehearseOptions) -> None:
     if not 1 <= options.days <= MOST_DAYS:
         raise Refusal(_("A rehearsal has 1 to {most} days, not {days}.", most=MOST_DAYS, days=options.days))
     most = MOST_A_DAY * options.days

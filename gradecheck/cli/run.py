@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any, NoReturn
 
-    from gradecheck.cli.options import Reply, Verb
+    from gradecheck.cli.options import Call, Reply, Verb
 
 FAILED = 3
 """The exit code where the program itself could not do what it was to do."""
@@ -119,6 +119,7 @@ def verb_named(name: str) -> Verb:
 
 def _answered(name: str, verb: Verb, options: Any) -> int:
     from gradecheck.actions import Refusal
+    from gradecheck.cli.options import Call
     from gradecheck.journal.errors import JournalError
     from gradecheck.plan.problems import PlanProblemsError
     from gradecheck.report.decides import said_by
@@ -128,7 +129,7 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
     streams = sys.stdout, sys.stderr
-    call, screen = _Call(name), verb.screen or verb.screen_if(options)
+    call, screen = Call(name), verb.screen or verb.screen_if(options)
     answer = Answer(sys.stdout, said_by(name), goes_on=verb.by_code)
     try:
         if not screen:  # the app has the terminal to itself
@@ -166,14 +167,7 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
         gc.enable()
 
 
-class _Call:
-    """One run of a verb: its name, and whether anything was saved in it."""
-
-    def __init__(self, verb: str) -> None:
-        self.verb, self.saved = verb, False
-
-
-def _run(call: _Call, verb: Verb, options: Any) -> int:
+def _run(call: Call, verb: Verb, options: Any) -> int:
     if not verb.on_session:
         return _show(call, verb.run(options), options)
     from gradecheck.cli.shared import open_session
@@ -182,7 +176,7 @@ def _run(call: _Call, verb: Verb, options: Any) -> int:
         return _show(call, verb.run(session, options), options)
 
 
-def _show(call: _Call, reply: Reply, options: Any) -> int:
+def _show(call: Call, reply: Reply, options: Any) -> int:
     """Answers as JSON or as text, and gives the exit code."""
     call.saved = call.saved or reply.saved
     if getattr(options, "json", False):

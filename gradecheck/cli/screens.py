@@ -14,28 +14,28 @@ from gradecheck.system.settings import read_settings
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class _Look:
+class _LookOptions:
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
     theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Jobs(_Look):
+class JobsOptions(_LookOptions):
     folder: Path = named("FOLDER", default=Path("jobs"), nargs="?", type=as_path)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Open(_Look):
+class OpenOptions(_LookOptions):
     job: Path = named("JOB", type=as_path, help=_("a job's folder or its job.yaml"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Follow(Open):
+class FollowOptions(OpenOptions):
     """As `open`."""
 
 
-@verb(Jobs, screen=True)
-def jobs(options: Jobs) -> Reply:
+@verb(JobsOptions, screen=True)
+def jobs(options: JobsOptions) -> Reply:
     """The app on the jobs in a folder; on one job where that folder is one."""
     folder = _whole(options.folder)
     if (folder / "job.yaml").is_file():
@@ -43,15 +43,15 @@ def jobs(options: Jobs) -> Reply:
     return _app(folder, None, options)
 
 
-@verb(Open, screen=True)
-def open_one(options: Open) -> Reply:
+@verb(OpenOptions, screen=True)
+def open_one(options: OpenOptions) -> Reply:
     """The app on one job."""
     job = _whole(options.job)
     return _app((job.parent if job.name == "job.yaml" else job).parent, job, options)
 
 
-@verb(Follow, screen=True)
-def follow(options: Follow) -> Reply:
+@verb(FollowOptions, screen=True)
+def follow(options: FollowOptions) -> Reply:
     """A second window on one job, read only, for a tablet in the cab: the last verdict and the next rod figure."""
     if not _has_terminal():
         return Reply(code=2)
@@ -69,7 +69,7 @@ def _whole(path: Path) -> Path:
         return path
 
 
-def _app(folder: Path, job: Path | None, options: _Look) -> Reply:
+def _app(folder: Path, job: Path | None, options: _LookOptions) -> Reply:
     if not _has_terminal():
         return Reply(code=2)
     _name_keys()

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
+from gradecheck.cli.options import Call, Options, Reply, as_path, flag, named, option, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.office.address import Address, address, is_address
 from gradecheck.office.connection import BrokenOffError, Link, RefusedError
@@ -21,7 +21,7 @@ INIT, HERE, ADD = "init", "here", "add"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Office(Options):
+class OfficeOptions(Options):
     what: str = named(
         "WHAT",
         choices=(INIT, ADD, HERE),
@@ -37,8 +37,8 @@ class Office(Options):
     stop: bool = flag("--stop", _("here: stop the server in that folder"))
 
 
-@verb(Office)
-def office(options: Office) -> Reply:
+@verb(OfficeOptions)
+def office(options: OfficeOptions) -> Reply:
     """Makes an office on a server, gives it a job, or runs a server; 1 where a rule of it had been weakened."""
     if options.what != ADD and (options.job is not None or options.laptop):
         raise Refusal(_("A job and its laptops belong to office add URL JOB --laptop NAME."))
@@ -61,13 +61,7 @@ class _Job:
     job: Path
 
 
-@dataclass(slots=True)
-class _Call:
-    verb: str = "office"
-    saved: bool = False
-
-
-def _add(options: Office, at: Address) -> Reply:
+def _add(options: OfficeOptions, at: Address) -> Reply:
     if options.job is None:
         raise Refusal(_("Name the job: office add URL JOB --laptop NAME."))
     names = list(dict.fromkeys(options.laptop or ()))
@@ -77,7 +71,7 @@ def _add(options: Office, at: Address) -> Reply:
         write_private(_password_file(name), line)
         files[name] = _password_file(name)
 
-    with open_session(_Call(), _Job(options.job)) as session:
+    with open_session(Call("office"), _Job(options.job)) as session:
         added = add(session, at, names, keep_password)
     answer = {"office": str(at), "job": added.job.name, "plan": added.plan, "laptops": names, "password files": files}
     return Reply(answer, _added_lines(at, added, names, files), saved=True)
@@ -103,7 +97,7 @@ def _added_lines(at: Address, added: Added, names: Sequence[str], files: Mapping
         yield _("There: gradecheck share JOB {address}", address=dataclasses.replace(at, user=names[0], named={}))
 
 
-def _here(options: Office) -> Reply:
+def _here(options: OfficeOptions) -> Reply:
     if is_address(options.where):
         raise Refusal(
             _("office here starts a server in a folder; name that. On a server that runs: office init URL.")
@@ -151,7 +145,7 @@ def _made_lines(at: Address, made: Made) -> Iterator[str]:
         yield _("{address}: the office is there, its rules as they are meant to be.", address=at)
 
 
-def _here_lines(options: Office, here: Here, made: Made) -> Iterator[str]:
+def _here_lines(options: OfficeOptions, here: Here, made: Made) -> Iterator[str]:
     yield from _made_lines(here.address, made)
     yield _(
         "Its password lies in {passwords}; programs find it with PGPASSFILE={passwords}.", passwords=here.passwords

@@ -111,12 +111,12 @@ def _as_json(liked: Settings) -> dict[str, object]:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Paths(Options):
+class PathsOptions(Options):
     folder: Path = named("[FOLDER]", default=Path("jobs"), type=as_path, help=_("of jobs; jobs where none is named"))
 
 
-@verb(Paths)
-def paths(options: Paths) -> Reply:
+@verb(PathsOptions)
+def paths(options: PathsOptions) -> Reply:
     """Where the settings, the cache, crash reports and jobs lie."""
     from gradecheck.files import crash
     from gradecheck.plan import cache

@@ -8,12 +8,13 @@ import sys
 from collections.abc import Container, Iterable, Iterator
 from datetime import date
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import area_named
 from gradecheck.catalogue import _
 from gradecheck.cli.answers import answer_json
+from gradecheck.cli.options import Call
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
@@ -28,13 +29,6 @@ from gradecheck.session.session import NobodyError, Session
 from gradecheck.sharing.last_copy import office_plans
 from gradecheck.system import keymap
 from gradecheck.system.settings import read_settings, this_laptop
-
-
-class Call(Protocol):
-    """One run of a verb: its name, and whether anything was saved in it."""
-
-    verb: str
-    saved: bool
 
 
 @contextlib.contextmanager

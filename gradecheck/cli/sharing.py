@@ -13,7 +13,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count
-from gradecheck.cli.options import OnJob, Reply, as_meeting_place, flag, named, verb
+from gradecheck.cli.options import Call, OnJob, Reply, as_meeting_place, flag, named, verb
 from gradecheck.cli.shared import open_session
 from gradecheck.office import share as office_share
 from gradecheck.office.address import Address, address
@@ -39,7 +39,7 @@ Place = Path | Address
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Share(OnJob):
+class ShareOptions(OnJob):
     folder: Path | str | None = named(
         "WHERE",
         default=None,
@@ -50,8 +50,8 @@ class Share(OnJob):
     office: bool = flag("--office", _("this is the office: the job file as it is now goes to every laptop"))
 
 
-@verb(Share, needs_plan=False)
-def share(options: Share) -> Reply:
+@verb(ShareOptions, needs_plan=False)
+def share(options: ShareOptions) -> Reply:
     """Shares the job by a folder or a server; 1 while something waits, does not hold, or could not be put there.
 
     Where there is no job yet, the whole job is brought back from there first.
@@ -68,16 +68,10 @@ def share(options: Share) -> Reply:
         raise Refusal(
             _("There is no job.yaml in {job}; JOB is a folder that has one, or a new one.", job=options.job)
         )
-    call = _Call("share")
+    call = Call("share")
     with open_session(call, options) as session:
         reply = _shared(session, folder, brought, gives_plan=options.office)
     return dataclasses.replace(reply, saved=reply.saved or call.saved or bool(brought))
-
-
-@dataclass(slots=True)
-class _Call:
-    verb: str
-    saved: bool = False
 
 
 def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) -> Reply:

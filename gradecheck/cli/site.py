@@ -25,7 +25,7 @@ from gradecheck.state.state import Shot, Surface, shot_of
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Read(Recording):
+class ReadOptions(Recording):
     sights: Sequence[str] = named(
         "POINT=READING", nargs="+", help=_("or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
     )
@@ -40,8 +40,8 @@ class Read(Recording):
     why: str | None = option("--why", metavar="TEXT", help=_("goes past a hold point that is not signed off"))
 
 
-@on_session(Read, belongs=(("person", "time"),))
-def read(session: Session, options: Read) -> Reply:
+@on_session(ReadOptions, belongs=(("person", "time"),))
+def read(session: Session, options: ReadOptions) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
     drafts: list[Draft] = []
     past: dict[str, list[str]] = {}
@@ -77,7 +77,7 @@ def read(session: Session, options: Read) -> Reply:
 
 
 def _past_holds(
-    session: Session, surface: Surface, options: Read, past: dict[str, list[str]]
+    session: Session, surface: Surface, options: ReadOptions, past: dict[str, list[str]]
 ) -> Iterator[actions.Action]:
     """The hold points that this reading goes past, put to those before it. Raises Refusal without a reason."""
     area = session.plan.areas[surface.area]
@@ -153,13 +153,13 @@ def _question(entry: Entry) -> str:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Strike(Recording):
+class StrikeOptions(Recording):
     entry: str = named("ENTRY", help=_("its number in the log"))
     why: str | None = option("--why", metavar="TEXT", help=_("the reason, which stays in the log"))
 
 
-@on_session(Strike)
-def strike(session: Session, options: Strike) -> Reply:
+@on_session(StrikeOptions)
+def strike(session: Session, options: StrikeOptions) -> Reply:
     """Strikes an entry, with a reason."""
     struck = session.entry(options.entry)
     if options.why is None:
@@ -189,7 +189,7 @@ def undo(session: Session, _: Recording) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Correct(Recording):
+class CorrectOptions(Recording):
     entry: str | None = named("[ENTRY]", None, help=_("its number in the log"))
     reading: str | None = named("[READING]", None, type=str.strip, help=_("the correct reading"))
     mark: str | None = option("--mark", metavar="NAME=ELEVATION", help=_("a mark's right elevation, with --why"))
@@ -198,8 +198,8 @@ class Correct(Recording):
     dry: bool = flag("--dry", _("only say what would change"))
 
 
-@on_session(Correct, apart=(("mark", "entry"),), belongs=(("moved", "mark"),))
-def correct(session: Session, options: Correct) -> Reply:
+@on_session(CorrectOptions, apart=(("mark", "entry"),), belongs=(("moved", "mark"),))
+def correct(session: Session, options: CorrectOptions) -> Reply:
     """Corrects a figure in its own place, or a mark's elevation; `--dry` only says what would change."""
     beside = []
     if options.mark is not None:
@@ -229,22 +229,22 @@ def correct(session: Session, options: Correct) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Compact(Recording):
+class CompactOptions(Recording):
     area: str = named("AREA")
     stage: str = named("STAGE")
     passes: str = named("PASSES", type=str.strip)
     remark: str = option("--remark", metavar="TEXT", default="", help=_("with what, how wet"))
 
 
-@on_session(Compact)
-def compact(session: Session, options: Compact) -> Reply:
+@on_session(CompactOptions)
+def compact(session: Session, options: CompactOptions) -> Reply:
     """Notes that a stage was compacted, in so many passes."""
     action = actions.compaction(session.state, options.area, options.stage, options.passes, options.remark)
     return _noted(session, action)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Undercut(Recording):
+class UndercutOptions(Recording):
     area: str = named("AREA")
     depth: str = named("DEPTH", type=str.strip, help=_("below the subgrade"))
     point: str = option("--point", metavar="P", default="", help=_("at this point only"))
@@ -252,8 +252,8 @@ class Undercut(Recording):
     why: str = option("--why", metavar="TEXT", required=True)
 
 
-@on_session(Undercut)
-def undercut(session: Session, options: Undercut) -> Reply:
+@on_session(UndercutOptions)
+def undercut(session: Session, options: UndercutOptions) -> Reply:
     """Notes an undercut that someone ordered; it is kept apart from over-dig."""
     action = actions.order_undercut(
         session.state, options.area, options.point, options.depth, options.ordered_by, options.why
@@ -272,15 +272,15 @@ def _noted(session: Session, action: actions.Action) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Add(Recording):
+class AddOptions(Recording):
     area: str = named("AREA")
     name: str = named("NAME")
     how: Sequence[str] = named("HOW", nargs="+")
     what: str = option("--what", metavar="TEXT", default="")
 
 
-@on_session(Add)
-def add(session: Session, options: Add) -> Reply:
+@on_session(AddOptions)
+def add(session: Session, options: AddOptions) -> Reply:
     """Adds a point to an area of the current plan."""
     how = " ".join(options.how)
     fact = session.record(actions.add_point(session.state, options.area, options.name, how, options.what)).fact
@@ -293,14 +293,14 @@ def add(session: Session, options: Add) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Change(Recording):
+class ChangeOptions(Recording):
     what: str = named("NAME=LENGTH", help=_("POINT=ELEVATION, or AREA=TOLERANCE with --stage"))
     stage: str | None = stage_option()
     why: str = option("--why", metavar="TEXT", required=True)
 
 
-@on_session(Change)
-def change(session: Session, options: Change) -> Reply:
+@on_session(ChangeOptions)
+def change(session: Session, options: ChangeOptions) -> Reply:
     """Changes a point's finish, or with --stage an area's tolerance."""
     name, typed = assignment(options.what, session.plan.rod.notation.units)
     if options.stage is not None:
@@ -314,13 +314,13 @@ def change(session: Session, options: Change) -> Reply:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Changes(Recording):
+class ChangesOptions(Recording):
     accept: bool = flag("--accept", _("accept the job file as it is now"))
     as_text: bool = flag("--as-text", _("what was changed on site, as text for the job file"))
 
 
-@on_session(Changes, apart=(("accept", "as_text"),))
-def changes(session: Session, options: Changes) -> Reply:
+@on_session(ChangesOptions, apart=(("accept", "as_text"),))
+def changes(session: Session, options: ChangesOptions) -> Reply:
     """What the job file would change, and what was changed on site; 1 while the job file waits to be accepted."""
     if options.as_text:
         text = plan_text(session.state.amendments, session.plan)

@@ -13,7 +13,7 @@ from gradecheck import actions
 from gradecheck.cli import main
 from gradecheck.cli.options import Reply
 from gradecheck.cli.run import verb_named
-from gradecheck.cli.screens import Jobs
+from gradecheck.cli.screens import JobsOptions
 from gradecheck.cli.verbs import VERBS
 from gradecheck.session.session import Session
 from tests.cli.asides import answered
@@ -287,7 +287,7 @@ def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
 ) -> None:
     opened: list[Path] = []
 
-    def open_app(_folder: Path, _job: Path | None, options: Jobs) -> Reply:
+    def open_app(_folder: Path, _job: Path | None, options: JobsOptions) -> Reply:
         opened.append(options.folder)
         return Reply()
 
