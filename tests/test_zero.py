@@ -468,7 +468,7 @@ def test_a_benchmark_that_moved_counts_from_now_on_only(session: Session) -> Non
     assert (_height(session, "KERB"), _height(session, "TP1")) == (inches(-5), inches(10))
     session.record(actions.set_up(session.state, "KERB", "44"))
     assert _plane(session) == inches(39)
-    with pytest.raises(Refusal, match="KERB was said to have moved; strike that entry first"):
+    with pytest.raises(Refusal, match="KERB was marked as moved; strike that entry first"):
         session.draft(actions.give_mark(session.state, "KERB", "-6", has_moved=False, why="no"))
 
 

@@ -43,7 +43,7 @@ FIELD_TESTS = {
     for test in (
         FieldTest(
             "two-peg",
-            _("Two pegs some 50 m or 150 ft apart; once midway between them, once close to one of them."),
+            _("Two pegs about 50 m or 150 ft apart; once midway between them, once close to one."),
             (
                 _("Midway between the pegs: the rod on peg A reads"),
                 _("Midway between the pegs: the rod on peg B reads"),
@@ -56,9 +56,9 @@ FIELD_TESTS = {
         ),
         FieldTest(
             "four-directions",
-            _("One target, the laser turned on the spot by quarter turns; the farther away the better."),
+            _("One target; turn the laser on the spot a quarter at a time. Farther away is better."),
             (
-                _("As it stands, the rod on the target reads"),
+                _("As set up, the rod on the target reads"),
                 _("Turned a quarter, it reads"),
                 _("Turned a half, it reads"),
                 _("Turned three quarters, it reads"),

@@ -195,7 +195,7 @@ def beam_falls(text: str, units: Units) -> FallXY | None:
         falls = FallXY(read_slope(_with_unit(x), like), read_slope(_with_unit(y or "0"), like))
         return falls if any(fall.ratio for fall in falls) else None
     except UnitProblemError as wrong:
-        raise Refusal(_("Falls are those along x and y, such as “2%, 0.5%”. {wrong}", wrong=wrong)) from wrong
+        raise Refusal(_("Slopes go along x and y, such as “2%, 0.5%”. {wrong}", wrong=wrong)) from wrong
 
 
 def _with_unit(fall: str) -> str:
@@ -229,7 +229,7 @@ def known_mark(state: State, typed: str) -> tuple[str, Elevation]:
         )
     elevation = state.mark(name)
     if elevation is None:
-        raise Refusal(_("The elevation of {name} is not known: the setup it was seen from was struck.", name=name))
+        raise Refusal(_("The elevation of {name} is not known: the setup it was shot from was struck.", name=name))
     return name, elevation
 
 
@@ -288,7 +288,7 @@ def new_mark_name(state: State, typed: str) -> str:
     if known := mark_meant(state, name):
         own = known if state.laptops is None else state.laptops.own_plain(known)
         if own is None:
-            raise Refusal(_("{known} was made on another laptop; give your spot a name of its own.", known=known))
+            raise Refusal(_("{known} was made on another laptop; give your spot another name.", known=known))
         return own
     refuse_look_alike(state, name)
     return name
@@ -299,7 +299,9 @@ def mark_question(state: State, name: str) -> str | None:
     known = mark_meant(state, name)
     if known is None:
         return None
-    return _("{known} is a mark already; shot again, it gets the new spot and elevation from now on.", known=known)
+    return _(
+        "{known} is a mark already; if you shoot it again, the new spot and elevation count from now on.", known=known
+    )
 
 
 def next_mark_name(state: State) -> str:
@@ -353,7 +355,7 @@ def give_mark(state: State, mark: str, typed: str, *, has_moved: bool, why: str)
         )
     if not has_moved and source.seq:
         raise Refusal(
-            _("{name} was said to have moved; strike that entry first, or say that it moved again.", name=name)
+            _("{name} was marked as moved; strike that entry first, or say that it moved again.", name=name)
         )
     given = elevation_in(state, typed)
     reason = one_line(why, _("Say in a few words how you know; the reason stays in the log."))

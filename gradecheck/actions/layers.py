@@ -45,7 +45,7 @@ def go_past(state: State, area: str, hold: str, why: str) -> Action:
     hold = stage_named(home, hold)
     if hold not in home.holds or not is_open(state, home, hold):
         raise Refusal(_("{hold} is no open hold point of {area}.", hold=hold, area=home.name))
-    reason = one_line(why, _("Say in a few words why it is gone past; the reason stays in the log."))
+    reason = one_line(why, _("Say in a few words why you go past it; the reason stays in the log."))
     text = stored("hold point {hold} gone past, not signed: {reason}", hold=hold, reason=reason)
     return Action(Note(home.name, text, past_hold=hold), why)
 

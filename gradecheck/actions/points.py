@@ -150,7 +150,7 @@ def _by_place(state: State, area: Area, found: re.Match[str]) -> tuple[Elevation
     if area.surface is None:
         raise Refusal(
             _(
-                "Area “{name}” has no surface; say from which point: {ways_to_lie}.",
+                "Area “{name}” has no surface; say which point to start from: {ways_to_lie}.",
                 name=area.name,
                 ways_to_lie=ways_to_lie(units)[0],
             )

@@ -183,7 +183,7 @@ def corrected(state: State, first: Entry, last: Entry, typed: str) -> Fact:
                 )
             )
         case _:
-            raise Refusal(_("Entry {seq} holds no rod reading to correct; strike it and say why.", seq=first.seq))
+            raise Refusal(_("Entry {seq} has no rod reading to correct; strike it and say why.", seq=first.seq))
 
 
 def why_corrected(corrected: Entry, why: str) -> Action:

@@ -100,7 +100,7 @@ def judge_across(one: LineEnd, other: LineEnd) -> JudgedFall | UnjudgedFall | No
     must = [(end.limits["fall at least"], end) for end in (one, other)]
     must = [each for each in must if abs(planned) >= each[0].value - SLACK]
     if not must:
-        why = _("by the plan water does not run along this line")
+        why = _("by the plan, water does not run along this line")
         return UnjudgedFall(fall, why, _("name two points of one area, or points that lie down the slope"))
     if planned < 0:
         fall = turned(fall)

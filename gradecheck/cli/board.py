@@ -25,12 +25,12 @@ ENDINGS = (".html", ".csv", ".json", ".txt")
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BoardOptions(Options):
     place: str = named(
-        "WHERE", help=_("a folder where laptops meet, or one of such, or postgresql://NAME@HOST/DATABASE")
+        "WHERE", help=_("the folder where laptops meet, a folder of those, or postgresql://NAME@HOST/DATABASE")
     )
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
-    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
+    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors at the start"))
     csv: bool = flag("--csv", _("a row for each stage, as CSV"))
-    text: bool = flag("--text", _("as lines of text, also in a terminal"))
+    text: bool = flag("--text", _("plain lines of text, even in a terminal"))
     output: Path | None = output_option("FILE", _("ends in .html (one page), .csv, .json or .txt"))
 
 
@@ -85,7 +85,7 @@ def _looked(options: BoardOptions) -> tuple[Board, str]:
     if not found.jobs and not found.passed_over:
         raise Refusal(
             _(
-                "No job was ever shared to {place}; “gradecheck share JOB {place}” puts one there.",
+                "No job has been shared to {place} yet; “gradecheck share JOB {place}” puts one there.",
                 place=place,
             )
         )

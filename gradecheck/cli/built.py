@@ -57,7 +57,7 @@ class ChecksOptions(OnJob):
         "--line",
         metavar="P1,P5,P9",
         action="append",
-        help=_("the falls between these points, and the straightedge; {again}", again=AGAIN),
+        help=_("slope and straightedge along these points; {again}", again=AGAIN),
     )
 
 
@@ -81,7 +81,7 @@ def checks(session: Session, options: ChecksOptions) -> Reply:
         for area, each in found
     ]
     code = 1 if any(each.verdict == "fault" for _, each in found) else 0
-    return Reply(rows, _lines(found) or [_("Nothing was read yet that can be checked.")], code=code)
+    return Reply(rows, _lines(found) or [_("Nothing has been read yet that can be checked.")], code=code)
 
 
 def _every(session: Session, areas: Sequence[Area], options: ChecksOptions) -> list[tuple[str, CheckResult]]:
@@ -125,7 +125,7 @@ def _line(session: Session, points: Sequence[str], stage: str | None) -> list[tu
         raise Refusal(_("A line has two points or more; write it like P1,P5,P9."))
     falls, flat = check_line(session.state, names, stage)
     if not falls:
-        raise Refusal(_("These points lie at one place; name two that do not."))
+        raise Refusal(_("These points are at the same place; name two that aren't."))
     return [
         (_(" to ").join((names[0], names[-1])), each) for each in line_results(falls, flat, session.plan.notation)
     ]
@@ -146,7 +146,7 @@ def _lines(found: list[tuple[str, CheckResult]]) -> list[str]:
 class OrderOptions(OnJob):
     area: str | None = area_option()
     truck: str | None = option(
-        "--truck", metavar="VOLUME", help=_("what a truck holds loose, such as “14 yd^3”; tells loads")
+        "--truck", metavar="VOLUME", help=_("what a truck holds, loose, such as “14 yd^3”; gives loads")
     )
     sections: Sequence[str] = option(
         "--sections",
@@ -177,9 +177,7 @@ def truck_held(text: str, units: Units) -> Fraction:
     try:
         held = read_quantity(text, "m^3")
     except UnitProblemError as wrong:
-        raise Refusal(
-            _("What a truck holds is a volume, such as “{like}”. {wrong}", like=like, wrong=wrong)
-        ) from wrong
+        raise Refusal(_("A truck's load is a volume, such as “{like}”. {wrong}", like=like, wrong=wrong)) from wrong
     if held <= 0:
         raise Refusal(_("A truck holds more than zero; write it like “{like}”.", like=like))
     return held
@@ -188,7 +186,7 @@ def truck_held(text: str, units: Units) -> Fraction:
 def _sections(texts: Sequence[str], units: Units) -> list[Section]:
     found = [_section(text, units) for text in texts]
     if len(found) < 2 or any(one.at >= other.at for one, other in pairwise(found)):
-        raise Refusal(_("Cut and fill lie between two sections or more, each farther along than the one before it."))
+        raise Refusal(_("Cut and fill need two sections or more, each farther along than the one before."))
     return found
 
 

@@ -25,11 +25,13 @@ from gradecheck.survey.network import RISK, Adjustment, adjust
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CircuitOptions(OnJob):
-    rule: str | None = option("--rule", metavar="TEXT", help=_("what is allowed, such as 0.02 ft per root setup"))
-    share: str = option(
-        "--share", choices=("setups", "distance"), default="setups", help=_("what a misclosure is shared by")
+    rule: str | None = option(
+        "--rule", metavar="TEXT", help=_("the allowed misclosure, such as 0.02 ft per root setup")
     )
-    adjust: bool = flag("--adjust", _("adjust all sights together by least squares"))
+    share: str = option(
+        "--share", choices=("setups", "distance"), default="setups", help=_("how a misclosure is shared out")
+    )
+    adjust: bool = flag("--adjust", _("adjust all readings together by least squares"))
 
 
 @on_session(CircuitOptions, by_code=True)
@@ -63,7 +65,7 @@ def _lines(
     for each in found:
         yield from closing_lines(state, each, rule, by)
     if adjusted is not None:
-        yield _("All sights adjusted together:")
+        yield _("All readings adjusted together:")
         yield from adjustment_lines(adjusted, state.plan.notation)
 
 

@@ -28,7 +28,7 @@ THEN = {
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CompletionsOptions(Options):
     shell: str = named("SHELL", choices=SHELLS)
-    output: Path | None = output_option("FILE", _("write it to FILE; else it is printed"))
+    output: Path | None = output_option("FILE", _("write it to FILE instead of printing it"))
 
 
 @verb(CompletionsOptions)
@@ -47,7 +47,7 @@ def completions(options: CompletionsOptions) -> Reply:
     write_whole(written.parent, {written.name: script.encode()})
     lines = [_("Written to {path}.", path=written)]
     if options.shell in THEN:
-        lines.append(_("Put this into the file that {shell} starts with:", shell=options.shell))
+        lines.append(_("Put this in {shell}'s startup file:", shell=options.shell))
         lines.append(f"  {THEN[options.shell]}")
     return Reply(answer, lines, saved=True)
 

@@ -62,7 +62,7 @@ class ReviewOptions(OnJob):
     day: str | None = option("--day", metavar=DAY)
     person: str | None = option("--person", metavar="XX", help=_("what this person recorded"))
     entries: bool = flag("--entries", _("the entries too, by time"))
-    left: bool = flag("--left", _("what is left, as a work order to take along; 1 while anything is"))
+    left: bool = flag("--left", _("what is left, as a work order to take along; exit 1 while anything is"))
     output: Path | None = output_option("FILE", _("of --left, ends in .pdf, .html, .csv or .txt"))
 
 
@@ -194,7 +194,8 @@ class SignOptions(Recording):
         help=_("points that are out or not read; {again}", again=AGAIN),
     )
     accept_open: bool = flag(
-        "--accept-open", _("also stages below that were not read or are out, and checks that are OUT or NOT CHECKED")
+        "--accept-open",
+        _("also accept stages below that are not read or out, and checks that are OUT or NOT CHECKED"),
     )
     remark: str = option("--remark", metavar="TEXT", default="")
 
@@ -243,12 +244,12 @@ def day(session: Session, options: DayOptions) -> Reply:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReportOptions(OnJob):
-    day: str | None = option("--day", metavar=DAY, help=_("the last with entries where none is named"))
+    day: str | None = option("--day", metavar=DAY, help=_("the last day with entries if left out"))
     all: bool = flag("--all", _("the report of the whole job: all its days"))
     output: Path | None = output_option(
         "FILE", _("ends in .pdf, .html, .csv, .json or .txt; else ten lines are printed")
     )
-    paper: Paper | None = option("--paper", choices=("letter", "a4"), help=_("of the PDF, letter where nobody says"))
+    paper: Paper | None = option("--paper", choices=("letter", "a4"), help=_("paper of the PDF; letter if left out"))
 
 
 @on_session(ReportOptions)
@@ -259,9 +260,9 @@ def report(session: Session, options: ReportOptions) -> Reply:
     from gradecheck.report.day_export import day_json, message
 
     if options.paper is not None and (options.output is None or options.output.suffix.casefold() != ".pdf"):
-        raise Refusal(_("--paper is for a daily report on paper: -o FILE.pdf."))
+        raise Refusal(_("--paper goes with a daily report on paper: -o FILE.pdf."))
     if options.all and options.day is not None:
-        raise Refusal(_("--all is all days; leave --day out."))
+        raise Refusal(_("--all means all days; leave out --day."))
     report = report_of(session, day_named(options.day), whole=options.all)
     if options.output is None:
         return Reply(lambda: day_json(report), text=with_true_minus(message(report)))

@@ -50,7 +50,7 @@ from gradecheck.session.session import Session, job_folder
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AsBuiltOptions(OnJob):
     area: str | None = area_option()
-    all: bool = flag("--all", _("every reading that counts, not the last at each point alone"))
+    all: bool = flag("--all", _("every reading that counts, not just the last at each point"))
     output: Path | None = output_option(
         "FILE", _("ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed")
     )
@@ -155,30 +155,30 @@ def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ImportOptions(OnJob):
     file: Path = named("FILE", type=as_path, help=_("the list or the drawing"))
-    dry: bool = flag("--dry", _("only show what is in it and what must be answered"))
+    dry: bool = flag("--dry", _("only show what is in it and what it asks"))
     units: str | None = option(
-        "--units", choices=("in", "ft", "ft-in", "mm", "cm", "m", "usft"), help=_("what its numbers count")
+        "--units", choices=("in", "ft", "ft-in", "mm", "cm", "m", "usft"), help=_("the unit of its numbers")
     )
     order: str | None = option(
-        "--order", metavar="PNEZD", help=_("of a list without headings: a letter for each column")
+        "--order", metavar="PNEZD", help=_("for a list without headings: a letter for each column")
     )
     columns: Sequence[str] = option(
         "--columns",
         default=(),
         metavar="name=PT,x=E",
         action="append",
-        help=_("the heading, attribute or number of name, x, y, elevation, note; may be given again"),
+        help=_("heading, attribute or number for name, x, y, elevation, note; can be repeated"),
     )
-    prefix: str | None = option("--prefix", metavar="P", help=_("stands before names that begin with a figure"))
+    prefix: str | None = option("--prefix", metavar="P", help=_("goes before names that begin with a digit"))
     layer: Sequence[str] = option(
-        "--layer", default=(), metavar="LAYER", action="append", help=_("of the points; may be given again")
+        "--layer", default=(), metavar="LAYER", action="append", help=_("the points' layer; can be repeated")
     )
     outline: str | None = option(
-        "--outline", metavar="LAYER", help=_("of the closed line that is the area's outline")
+        "--outline", metavar="LAYER", help=_("the layer of the closed line that is the area's outline")
     )
-    sheet: str | None = option("--sheet", metavar="SHEET", help=_("of a workbook"))
+    sheet: str | None = option("--sheet", metavar="SHEET", help=_("the sheet of a workbook"))
     planar: bool = flag("--planar", _("the GeoJSON is in lengths, not degrees"))
-    as_name: str | None = option("--as", metavar="NAME.csv", help=_("what the list is called"))
+    as_name: str | None = option("--as", metavar="NAME.csv", help=_("the name of the list"))
 
 
 @verb(ImportOptions)

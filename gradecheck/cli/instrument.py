@@ -22,9 +22,9 @@ from gradecheck.session.session import Session
 class SetupOptions(Recording):
     sights: Sequence[str] = named("MARK=READING", nargs="+")
     rod: str | None = option("--rod", metavar="R", help=_("the rod read on, the plan's first where none is named"))
-    falls: str | None = option("--falls", metavar="X,Y", help=_("falls of a sloped beam along x and y, as 2%%,0.5%%"))
+    falls: str | None = option("--falls", metavar="X,Y", help=_("slope of a sloped beam along x and y, as 2%%,0.5%%"))
     at: str | None = option("--at", metavar="X,Y", help=_("where the laser stands: x and y, or a point"))
-    why: str = option("--why", metavar="TEXT", default="", help=_("why it is used though its marks disagree"))
+    why: str = option("--why", metavar="TEXT", default="", help=_("why the setup is used though its marks disagree"))
 
 
 @on_session(SetupOptions)
@@ -99,7 +99,7 @@ class MarkOptions(Recording):
     sight: str = named("NAME=READING")
     what: str = option("--what", metavar="TEXT", default="")
     at: str | None = option("--at", metavar="X,Y", help=_("where the new mark lies: x and y, or a point"))
-    again: bool = flag("--again", _("a mark of that name is taken anew"))
+    again: bool = flag("--again", _("shoot a mark of that name again"))
 
 
 @on_session(MarkOptions)

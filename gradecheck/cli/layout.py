@@ -32,11 +32,11 @@ _SKETCH = 60, 15
 class TapesOptions(Recording):
     name: str | None = named("[NAME]", None, help=_("a layout check or a bond of the plan"))
     tapes: Sequence[str] = named("[A-B=LENGTH]", (), nargs="+", help=_("what the tape shows between two corners"))
-    sides: str | None = option("--sides", metavar="W,L", help=_("a rectangle that the plan does not name"))
+    sides: str | None = option("--sides", metavar="W,L", help=_("a rectangle that is not in the plan"))
     round: str | None = option(
-        "--round", metavar="ALONG,OUT,ROOM", help=_("carry a line round something in the corner")
+        "--round", metavar="ALONG,OUT,ROOM", help=_("carry a line around something in the corner")
     )
-    module: str | None = option("--module", metavar="LENGTH/UNITS", help=_("what so many units measure as laid"))
+    module: str | None = option("--module", metavar="LENGTH/UNITS", help=_("what a number of units measures as laid"))
 
 
 @on_session(TapesOptions, by_code=True)

@@ -386,7 +386,7 @@ class LineCheck:
             self._try(lambda typed=typed: sign(typed))  # type: ignore[misc]
 
     def _go_past(self, held: HeldError) -> None:
-        self._say(_("Why is {hold} gone past? Type the reason, then Enter. Escape goes back.", hold=held.hold))
+        self._say(_("Why go past {hold}? Type the reason, then Enter. Escape goes back.", hold=held.hold))
         why = self._ask(_("why:"))
         if why and why.casefold() not in BACK:
             self._try(lambda: self._past(held, why))

@@ -27,19 +27,19 @@ from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class NewOptions(Options):
-    name: str = named("NAME", help=_("the job's folder, which is made"))
+    name: str = named("NAME", help=_("the job's folder; it will be made"))
     folder: Path = option("--in", metavar="FOLDER", type=as_path, default=Path("jobs"))
-    title: str | None = option("--title", metavar="TEXT", help=_("what the day's records are headed with"))
+    title: str | None = option("--title", metavar="TEXT", help=_("the job's name, as printed on reports"))
     units: str | None = option("--units", choices=("in", "ft-in", "ft", "mm", "cm", "m"))
     zero: str | None = option(
-        "--zero", metavar="MARK", help=_("the mark that is the zero; MARK=TEXT says what it is")
+        "--zero", metavar="MARK", help=_("the benchmark that is the zero; MARK=TEXT describes it")
     )
     area: Sequence[str] = option(
-        "--area", metavar="NAME:KIND", action="append", default=(), help=_("may be given several times")
+        "--area", metavar="NAME:KIND", action="append", default=(), help=_("can be repeated")
     )
-    example: bool = flag("--example", help=_("ask nothing: write a file of example figures, marked, to edit"))
+    example: bool = flag("--example", help=_("ask nothing: write a file of marked example values to edit"))
     codes: str | None = option(
-        "--codes", metavar="CODE,...", help=_("what the drawings name; gradecheck rules lists them")
+        "--codes", metavar="CODE,...", help=_("the codes on the drawings; gradecheck rules lists them")
     )
 
 
@@ -53,7 +53,7 @@ def new(options: NewOptions) -> Reply:
     if fault := cannot_begin(options.folder, name):
         raise Refusal(fault)
     if not options.example and (options.json or not (sys.stdin.isatty() and sys.stdout.isatty())):
-        says = _("Nobody can be asked here; --example writes a file of examples, and at a terminal it is asked for.")
+        says = _("There is no terminal to ask at; --example writes a file of examples instead.")
         raise Refusal(says)
     try:
         given = _given(options, name)
@@ -152,7 +152,7 @@ def _asked(guided: Guided) -> Path:
     except (KeyboardInterrupt, EOFError):
         print()
         if not guided.asked.typed:
-            raise Refusal(_("Not begun; nothing was written.")) from None
+            raise Refusal(_("Not started; nothing was written.")) from None
         raise Refusal(_("Not written yet; the answers are kept, and the same command takes them up again.")) from None
 
 

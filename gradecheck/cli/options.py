@@ -14,7 +14,7 @@ from gradecheck.catalogue import _
 if TYPE_CHECKING:
     from gradecheck.session.session import Session
 
-AGAIN = _("may be given again, and a name with a comma in it is given alone")
+AGAIN = _("can be repeated; give a name with a comma in it by itself")
 DAY = "YYYY-MM-DD"
 
 

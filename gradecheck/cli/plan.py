@@ -49,9 +49,9 @@ class PlanOptions(OnJob):
     )
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
     ties: bool = flag("--ties", _("the two tapes that find each point; drawn in an SVG"))
-    labels: bool = flag("--labels", _("what is written on the stakes; -o FILE: .pdf, .html, .txt, .csv, .xlsx"))
-    above: str | None = option("--above", metavar="LENGTH", help=_("how far above finish the stakes' tops stand"))
-    ground: bool = flag("--ground", _("of --labels, from existing ground in place of the stakes' tops"))
+    labels: bool = flag("--labels", _("stake labels; -o FILE: .pdf, .html, .txt, .csv, .xlsx"))
+    above: str | None = option("--above", metavar="LENGTH", help=_("how far the stake tops are above finish"))
+    ground: bool = flag("--ground", _("for --labels, from existing ground instead of the stake tops"))
     stage: str | None = stage_option()
 
 

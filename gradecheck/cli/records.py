@@ -98,13 +98,15 @@ def _log_line(row: LogRow) -> str:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class VerifyOptions(OnJob):
     hash: str | None = option(
-        "--hash", metavar="HASH", help=_("a hash from a report already handed over, its number first")
+        "--hash", metavar="HASH", help=_("a hash from a report you handed over, its number first")
     )
     against: Path | str | None = option(
         "--against",
         metavar="WHERE",
         type=as_meeting_place,
-        help=_("the same job kept elsewhere, or where laptops share it: a folder, or an office's address"),
+        help=_(
+            "the same job in another folder, or the place where laptops share it: a folder or an office's address"
+        ),
     )
 
 
@@ -173,11 +175,11 @@ def _elsewhere_lines(compared: Compared) -> Iterator[str]:
     if compared.not_here_yet:
         yield plural(
             compared.not_here_yet,
-            "{n} entry of other laptops there is not here yet; the next share brings it.",
-            "{n} entries of other laptops there are not here yet; the next share brings them.",
+            "{n} entry there from other laptops is not here yet; the next share brings it.",
+            "{n} entries there from other laptops are not here yet; the next share brings them.",
         )
     for less in compared.less:
-        yield _("It holds less than it said: {less}. Tell the office.", less=less)
+        yield _("It holds less than it said it did: {less}. Tell the office.", less=less)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -191,7 +193,7 @@ def rescue(options: RescueOptions) -> Reply:
     """A new journal from what a damaged one still holds; 1 when some of it could not be kept."""
     damaged = _journal(options.job)
     if (options.output is None) is not options.in_place:
-        raise Refusal(_("Say where the rescued journal goes: -o NEW for a file of its own, or --in-place."))
+        raise Refusal(_("Say where the rescued journal goes: -o NEW for a new file, or --in-place."))
     new = options.output or unfinished(damaged)
     if options.output is not None and is_of_a_log(options.output.name):
         raise Refusal(

@@ -30,10 +30,10 @@ class RehearseOptions(OnJob):
     output: Path = option(
         "-o", "--output", metavar="FOLDER", type=as_path, required=True, help=_("a new folder for the rehearsal")
     )
-    seed: int = option("--seed", metavar="N", type=int, default=1, help=_("the same seed, the same days"))
-    readings: int = option("--readings", metavar="N", type=int, default=150, help=_("about so many in all"))
-    days: int = option("--days", metavar="D", type=int, default=1, help=_("working days, one after the other"))
-    day: str | None = option("--day", metavar=DAY, help=_("the last of them, today where none is given"))
+    seed: int = option("--seed", metavar="N", type=int, default=1, help=_("same seed, same days"))
+    readings: int = option("--readings", metavar="N", type=int, default=150, help=_("about how many in all"))
+    days: int = option("--days", metavar="D", type=int, default=1, help=_("how many working days in a row"))
+    day: str | None = option("--day", metavar=DAY, help=_("the last day; today if left out"))
 
 
 @verb(RehearseOptions)

@@ -226,7 +226,7 @@ def _contradicting(verb: Verb, values: dict[str, Any]) -> str:
     for one, other in verb.apart:
         if one in given and other in given:
             return _(
-                "{one} and {other} exclude each other; give one of them. Nothing was done.",
+                "{one} and {other} can't go together; give one of them. Nothing was done.",
                 one=shown[one],
                 other=shown[other],
             )
@@ -409,7 +409,7 @@ class _Once(argparse.Action):
     ) -> None:
         empty_is_meant = self.dest in ("why", "what", "remark")  # there the command says what is wanted, or takes it
         if option is not None and isinstance(values, str) and not values.strip() and not empty_is_meant:
-            parser.error(_("argument {option}: nothing is given behind it", option=option))
+            parser.error(_("argument {option}: nothing follows it", option=option))
         if option is not None and getattr(given, self.dest, None) is not None:
             parser.error(_("argument {option}: given twice; give it once", option=option))
         setattr(given, self.dest, values)

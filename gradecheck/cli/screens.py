@@ -16,7 +16,7 @@ from gradecheck.system.settings import read_settings
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _LookOptions:
     ascii: bool = flag("--ascii", _("plain letters where fonts lack blocks"))
-    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors to start with"))
+    theme: str | None = option("--theme", choices=("sun", "night", "plain"), help=_("colors at the start"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -32,7 +32,7 @@ class OfficeOptions(Options):
     where: str = named("URL|FOLDER", help=_("postgresql://NAME@HOST/DATABASE; with here a folder"))
     job: Path | None = named("[JOB]", None, type=as_path, help=_("add: the job, whose plan goes to the laptops"))
     laptop: list[str] | None = option(
-        "--laptop", action="append", metavar="NAME", help=_("add: who works on it; may be given again")
+        "--laptop", action="append", metavar="NAME", help=_("add: who works on it; can be repeated")
     )
     stop: bool = flag("--stop", _("here: stop the server in that folder"))
 
@@ -91,10 +91,12 @@ def _added_lines(at: Address, added: Added, names: Sequence[str], files: Mapping
     )
     for name in names:
         if name in files:
-            yield _("The password of {name} lies in {file}; put it on that laptop as ~/.pgpass (chmod 600).",
+            yield _("The password of {name} is in {file}; put it on that laptop as ~/.pgpass (chmod 600).",
                     name=name, file=files[name])  # fmt: skip
     if names:
-        yield _("There: gradecheck share JOB {address}", address=dataclasses.replace(at, user=names[0], named={}))
+        yield _(
+            "On that laptop: gradecheck share JOB {address}", address=dataclasses.replace(at, user=names[0], named={})
+        )
 
 
 def _here(options: OfficeOptions) -> Reply:
@@ -105,7 +107,7 @@ def _here(options: OfficeOptions) -> Reply:
     server = server_in(Path(options.where))
     if options.stop:
         server.stop()
-        says = _("The server in {folder} is stopped; all that it got lies there.", folder=options.where)
+        says = _("The server in {folder} is stopped; everything it received is still there.", folder=options.where)
         return Reply({"folder": options.where, "runs": False}, [says])
     here = server.start()
     made = made_on(here.address)
@@ -125,7 +127,7 @@ def made_on(at: Address) -> Made:
         with Link(at) as link:
             return init(link)
     except BrokenOffError as wrong:
-        raise Refusal(_("Nothing was made ({why}). Try again when that is mended.", why=wrong)) from None
+        raise Refusal(_("Nothing was made ({why}). Try again when that is fixed.", why=wrong)) from None
     except RefusedError as wrong:
         why = wrong.says
         raise Refusal(_("Nothing was made; the server says: {why}.", why=why)) from None
@@ -135,21 +137,19 @@ def _made_lines(at: Address, made: Made) -> Iterator[str]:
     if made.new:
         yield _("{address}: the office is made, with its tables and rules.", address=at)
     elif made.weakened:
-        yield _("{address}: these were not as they are meant to be, and are again:", address=at)
+        yield _("{address}: these rules were changed, and are set right again:", address=at)
         yield from (f"  {each}" for each in made.weakened)
         yield _(
-            "Someone who may change the server weakened them; compare what it holds: "
-            "gradecheck verify JOB --against URL."
+            "Someone with rights on the server weakened them. Compare what it holds: gradecheck "
+            "verify JOB --against URL."
         )
     else:
-        yield _("{address}: the office is there, its rules as they are meant to be.", address=at)
+        yield _("{address}: the office is there, and its rules are as they should be.", address=at)
 
 
 def _here_lines(options: OfficeOptions, here: Here, made: Made) -> Iterator[str]:
     yield from _made_lines(here.address, made)
-    yield _(
-        "Its password lies in {passwords}; programs find it with PGPASSFILE={passwords}.", passwords=here.passwords
-    )
+    yield _("Its password is in {passwords}; programs find it with PGPASSFILE={passwords}.", passwords=here.passwords)
     yield _(
         "For trying out: this server has no TLS, so only this machine can reach it. "
         "To stop it: gradecheck office here {folder} --stop",

@@ -19,7 +19,7 @@ from gradecheck.system.settings import path as own_file
 class SettingsOptions(Options):
     write: bool = flag("--write", _("add every key that settings.toml lacks, each with a remark"))
     hand_out: Path | None = option(
-        "--from", metavar="FILE", type=as_path, help=_("take over what a firm hands out to its laptops in one file")
+        "--from", metavar="FILE", type=as_path, help=_("use what the firm hands out to its laptops in one file")
     )
     row: str | None = option(
         "--as",
@@ -60,11 +60,11 @@ def _written(options: SettingsOptions) -> Iterator[str]:
         raise Refusal(_("{path}, {fault} Nothing was written.", path=path, fault=wrong)) from None
     except OSError as wrong:
         raise Refusal(_("{path} can't be written: {reason}.", path=path, reason=wrong.strerror)) from None
-    yield _("{path} has every key now; what stood there is as it was.", path=written.path)
+    yield _("{path} has every key now; what was there has not changed.", path=written.path)
     if written.given:
         yield _("From {source}: {keys}.", source=source, keys=", ".join(written.given))
     if written.kept:
-        yield _("Kept as you wrote it here, though {source} says otherwise: {keys}.", source=source,
+        yield _("Kept the way you wrote it here, though {source} differs: {keys}.", source=source,
                 keys=", ".join(written.kept))  # fmt: skip
 
 

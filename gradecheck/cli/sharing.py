@@ -45,9 +45,9 @@ class ShareOptions(OnJob):
         default=None,
         nargs="?",
         type=as_meeting_place,
-        help=_("a folder, or postgresql://NAME@HOST/DATABASE; “copy to” of the settings if left out"),
+        help=_("a folder, or postgresql://NAME@HOST/DATABASE; “copy to” in the settings if left out"),
     )
-    office: bool = flag("--office", _("this is the office: the job file as it is now goes to every laptop"))
+    office: bool = flag("--office", _("this is the office: send the current job file to every laptop"))
 
 
 @verb(ShareOptions, needs_plan=False)
@@ -142,11 +142,11 @@ def _lines(folder: Place, shared: Shared) -> Iterator[str]:
         )
     if shared.trouble:
         yield _(
-            "Not all of this laptop's entries are there ({trouble}); share again when that is mended.",
+            "Not all of this laptop's entries are there ({trouble}); share again when that is fixed.",
             trouble=shared.trouble,
         )
     if shared.not_on_board:
-        yield _("The board could not be told how far the job is ({trouble}).", trouble=shared.not_on_board)
+        yield _("The board's counts of this job could not be written ({trouble}).", trouble=shared.not_on_board)
     for less in shared.less:
         yield _(
             "{folder} holds less than it said: {less}. What is here was sent again; tell the office.",
@@ -189,7 +189,7 @@ def _given_up_when_stuck(job: Path, folder: Place) -> Iterator[None]:
     """Ends the program where a folder does not answer: whatever was recorded is on the disk of this laptop."""
 
     def give_up() -> None:
-        says = _("{folder} does not answer; given up. Nothing here was lost.", folder=folder)
+        says = _("{folder} does not answer. Nothing here was lost; share again later.", folder=folder)
         note(job, says, whole=False, at=now())
         print(says, file=sys.__stderr__, flush=True)
         os._exit(GIVEN_UP)

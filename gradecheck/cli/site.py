@@ -33,11 +33,13 @@ class ReadOptions(Recording):
     offset: str | None = option(
         "--offset",
         metavar="OFFSET",
-        help=_("the rod stood that far off the target, as “3 1/4 above”: a string or form"),
+        help=_("the rod stood that far off the target, as “3 1/4 above”: on a string or form"),
     )
-    time: str | None = option("--time", metavar="TIME", help=_("from paper: read at 10:05, or “2026-05-12 10:05”"))
-    person: str | None = option("--person", metavar="XX", help=_("from paper: who read it, where it was another"))
-    why: str | None = option("--why", metavar="TEXT", help=_("goes past a hold point that is not signed off"))
+    time: str | None = option(
+        "--time", metavar="TIME", help=_("from paper: the time it was read, 10:05 or “2026-05-12 10:05”")
+    )
+    person: str | None = option("--person", metavar="XX", help=_("from paper: who read it, if it was someone else"))
+    why: str | None = option("--why", metavar="TEXT", help=_("why you go past a hold point that is not signed off"))
 
 
 @on_session(ReadOptions, belongs=(("person", "time"),))
@@ -192,8 +194,8 @@ def undo(session: Session, _: Recording) -> Reply:
 class CorrectOptions(Recording):
     entry: str | None = named("[ENTRY]", None, help=_("its number in the log"))
     reading: str | None = named("[READING]", None, type=str.strip, help=_("the correct reading"))
-    mark: str | None = option("--mark", metavar="NAME=ELEVATION", help=_("a mark's right elevation, with --why"))
-    moved: bool = flag("--moved", _("the mark moved: right from now on only"))
+    mark: str | None = option("--mark", metavar="NAME=ELEVATION", help=_("a mark's correct elevation, with --why"))
+    moved: bool = flag("--moved", _("the mark moved: correct from now on only"))
     why: str | None = option("--why", metavar="TEXT", help=_("the reason, which stays in the log"))
     dry: bool = flag("--dry", _("only say what would change"))
 
@@ -233,7 +235,7 @@ class CompactOptions(Recording):
     area: str = named("AREA")
     stage: str = named("STAGE")
     passes: str = named("PASSES", type=str.strip)
-    remark: str = option("--remark", metavar="TEXT", default="", help=_("with what, how wet"))
+    remark: str = option("--remark", metavar="TEXT", default="", help=_("what it was rolled with, how wet it was"))
 
 
 @on_session(CompactOptions)

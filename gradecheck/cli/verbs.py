@@ -100,11 +100,11 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "compact": (
             "site.compact",
-            _("note that a stage was compacted, in so many passes"),
+            _("note that a stage was compacted, and in how many passes"),
         ),
         "undercut": (
             "site.undercut",
-            _("note an undercut that someone ordered; it is kept apart from over-dig"),
+            _("note an undercut that was ordered; it is kept apart from over-dig"),
         ),
         "gauge": (
             "built.gauge",
@@ -112,7 +112,7 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "layout": (
             "layout.layout",
-            _("what to tape and what the tapes say, 3-4-5, chalk lines, a line round an obstruction"),
+            _("what to tape and what the tapes show, 3-4-5, chalk lines, a line around an obstruction"),
         ),
     },
     _("in the evening"): {
@@ -127,7 +127,7 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "sign": (
             "evening.sign",
-            _("sign a stage of an area off; what is out is accepted by name"),
+            _("sign off a stage of an area; accept by name what is out"),
         ),
         "day": (
             "evening.day",
@@ -150,11 +150,11 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
     _("several laptops, and the office"): {
         "share": (
             "sharing.share",
-            _("by a folder where laptops meet: put there what is new here, take in what is new there"),
+            _("swap new entries with other laptops by a shared folder or an office"),
         ),
         "board": (
             "board.board",
-            _("how far all jobs are that meet in a folder or at an office: open, out, in doubt, last entry"),
+            _("progress of all jobs in a shared folder or at an office: open, out, in doubt, last entry"),
         ),
         "join": (
             "joining.join",
@@ -162,11 +162,11 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "copy": (
             "records.copy",
-            _("copy the job with its whole log to a new folder, to continue there"),
+            _("copy the job with its whole log to a new folder, to go on there"),
         ),
         "office": (
             "server.office",
-            _("a PostgreSQL server where the jobs of many crews meet: make it, or try one out"),
+            _("a PostgreSQL server for the jobs of many crews: set it up, or try one out"),
         ),
     },
     _("when something seems wrong"): {
@@ -183,16 +183,16 @@ GROUPS: dict[str, dict[str, tuple[str, str]]] = {
         ),
         "settings": (
             "settings.settings",
-            _("what counts on this laptop and where it came from; write settings.toml, also from a firm's file"),
+            _("this laptop's settings and where each came from; write settings.toml, also from a firm's file"),
         ),
-        "paths": ("settings.paths", _("where settings, cache, crash reports and jobs lie")),
+        "paths": ("settings.paths", _("where settings, cache, crash reports and jobs are")),
         "completions": (
             "completions.completions",
-            _("what a shell completes commands and options with: bash, zsh, fish, powershell"),
+            _("completion of commands and options for bash, zsh, fish, powershell"),
         ),
         "rehearse": (
             "rehearse.rehearse",
-            _("a crew's days made up from a seed, in a journal of their own"),
+            _("made-up days of a crew to practice on, in a log of their own"),
         ),
     },
 }

@@ -52,7 +52,7 @@ def is_address(text: str) -> bool:
 def address(text: str) -> Address:
     """The address in what was typed. Raises Refusal, without any word of it that may be secret."""
     if not text.isprintable() or any(each.isspace() for each in text):
-        raise Refusal(_("The address of the office has a blank or a line break in it; type it again."))
+        raise Refusal(_("The address of the office has a space or a line break in it; type it again."))
     try:
         parts = urlsplit(text)
         named = parse_qsl(parts.query, keep_blank_values=True, strict_parsing=bool(parts.query))
@@ -71,7 +71,10 @@ def address(text: str) -> Address:
         )
     if not {name for name, _value in named} <= set(MAY_NAME) or len(dict(named)) != len(named):
         raise Refusal(
-            _("Behind the ? of the office's address may stand only: {names}, each once.", names=", ".join(MAY_NAME))
+            _(
+                "After the ? of the office's address only these may come, each once: {names}.",
+                names=", ".join(MAY_NAME),
+            )
         )
     if "," in parts.netloc:
         raise Refusal(_("The address of the office names several servers; name one."))

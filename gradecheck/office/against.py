@@ -30,7 +30,7 @@ def at_office(at: Address, job: Path, laptop: str, compared: Compared) -> Callab
             why = str(wrong)
         except RefusedError as wrong:
             why = why_refused(wrong)
-        raise Refusal(_("Nothing was compared ({why}); try again when that is mended.", why=why))
+        raise Refusal(_("Nothing was compared ({why}); try again when that is fixed.", why=why))
 
     return held
 

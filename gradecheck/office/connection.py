@@ -64,17 +64,17 @@ class RefusedError(Exception):
 
 
 _NOT_REACHED = (
-    ("password authentication failed", _("its password or name is not right")),
+    ("password authentication failed", _("its name or password is wrong")),
     ("no password supplied", _("there is no password for it; put it into a password file (~/.pgpass)")),
     ("authentication", _("it does not ask for the password in a safe way (SCRAM)")),
     ("certificate", _("its certificate can't be verified")),
     ("SSL", _("it has no TLS")),
     ("service", _("the service file does not name it")),
     ("does not exist", _("it has no such database or name")),
-    ("too many", _("it has too many connections now")),
-    ("connection slots", _("it has too many connections now")),
-    ("starting up", _("it is just starting")),
-    ("shutting down", _("it is being stopped")),
+    ("too many", _("it has too many connections right now")),
+    ("connection slots", _("it has too many connections right now")),
+    ("starting up", _("it is just starting up")),
+    ("shutting down", _("it is shutting down")),
     ("not permitted to log in", _("that name may not log in")),
 )
 """Why there is no connection, by words of libpq's own message; that itself may hold a password."""
@@ -219,7 +219,7 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
         import psycopg
     except ImportError as wrong:
         raise Refusal(
-            _("An office on a server needs two packages more: pip install “gradecheck[office]”.")
+            _("An office on a server needs two more packages: pip install “gradecheck[office]”.")
         ) from wrong
     gone = round(waits.connect * 2000)
     kept_alive = {"keepalives_idle": 5, "keepalives_interval": 2, "keepalives_count": 3}
@@ -246,7 +246,7 @@ def _connected(at: Address, waits: Waits) -> psycopg.Connection[Record]:
     except psycopg.Error as wrong:
         said = str(wrong)
         known = next(((word, why) for word, why in _NOT_REACHED if word in said), None)
-        why, away = (known[1], known[0] in _AWAY) if known is not None else (_("nobody answers there"), True)
+        why, away = (known[1], known[0] in _AWAY) if known is not None else (_("nothing answers there"), True)
     except (ValueError, OSError, UnicodeError):
         why, away = _("there is no such address"), True
     raise UnreachedError(_("{address}: {why}", address=at, why=why), away=away) from None
@@ -278,7 +278,7 @@ def _check_safe(connection: psycopg.Connection[Record], at: Address) -> None:
 def _not_verified() -> Refusal:
     return Refusal(
         _(
-            "On a network others may read along: the office's server needs TLS with a certificate that is verified "
-            "(sslmode=verify-full)."
+            "On a network others can read along: the office's server needs TLS with a verified "
+            "certificate (sslmode=verify-full)."
         )
     )

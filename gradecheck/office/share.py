@@ -53,7 +53,7 @@ def share(session: Session, at: Address, *, gives_plan: bool = False) -> Shared:
 
     def once(link: Link) -> None:
         if gives_plan and not link.rows("select gradecheck.is_office()")[0][0]:
-            raise Refusal(_("Plans are given out by the office; {user} is the name of a laptop.", user=link.user))
+            raise Refusal(_("Only the office sends plans; {user} is the name of a laptop.", user=link.user))
         known = confirmed(session.folder, at)
         ours = {row[-1]: row for row in session.journal.rows()}
         plans = plans_of(session, ours) | set(last_copy(session.folder).plans)
@@ -84,19 +84,19 @@ def asked(at: Address, once: Callable[[Link], Found], shared: Shared | None = No
                 break
             away = True
         except ForkError:
-            why, away = _("another laptop of the same name sends other entries"), False
+            why, away = _("another laptop with the same name sends different entries"), False
         except RefusedError as wrong:
             why, away = why_refused(wrong), False
             if wrong.state not in _AGAIN:
                 break
     refusal = AwayError if away else Refusal
     if shared is None:
-        raise refusal(_("Nothing was done at the office ({why}). Try again when that is mended.", why=why))
+        raise refusal(_("Nothing was done at the office ({why}). Try again when that is fixed.", why=why))
     if shared.taken or shared.put:
         raise refusal(
-            _("Not all was shared ({why}). Nothing here is lost; share again when that is mended.", why=why)
+            _("Not everything was shared ({why}). Nothing here is lost; share again when that is fixed.", why=why)
         )
-    raise refusal(_("Nothing was shared ({why}). Nothing here is lost; share again when that is mended.", why=why))
+    raise refusal(_("Nothing was shared ({why}). Nothing here is lost; share again when that is fixed.", why=why))
 
 
 def why_refused(wrong: RefusedError) -> str:

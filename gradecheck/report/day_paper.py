@@ -295,11 +295,11 @@ def record(report: DailyReport) -> Iterator[Block]:
 
 
 def _nothing_measured(report: DailyReport) -> str:
-    return _("Nothing was measured.") if report.is_whole else _("Nothing was measured this day.")
+    return _("Nothing was measured.") if report.is_whole else _("Nothing was measured that day.")
 
 
 def _nothing_out(report: DailyReport) -> str:
-    return _("Nothing that was read is out.") if report.is_whole else _("Nothing that was read this day is out.")
+    return _("Nothing that was read is out.") if report.is_whole else _("Nothing read that day is out.")
 
 
 def _instrument(report: DailyReport) -> Iterator[Block]:

@@ -154,10 +154,10 @@ def _of_list(found: InList, path: KeyPath) -> FormRows:
 
 
 _SAID_OF_COLUMN = {
-    "x": _("How far to the right it lies."),
-    "y": _("How far up the plan it lies."),
-    "elevation": _("Its finish; without one it lies on the area's surface."),
-    "note": _("What it is, for people."),
+    "x": _("How far to the right it is."),
+    "y": _("How far up the plan it is."),
+    "elevation": _("Its finish; without one it is on the area's surface."),
+    "note": _("What it is, in words."),
 }
 
 

@@ -78,7 +78,7 @@ def lines(found: Health, job: object) -> Iterator[str]:
         yield from _asked(found, found.asked)
     if wrong is not None:
         if any(each.bad for each in found.held):
-            yield _("Keep both, and find out which one is right before going on.")
+            yield _("Keep both, and find out which one is right before you go on.")
         yield from map(str, found.copies)
         if not found.copies:
             yield _("No copy is kept next to it.")

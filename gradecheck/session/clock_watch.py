@@ -19,7 +19,7 @@ HONEST = timedelta(seconds=2)
 
 ANOTHER_DAY = _("The setup is from another day; recheck a mark or set up again.")
 SINCE_UNKNOWN = _(
-    "This machine's clock can't tell how long ago the setup was; recheck a mark or set up again, then set the clock."
+    "This laptop's clock can't tell how long ago the setup was; recheck a mark or set up again, then set the clock."
 )
 
 

@@ -59,8 +59,8 @@ BROUGHT_BACK = stored("the laser was not moved")
 """Why the beginning of a new setup is struck where the old one is brought back."""
 BROUGHT_BACK_NOW = _("The previous setup is back; recheck a mark first (F5).")
 CLOCK_UNKNOWN = _(
-    "This machine's clock can't be right: saved with the time of the entry before, marked “clock unknown”. "
-    "Set the clock."
+    "This laptop's clock can't be right: saved with the time of the entry before, marked "
+    "“clock unknown”. Set the clock."
 )
 
 _TIME = re.compile(r"(?:([0-9]{4}-[0-9]{2}-[0-9]{2})[ T]+)?([0-9]{1,2}:[0-9]{2})")
@@ -373,7 +373,9 @@ class Session:
                 _("“{typed}” is not a time; write it like 10:05, or 2026-05-12 10:05.", typed=typed.strip())
             ) from None
         if at > here:
-            raise Refusal(_("{at:%H:%M on %Y-%m-%d} has not come yet; give the day too where it was another.", at=at))
+            raise Refusal(
+                _("{at:%H:%M on %Y-%m-%d} is still to come; if it was another day, give the day too.", at=at)
+            )
         after = next((entry.seq for entry in newest_first(self.journal) if entry.at <= at), 0)
         return Late(at.isoformat(timespec="minutes"), person, after)
 
@@ -545,9 +547,7 @@ class Session:
         if isinstance(last.fact, PlanRevised):
             raise Refusal(_("A plan in the journal can't be struck; change the job file instead."))
         if isinstance(last.fact, Rehearsed):
-            raise Refusal(
-                _("That this is a rehearsal can't be struck; for a real job begin a journal in another folder.")
-            )
+            raise Refusal(_("A rehearsal stays a rehearsal; for a real job start a log in another folder."))
         if isinstance(last.fact, BacksightTaken) and (recorded := self.state.setup_with(first.seq)) is not None:
             # The setup holds the figure: struck or corrected here alone, it would change nothing.
             _first, setup = self.place_of(recorded.id)

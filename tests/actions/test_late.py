@@ -95,8 +95,8 @@ def test_a_later_reading_of_the_point_stays_the_last_one(site: Session) -> None:
     [
         ("6:59", "No setup could be read from at 06:59 on 2026-05-12"),
         ("9:10", "No setup could be read from at 09:10"),
-        ("10:01", "10:01 on 2026-05-12 has not come yet"),
-        ("2026-05-13 8:00", "has not come yet"),
+        ("10:01", "10:01 on 2026-05-12 is still to come"),
+        ("2026-05-13 8:00", "is still to come"),
         ("25:00", "“25:00” is not a time; write it like 10:05"),
         ("8.15", "“8.15” is not a time"),
         ("12.5.2026 8:15", "is not a time"),

@@ -254,7 +254,7 @@ async def test_a_name_that_a_mark_has_is_taken_again_only_when_enter_comes_again
         known = typed_name.upper()
         await press(pilot, f"{typed_name}=41", "enter")
         assert words(app) == (
-            f"{known} is a mark already; shot again, it gets the new spot and elevation from now on. "
+            f"{known} is a mark already; if you shoot it again, the new spot and elevation count from now on. "
             "Press Enter again to use it; Escape clears it for another name."
         )
         assert typed(app) == f"{typed_name}=41"
@@ -284,7 +284,7 @@ async def test_a_mark_made_in_another_window_is_asked_about_first(
     await app._look_at_journal()
     made = app.session.state.mark("tp1")
     await press(pilot, "40", "enter")
-    assert words(app).startswith("tp1 is a mark already; shot again")
+    assert words(app).startswith("tp1 is a mark already; if you shoot it again")
     assert app.session.state.mark("tp1") == made
 
 

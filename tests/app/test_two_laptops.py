@@ -111,7 +111,7 @@ async def test_what_another_laptop_recorded_is_taken_in_and_told_in_plain_words(
         other.close()
         await joined(pilot, str(other.folder))
         assert "2 new entries of " in " ".join(shown(app).split())
-        assert "Nothing is open between the laptops." in shown(app)
+        assert "The laptops agree; nothing to answer." in shown(app)
         assert words(app).startswith("2 taken in.")
         await press(pilot, *str(other.folder), "enter")
         await app.screen.settled()

@@ -124,7 +124,7 @@ def test_a_folder_in_which_nothing_was_shared_says_how_jobs_come_there(
     places: pytest.MonkeyPatch, capsys: Out
 ) -> None:
     [line] = said(capsys, "board", "firm/photos", code=2)
-    assert line == "No job was ever shared to firm/photos; “gradecheck share JOB firm/photos” puts one there."
+    assert line == "No job has been shared to firm/photos yet; “gradecheck share JOB firm/photos” puts one there."
 
 
 def test_the_board_as_one_page_as_a_list_and_as_text(places: pytest.MonkeyPatch, capsys: Out) -> None:

@@ -182,7 +182,7 @@ REFUSED = [
     (["add", "terrace", "N1", "low"], "“low” is not a length; type it like 13 13/16."),
     (
         ["add", "steps", "N1", "at 1, 2"],
-        "Area “steps” has no surface; say from which point: from P4 fall 2% over 12 ft.",
+        "Area “steps” has no surface; say which point to start from: from P4 fall 2% over 12 ft.",
     ),
     (["change", "T1", "--why", "so"], "“T1” is not NAME=READING, for example DOOR=48-1/4."),
     (["change", "T9=-3", "--why", "so"], "There is no point “T9” in this job."),

@@ -577,7 +577,7 @@ NOT_UNDERSTOOD = [
     pytest.param(["setup", "court", "DOR=50"], "There is no mark “DOR”", id="no such mark"),
     pytest.param(["setup", "court", "DOOR=50", "DOOR=51"], "A mark is named twice", id="a mark twice"),
     pytest.param(["setup", "court", "DOOR=50", "--rod", "my rod"], "There is no rod “my rod”", id="no such rod"),
-    pytest.param(["setup", "court", "DOOR=50", "--falls", "steep"], "Falls are those along x and y", id="no slope"),
+    pytest.param(["setup", "court", "DOOR=50", "--falls", "steep"], "Slopes go along x and y", id="no slope"),
     pytest.param(["setup", "court", "DOOR=50", "--at", "12 ft"], "A place is x and y", id="half a place"),
     pytest.param(["recheck", "court", "DOOR="], "Nothing was typed", id="an empty figure"),
     pytest.param(["mark", "court", "P1=50"], "“P1” is a point or benchmark of the plan already", id="a name taken"),

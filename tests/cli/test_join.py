@@ -270,7 +270,7 @@ def test_a_plain_name_is_one_s_own_mark_and_never_makes_another_s_anew(
     [asked] = said(capsys, "mark", "south", "TP1=31", code=2)
     assert asked.startswith("TP1 of south is a mark already")
     [refused] = said(capsys, "mark", "south", "TP1 of north=31", code=2)
-    assert refused == "TP1 of north was made on another laptop; give your spot a name of its own."
+    assert refused == "TP1 of north was made on another laptop; give your spot another name."
     for typed in ("TP1=32", "TP1 of south=32"):
         made = answer(capsys, "mark", "south", typed, "--again")
         assert (made["mark"], made["elevation"]["text"]) == ("TP1 of south", "10 in")

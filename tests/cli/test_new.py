@@ -373,7 +373,7 @@ def test_giving_up_writes_nothing_and_is_taken_up_again(
         terminal.send(key)
         assert terminal.wait() == 2
         says = "Not written yet; the answers are kept, and the same command takes them up again."
-        assert (says if answered else "Not begun; nothing was written.") in terminal.text()
+        assert (says if answered else "Not started; nothing was written.") in terminal.text()
         assert "Traceback" not in terminal.text()
     assert not (here / "jobs").exists()
     with at_a_terminal(here, monkeypatch) as terminal:
@@ -405,7 +405,7 @@ def test_without_a_terminal_nothing_is_asked_and_nothing_made_up(
     for more in ((), ("--json",), ("--units", "m", "--area", "yard:patio")):
         assert main(["new", "yard", *more]) == 2
         told = capsys.readouterr()
-        assert "Nobody can be asked here; --example writes a file of examples" in told.out + told.err
+        assert "There is no terminal to ask at; --example writes a file of examples" in told.out + told.err
     assert everything(Path()) == set()
     assert main(["new", "yard", "--example"]) == 0
     assert load_plan(Path("jobs", "yard", "job.yaml")).plan.examples != ()

@@ -322,4 +322,4 @@ def test_the_report_of_the_whole_job_is_written_as_every_ending_says(
 
 
 def test_a_day_and_all_days_are_not_asked_for_at_once(two_days: Path, capsys: Out) -> None:
-    assert refused(capsys, "court", "--all", "--day", "2026-05-12") == "--all is all days; leave --day out.\n"
+    assert refused(capsys, "court", "--all", "--day", "2026-05-12") == "--all means all days; leave out --day.\n"

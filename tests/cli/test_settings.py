@@ -66,7 +66,7 @@ def test_what_is_kept_is_told_and_a_wrong_file_changes_nothing(
     firm.write_text(FIRM, encoding="utf-8")
     assert main(["settings", "--from", str(firm)]) == 0
     told = capsys.readouterr().out
-    assert f"Kept as you wrote it here, though {firm} says otherwise: theme.\n" in told
+    assert f"Kept the way you wrote it here, though {firm} differs: theme.\n" in told
     assert own.read_text(encoding="utf-8").startswith('theme = "plain"  # for my eyes\n')
     assert read_settings().laptop == "crew 4"
     assert main(["settings", "--from", str(firm), "--as", "grade-20"]) == 0
@@ -115,7 +115,7 @@ def test_each_value_says_where_it_came_from(
 def test_write_adds_every_key_and_refuses_what_it_cannot_read(capsys: pytest.CaptureFixture[str]) -> None:
     path = settings.folder() / "settings.toml"
     assert main(["settings", "--write"]) == 0
-    assert capsys.readouterr().out.startswith(f"{path} has every key now; what stood there is as it was.\n")
+    assert capsys.readouterr().out.startswith(f"{path} has every key now; what was there has not changed.\n")
     assert '# "share every" = 10\n' in path.read_text(encoding="utf-8")
     path.write_text("theme = night\n", encoding="utf-8")
     assert main(["settings", "--write"]) == 2

@@ -107,7 +107,7 @@ def test_a_rewritten_entry_is_named_from_a_copy_with_what_it_was(path: Path, cap
     lines = said(capsys, code=1)
     assert lines[0] == "Not sound: from entry 12 on it differs from its copy journal.backup-1.db"
     assert lines[1:4] == REWRITTEN
-    assert lines[4] == "Keep both, and find out which one is right before going on."
+    assert lines[4] == "Keep both, and find out which one is right before you go on."
     assert lines[5].startswith("The copy journal.backup-1.db is good up to entry 30 (hash ")
     assert {each: each.read_bytes() for each in Path("court").iterdir()} == before
 

@@ -399,7 +399,7 @@ def test_circuit_by_another_rule_may_end_with_1(walked: Path, capsys: Out) -> No
 
 def test_circuit_adjusted_gives_what_the_shares_give(walked: Path, capsys: Out) -> None:
     lines = said(capsys, "circuit", "yard", "--adjust")
-    assert lines[3] == "All sights adjusted together:"
+    assert lines[3] == "All readings adjusted together:"
     told = answer(capsys, "circuit", "yard", "--adjust")["network"]
     heights = {"TP1": 93.27, "TP2": 92.74, "TP3": 98.22}
     assert set(told["marks"]) == set(heights)

@@ -91,7 +91,7 @@ def test_what_other_laptops_put_there_is_only_not_here_yet(met: str, yards: pyte
     told = answer(capsys, "verify", "south", "--against", met)
     assert told["not here yet"] == 1
     assert said(capsys, "verify", "south", "--against", met)[-1] == (
-        "1 entry of other laptops there is not here yet; the next share brings it."
+        "1 entry there from other laptops is not here yet; the next share brings it."
     )
 
 
@@ -144,7 +144,7 @@ def test_a_server_that_holds_less_than_it_said_is_named_and_gets_it_again(
 def test_a_server_that_is_not_there_compares_nothing(crews: Crews, capsys: Out) -> None:
     nobody = "postgresql://south@127.0.0.1:1/jobs"
     [why] = said(capsys, "verify", "south", "--against", nobody, code=2)
-    assert why == f"Nothing was compared ({nobody}: nobody answers there); try again when that is mended."
+    assert why == f"Nothing was compared ({nobody}: nothing answers there); try again when that is fixed."
     [why] = said(capsys, "verify", "nowhere", "--against", crews.south, code=2)
     assert why == "There is no folder nowhere; check the name of the job."
 

@@ -70,7 +70,7 @@ async def test_offline_is_silent(crews: Crews, at_once: None) -> None:
         assert not last_copy(SOUTH).refused
         app.action_share()
         await until(lambda: app.copies == 2)
-        assert "nobody answers there" in words(app)
+        assert "nothing answers there" in words(app)
 
 
 async def test_a_refusal_is_told_once(crews: Crews, at_once: None) -> None:
@@ -80,7 +80,7 @@ async def test_a_refusal_is_told_once(crews: Crews, at_once: None) -> None:
     async with running(app) as pilot:
         await until(lambda: app.copies == 1)
         await settle(pilot)
-        assert "its password or name is not right" in words(app)
+        assert "its name or password is wrong" in words(app)
         assert "wrong\n" not in words(app)
         app.tell_shared("something else")
         sharing(app).share()

@@ -166,7 +166,7 @@ def test_an_office_that_is_gone_leaves_the_board_as_it_was(
     gone = board.look()
     assert gone.jobs == before.jobs
     assert gone.trouble == (
-        "The office can't be looked at (postgresql://nobody@127.0.0.1:1/none: nobody answers there)."
+        "The office can't be looked at (postgresql://nobody@127.0.0.1:1/none: nothing answers there)."
     )
     [line] = said(capsys, "board", "postgresql://nobody@127.0.0.1:1/none", code=2)
     assert line == gone.trouble

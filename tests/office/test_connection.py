@@ -65,7 +65,7 @@ def test_what_is_no_postgresql_is_given_up_with_a_sentence_of_ours(says: bytes) 
 def test_where_nobody_answers_it_is_said_at_once() -> None:
     with socket.create_server(("127.0.0.1", 0)) as closed:
         port = str(closed.getsockname()[1])
-    with pytest.raises(BrokenOffError, match=f"^postgresql://north@127.0.0.1:{port}/jobs: nobody answers there$"):
+    with pytest.raises(BrokenOffError, match=f"^postgresql://north@127.0.0.1:{port}/jobs: nothing answers there$"):
         Link(Address("127.0.0.1", port, "north", "jobs"))
 
 
@@ -152,7 +152,7 @@ def test_a_wrong_password_is_told_in_a_sentence_without_it(
     file.write_text("*:*:*:*:hunter2\n", encoding="ascii")
     [why] = said(capsys, "share", "south", crews.south, code=2)
     assert why.startswith("Nothing was shared (postgresql://south_")
-    assert "its password or name is not right" in why
+    assert "its name or password is wrong" in why
     assert "hunter2" not in why + caplog.text
     file.unlink()
     [why] = said(capsys, "share", "south", crews.south, code=2)
@@ -191,7 +191,7 @@ def test_what_is_sent_of_a_new_password_is_not_the_password(packaged: Here, crew
 def test_on_a_network_only_a_certificate_that_is_verified_will_do(mode: str, capsys: Out) -> None:
     url = f"postgresql://north@office.example/jobs?sslmode={mode}"
     [why] = said(capsys, "office", "init", url, code=2)
-    assert why.endswith("with a certificate that is verified (sslmode=verify-full).")
+    assert why.endswith("with a verified certificate (sslmode=verify-full).")
 
 
 def test_a_server_without_tls_is_talked_to_on_this_machine_alone(
@@ -225,7 +225,7 @@ def test_one_that_a_service_file_names_is_looked_at_too(
 def test_without_the_extra_it_says_what_to_install(capsys: Out, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(__import__("sys").modules, "psycopg", None)
     [why] = said(capsys, "office", "init", "postgresql://north@localhost/jobs", code=2)
-    assert why == "An office on a server needs two packages more: pip install “gradecheck[office]”."
+    assert why == "An office on a server needs two more packages: pip install “gradecheck[office]”."
 
 
 def test_a_server_of_ones_own_wants_an_ordinary_user(
@@ -233,7 +233,7 @@ def test_a_server_of_ones_own_wants_an_ordinary_user(
 ) -> None:
     monkeypatch.setattr("os.geteuid", lambda: 0)
     [why] = said(capsys, "office", "here", str(tmp_path / "office"), code=2)
-    assert why == "PostgreSQL does not run as root; call this as an ordinary user."
+    assert why == "PostgreSQL does not run as root; run this as an ordinary user."
 
 
 def test_a_server_of_ones_own_is_made_started_and_stopped(
@@ -248,7 +248,7 @@ def test_a_server_of_ones_own_is_made_started_and_stopped(
     assert trying.startswith("For trying out: this server has no TLS, so only this machine can reach it.")
     assert (Path(folder, "passwords").stat().st_mode & 0o777) == 0o600
     assert said(capsys, "office", "here", folder)[0].endswith(
-        "the office is there, its rules as they are meant to be."
+        "the office is there, and its rules are as they should be."
     )
     said(capsys, "office", "here", folder, "--stop")
     said(capsys, "office", "here", folder, "--stop")

@@ -24,7 +24,7 @@ def test_an_office_is_made_once_and_a_second_time_nothing_is_different(
     assert (told.out, told.err) == (f"{bare}: the office is made, with its tables and rules.\n", "")
     for _ in range(2):
         assert main(["office", "init", url(bare)]) == 0
-        assert capsys.readouterr().out == f"{bare}: the office is there, its rules as they are meant to be.\n"
+        assert capsys.readouterr().out == f"{bare}: the office is there, and its rules are as they should be.\n"
 
 
 @pytest.mark.parametrize(

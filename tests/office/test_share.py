@@ -107,7 +107,7 @@ def test_the_offices_plan_goes_to_every_laptop_and_counts_once_accepted(
 def test_a_laptop_may_not_give_out_a_plan(crews: Crews, capsys: Out) -> None:
     Path("south", "job.yaml").write_text(JOB.replace("W2: -4", "W2: -5"), encoding="utf-8")
     *_, why = said(capsys, "share", "south", crews.south, "--office", code=2)
-    assert why == f"Plans are given out by the office; {crews.role('south')} is the name of a laptop."
+    assert why == f"Only the office sends plans; {crews.role('south')} is the name of a laptop."
     assert entries(crews.address) == []
 
 
@@ -183,7 +183,7 @@ def test_names_with_sql_in_them_come_as_they_were_written(
 
 def test_where_the_office_does_not_answer_nothing_is_made(crews: Crews, capsys: Out) -> None:
     nobody = "postgresql://south@127.0.0.1:1/jobs"
-    told = f"Nothing was done at the office ({nobody}: nobody answers there). Try again when that is mended."
+    told = f"Nothing was done at the office ({nobody}: nothing answers there). Try again when that is fixed."
     assert said(capsys, "share", "nowhere", nobody, code=2) == [told]
     assert said(capsys, "office", "add", nobody, "desk", "--laptop", "west", code=2) == [told]
     assert not Path("nowhere").exists()

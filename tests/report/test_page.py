@@ -146,7 +146,7 @@ def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
     told = text_of(read(day_page(site.report())))
     site.session.close()
-    assert "Nothing was measured this day." in told
+    assert "Nothing was measured that day." in told
     assert "no entries this day" in told
 
 

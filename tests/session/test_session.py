@@ -441,7 +441,7 @@ def test_that_a_journal_is_a_rehearsal_can_be_neither_struck_nor_put_right(
     session: Session, change: Callable[[Session, str], Draft]
 ) -> None:
     made_up = session.record(Action(Rehearsed(41)))
-    with pytest.raises(Refusal, match="rehearsal can't be struck"):
+    with pytest.raises(Refusal, match="A rehearsal stays a rehearsal"):
         change(session, made_up.id)
 
 

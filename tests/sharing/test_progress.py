@@ -179,7 +179,7 @@ def test_a_folder_that_takes_no_row_is_told_and_loses_nothing(meeting: pytest.Mo
         lines = said(capsys, "share", "south", "meeting")
     assert lines == [
         "meeting: 0 new entries taken in, 5 new entries put there.",
-        "The board could not be told how far the job is (no space left on device).",
+        "The board's counts of this job could not be written (no space left on device).",
     ]
 
 
@@ -292,7 +292,7 @@ def test_a_link_pipe_or_folder_in_the_place_of_a_row_is_not_followed(
         row.unlink()
     row.mkdir()
     [_, line] = said(capsys, "share", "south", "meeting")
-    assert line == "The board could not be told how far the job is (is a directory)."
+    assert line == "The board's counts of this job could not be written (is a directory)."
 
 
 def test_a_lying_row_changes_nothing_in_a_share(row: Path, meeting: pytest.MonkeyPatch, capsys: Out) -> None:

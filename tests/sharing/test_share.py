@@ -161,7 +161,7 @@ def test_in_a_folder_that_takes_no_files_theirs_is_taken_in_all_the_same(
         taken, trouble = said(capsys, "share", "north", "meeting", code=1)
     assert taken == "meeting: 2 new entries taken in, 0 new entries put there."
     assert trouble == (
-        "Not all of this laptop's entries are there (no space left on device); share again when that is mended."
+        "Not all of this laptop's entries are there (no space left on device); share again when that is fixed."
     )
     assert answer(capsys, "share", "north", "meeting")["put there"] == 1
 

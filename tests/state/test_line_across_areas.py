@@ -136,7 +136,7 @@ def test_a_line_planned_flatter_than_both_areas_is_not_asked_about(
     assert (told["verdict"], told["says"].rpartition(", ")[2]) == ("passes", "by the rule of terrace")
     (told,) = _line(job, capsys, "T4,L3")  # 2.4 in over 22.36 ft, 0.89%
     assert told["verdict"] == "not checked"
-    assert "by the plan water does not run along this line" in told["says"]
+    assert "by the plan, water does not run along this line" in told["says"]
 
 
 def test_a_zero_of_its_own_is_reckoned_with(job: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -497,7 +497,7 @@ def test_before_anything_was_read_nothing_is_said_of_squareness(
 ) -> None:
     session = opened(SQUARE_YARD, more=OF_NO_AREA)
     main(["checks", str(session.folder)])
-    assert capsys.readouterr().out == "Nothing was read yet that can be checked.\n"
+    assert capsys.readouterr().out == "Nothing has been read yet that can be checked.\n"
 
 
 # -- ramps written as points

@@ -36,7 +36,7 @@ class HoldScreen(PagedScreen):
             yield Static(id="hold")
         with Vertical(id="asking"):
             yield Words(id="says")
-            yield Entry(id="why", placeholder=_("why it is gone past without a signature"))
+            yield Entry(id="why", placeholder=_("why you go past it without a signature"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -57,7 +57,7 @@ class HoldScreen(PagedScreen):
             _("  To go past it without a signature needs a reason. It is logged, and told on Day and in the report."),
         ]
         self.query_one("#hold", Static).update(plain_lines(lines))
-        self.say(_("Why is {hold} gone past? Type the reason, then Enter. Escape goes back.", hold=held.hold))
+        self.say(_("Why go past {hold}? Type the reason, then Enter. Escape goes back.", hold=held.hold))
 
     @property
     def needs(self) -> Sequence[tuple[str, str]]:

@@ -66,16 +66,17 @@ class JoinScreen(PagedScreen):
         rows: list[Row] = [[(line, "strong")] for line in self._taken] + [[]] * bool(self._taken)
         if laptops is None:
             rows += [
-                heading(_("This job has the entries of one laptop.")),
+                heading(_("All entries in this job are from one laptop.")),
                 [],
-                [(_("What the other one recorded is kept as it was written there; nothing is rewritten."), "ink")],
+                [(_("What the other laptop recorded is kept as it was written there; nothing is rewritten."), "ink")],
                 [],
                 heading(_("WHAT TO TYPE")),
                 *([(f"  {place:<26}", "strong"), (f"  {means}", "quiet")] for place, means in EXAMPLES),
             ]
         else:
             rows += [
-                [(line, "ink")] for line in list(joined_lines(laptops)) or [_("Nothing is open between the laptops.")]
+                [(line, "ink")]
+                for line in list(joined_lines(laptops)) or [_("The laptops agree; nothing to answer.")]
             ]
         self.query_one("#notes", Sheet).show(rows)
 
@@ -94,7 +95,7 @@ class JoinScreen(PagedScreen):
         self.say(
             _("{new} taken in. Another folder, or Escape.", new=new)
             if new
-            else _("Nothing new there. Another, or Escape.")
+            else _("Nothing new there. Another folder, or Escape.")
         )
 
 

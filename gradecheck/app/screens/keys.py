@@ -29,10 +29,10 @@ FIGURES = {
 }  # fmt: skip
 """What the rod reads, and what that is off, in the examples."""
 TYPING = (
-    _("A bare number has the rod's unit. Enter records it, Escape drops it."),
+    _("A bare number is in the rod's unit. Enter records it, Escape clears it."),
     _("On Check a name (W7, w7) goes to that point; Up and Down walk the route."),
     _("Ctrl+P finds every action by its name."),
-    _("A ~ means the number is rounded to the rod's marks."),
+    _("A ~ means the number is rounded to the rod's divisions."),
 )
 
 
