@@ -195,7 +195,7 @@ class SignOptions(Recording):
     )
     accept_open: bool = flag(
         "--accept-open",
-        _("also accept stages below that are not read or out, and checks that are OUT or NOT CHECKED"),
+        _("also accept stages below not read or out, and checks that are OUT or NOT CHECKED"),
     )
     remark: str = option("--remark", metavar="TEXT", default="")
 

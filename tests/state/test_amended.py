@@ -159,7 +159,12 @@ REFUSED = [
     ("walk", "pin", "-3", "There is a point or mark “pin” already; give this one a name of its own."),
     ("walk", "N\u200b1", "-3", "A character in this name can't be seen; type it again."),
     ("walk", "N1", "low", "“low” is not a length; type it like 13 13/16."),
-    ("walk", "N1", "at 1 ft, 2 ft", "Area “walk” has no surface; say which point to start from: from P4 fall 2% over 12 ft."),
+    (
+        "walk",
+        "N1",
+        "at 1 ft, 2 ft",
+        "Area “walk” has no surface; say which point to start from: from P4 fall 2% over 12 ft.",
+    ),
     ("walk", "N1", "from T9 fall 2% over 1 ft", "There is no point or mark “T9” to start from."),
     ("walk", "N1", "from T1x fall 2% over 1", "There is no point or mark “T1x” to start from. Did you mean “T1”?"),
     ("walk", "N1", "from g1 down 1 x 6", "G1 has another datum; start from a mark, or enter a height."),
