@@ -25,9 +25,7 @@ from gradecheck.survey.network import RISK, Adjustment, adjust
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CircuitOptions(OnJob):
-    rule: str | None = option(
-        "--rule", metavar="TEXT", help=_("allowed misclosure, such as 0.02 ft per root setup")
-    )
+    rule: str | None = option("--rule", metavar="TEXT", help=_("allowed misclosure, such as 0.02 ft per root setup"))
     share: str = option(
         "--share", choices=("setups", "distance"), default="setups", help=_("how a misclosure is shared out")
     )
