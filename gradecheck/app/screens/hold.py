@@ -54,9 +54,7 @@ class HoldScreen(PagedScreen):
             f"  {read}",
             "",
             _("  Escape goes back; F9 there signs {hold} off.", hold=held.hold),
-            _(
-                "  To go past it without a signature, give a reason. It is logged, and shown on Day and in the report."
-            ),
+            _("  To go past it without a signature, give a reason. It is logged, and Day and the report show it."),
         ]
         self.query_one("#hold", Static).update(plain_lines(lines))
         self.say(_("Why go past {hold}? Type the reason, then Enter. Escape goes back.", hold=held.hold))
