@@ -445,7 +445,7 @@ async def test_a_beam_set_to_grade_asks_for_the_place_of_its_marks(app: GradeApp
         assert "give it “at: [x, y]” in the plan" in words(app)
         assert isinstance(app.screen, SetUpScreen)
         await press(pilot, "escape", "falls steep", "enter")
-        assert words(app).startswith("Falls are those along x and y")
+        assert words(app).startswith("Slopes go along x and y")
 
 
 PLACED = JOB.replace("PIN: {elevation: -4 3/8,", "PIN: {elevation: -4 3/8, at: [10 in, 0],").replace(
