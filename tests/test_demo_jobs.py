@@ -17,7 +17,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, millimetres
 from gradecheck.plan.area_entries import PointEntry
 from gradecheck.plan.document import JobEntry
-from gradecheck.plan.load import FILE_NAME, load_plan, read_text
+from gradecheck.plan.load import PLAN_NAME, load_plan, read_text
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.yaml_tree import read_yaml
 from gradecheck.report.setting_out import ties
@@ -98,12 +98,12 @@ each_demo = pytest.mark.parametrize("demo", DEMOS, ids=lambda demo: demo.folder)
 
 def plan_of(demo: Demo) -> Plan:
     """The plan as the program itself loads it."""
-    return load_plan(JOBS / demo.folder / FILE_NAME).plan
+    return load_plan(JOBS / demo.folder / PLAN_NAME).plan
 
 
 def written(demo: Demo) -> dict[str, PointEntry]:
     """Every point as it is written in the file."""
-    tree, _ = read_yaml(read_text(JOBS / demo.folder / FILE_NAME), FILE_NAME)
+    tree, _ = read_yaml(read_text(JOBS / demo.folder / PLAN_NAME), PLAN_NAME)
     job = JobEntry.model_validate(tree, context={"units": demo.units})
     return {name: point for area in job.areas.values() for name, point in area.points.items()}
 
@@ -155,7 +155,7 @@ def run_drop(name: str, points: dict[str, PointEntry]) -> Length:
 
 
 def test_there_is_one_demo_in_inches_and_one_in_millimetres() -> None:
-    assert {path.parent.name for path in JOBS.glob(f"*/{FILE_NAME}")} == {demo.folder for demo in DEMOS}
+    assert {path.parent.name for path in JOBS.glob(f"*/{PLAN_NAME}")} == {demo.folder for demo in DEMOS}
     assert [demo.units for demo in DEMOS] == [Units.IN, Units.MM]
 
 
@@ -195,7 +195,7 @@ def test_one_demo_has_a_direct_rod_as_well() -> None:
 @each_demo
 def test_a_demo_says_that_local_code_and_licensed_practice_decide(demo: Demo) -> None:
     remarks = " ".join(
-        line.lstrip("# ") for line in read_text(JOBS / demo.folder / FILE_NAME).splitlines() if line[:1] == "#"
+        line.lstrip("# ") for line in read_text(JOBS / demo.folder / PLAN_NAME).splitlines() if line[:1] == "#"
     ).casefold()
     assert "local code" in remarks
     assert "licensed" in remarks

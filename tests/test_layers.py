@@ -6,7 +6,8 @@ import ast
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
@@ -161,6 +162,44 @@ def test_a_made_up_module_with_an_arrow_the_wrong_way_is_caught(module: str, tex
 def test_every_module_lies_in_a_room_that_is_known_here() -> None:
     assert {_room(name) for name in SOURCES if name} == set(MAY_IMPORT)
     assert not {*_imports(ast.parse(SOURCES[""]))} & SOURCES.keys()
+
+
+def twice(sources: Mapping[str, str]) -> dict[str, list[str]]:
+    """The names of classes that stand in more than one module, with the modules."""
+    found = defaultdict[str, list[str]](list)
+    for module, text in sources.items():
+        for name in {node.name for node in ast.walk(parsed(text)) if isinstance(node, ast.ClassDef)}:
+            found[name].append(module)
+    return {name: modules for name, modules in found.items() if len(modules) > 1}
+
+
+def test_a_class_has_a_name_of_its_own() -> None:
+    assert twice(SOURCES) == {}
+    assert twice({"plan.a": "class Leg: ...", "survey.b": "class Leg: ...\nclass Fall: ..."}) == {
+        "Leg": ["plan.a", "survey.b"]
+    }
+
+
+SAY_NOTHING = frozenset(("elsewhere", "retold", "stood", "told", "untold"))
+"""Words that as names say nothing of what is held."""
+
+
+def vague(text: str) -> set[str]:
+    """The names made or used in a source that have such a word in them."""
+    kinds = {ast.Name: "id", ast.Attribute: "attr", ast.arg: "arg", ast.keyword: "arg"}
+    kinds |= dict.fromkeys((ast.FunctionDef, ast.AsyncFunctionDef, ast.ClassDef), "name")
+    names = {getattr(node, kinds[type(node)]) or "" for node in ast.walk(parsed(text)) if type(node) in kinds}
+    return {name for name in names if SAY_NOTHING & set(name.casefold().split("_"))}
+
+
+@pytest.mark.parametrize("module", [name for name in SOURCES if name])
+def test_names_say_what_they_hold(module: str) -> None:
+    assert vague(SOURCES[module]) == set()
+
+
+def test_a_vague_name_is_found_wherever_it_stands() -> None:
+    text = "def _told(stood): self.untold = f(told_of=1)\nfor told in (): ...\nclass Retold: 'as told'"
+    assert vague(text) == {"_told", "stood", "untold", "told_of", "told", "Retold"}
 
 
 def test_the_commands_run_without_the_screen_being_loaded() -> None:

@@ -13,7 +13,7 @@ from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
 from gradecheck.plan.model import Area, Plan, Rod
 from gradecheck.plan.names import LONGEST_TEXT as LONGEST_IN_A_PLAN
-from gradecheck.plan.names import Seen, as_known, folded, hidden_in, one_form
+from gradecheck.plan.names import NamesInUse, as_known, folded, hidden_in, one_form
 from gradecheck.plan.problems import suggestion
 from gradecheck.plan.targets import Target
 from gradecheck.state.state import KeptSetup, State, Surface
@@ -256,7 +256,7 @@ def elevation_in(state: State, typed: str, datum: str | None = None) -> Elevatio
 
 def refuse_look_alike(state: State, name: str) -> None:
     """Raises Refusal where the name looks like that of a point or mark but is written in another alphabet."""
-    known: Seen[None] = Seen()
+    known: NamesInUse[None] = NamesInUse()
     for each in (*state.plan.names.values(), *state.book.marks()):
         known.add(each, None)
     if alike := known.alike(name):
@@ -274,7 +274,7 @@ def refuse_plan_alike(state: State, offered: Plan) -> None:
     read = dict.fromkeys(surface.point for surface in state.shots)  # of points that the plan lost since, too
     points = (*state.plan.names.values(), *state.book.marks(), *read)
     for had, sent in ((points, offered.names.values()), (state.plan.areas, offered.areas)):
-        known: Seen[None] = Seen()
+        known: NamesInUse[None] = NamesInUse()
         for each in had:
             known.add(each, None)
         for name in sent:

@@ -36,12 +36,11 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import GuideScreen, KeysScreen
 from gradecheck.app.screens.left_once import LeftOnceScreen
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft, PlanRevised, SignedOff
-from gradecheck.journal.facts import Entry as JournalEntry
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.journal.facts import Draft, Entry, PlanRevised, SignedOff
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.measure.notation import Units
 from gradecheck.places import clear_folder
 from gradecheck.plan.problems import PlanProblemsError
@@ -54,7 +53,7 @@ from gradecheck.system.settings import Settings, made_here, read_settings, this_
 if TYPE_CHECKING:
     from gradecheck.app.sharing_beside import SharingBeside
     from gradecheck.journal.recovery.others import Others
-    from gradecheck.sharing.boards import Source
+    from gradecheck.sharing.boards import BoardSource
 
 T = TypeVar("T")
 
@@ -114,7 +113,7 @@ class GradeApp(App[int]):
         theme: str = "",
         clock: Callable[[], datetime] = now,
         settings: Settings | None = None,
-        board: Source | None = None,
+        board: BoardSource | None = None,
     ) -> None:
         """The board, where one is given, stands in the place of the list of jobs; its jobs are only looked at."""
         super().__init__()
@@ -187,7 +186,7 @@ class GradeApp(App[int]):
             return
         # Behind the key in every queue that it goes through; by then it is done.
         if isinstance(screen, EntryScreen):
-            (focused or screen).call_later(screen.post_message, Entry.Answered())
+            (focused or screen).call_later(screen.post_message, EntryBox.Answered())
         else:
             (focused or screen).call_later(screen.call_later, self.call_later, self.release)
 
@@ -257,11 +256,11 @@ class GradeApp(App[int]):
         """Typed for a screen that did not come up: the next with a box says that it was not taken."""
         self._not_reported.append(text)
 
-    def on_flooded(self) -> None:
+    def on_terminal_flooded(self) -> None:
         """Says that what came at once was too much; the box is empty again by then."""
         if isinstance(screen := self.screen, EntryScreen):
             # Behind the keys that passed: the box and the screen still have something to say of those.
-            screen.entry.call_later(screen.post_message, Entry.Flooded(MOST_AT_ONCE))
+            screen.entry.call_later(screen.post_message, EntryBox.Flooded(MOST_AT_ONCE))
 
     def get_theme_variable_defaults(self) -> dict[str, str]:
         """Our own color names, for themes that are not ours."""
@@ -448,7 +447,7 @@ class GradeApp(App[int]):
         if isinstance(screen := self.screen, EntryScreen) and screen.is_mounted and screen.query("#says"):
             screen.say(says)
 
-    def _copy_what_was_saved(self, _: Sequence[JournalEntry]) -> None:
+    def _copy_what_was_saved(self, _: Sequence[Entry]) -> None:
         """Keeps the first copy in a folder that came from elsewhere, once something was saved there."""
         if self._to_copy is not None:
             self.set_timer(COPY_AFTER, partial(self._keep_copy, self._to_copy))
@@ -541,7 +540,7 @@ class GradeApp(App[int]):
         if (session.offered, session.plan_file.wrong) != before:  # else what stands on the line must stay there
             self.offers += 1
 
-    def _changed(self, news: Sequence[JournalEntry]) -> None:
+    def _changed(self, news: Sequence[Entry]) -> None:
         self.changes += 1
         if any(isinstance(entry.fact, SignedOff) for entry in news):
             self.share_now()
@@ -549,7 +548,7 @@ class GradeApp(App[int]):
             # Where another window took it over, the job file as it was read here is the old one, and no offer.
             self.run_worker(self._look_at_plan())
 
-    async def record(self, *actions: Action | Draft) -> JournalEntry:
+    async def record(self, *actions: Action | Draft) -> Entry:
         """Has the actions written and takes them into the state; they are durable when this returns.
 
         Raises `NotSavedError`; then nothing has changed.
@@ -633,7 +632,7 @@ class GradeApp(App[int]):
         """Leaves when all that was entered is taken; with something typed but not entered, asks once about that."""
         await self._settled()
         for screen in reversed(self.screen_stack):
-            if not (isinstance(screen, EntryScreen) and (boxes := screen.query(Entry))):
+            if not (isinstance(screen, EntryScreen) and (boxes := screen.query(EntryBox))):
                 continue  # nothing was typed into one that is not made up yet, nor can be any more where it is gone
             if (left := boxes.first().value) not in ("", self._asked_about):
                 self._asked_about = left
@@ -745,7 +744,12 @@ def _collect_garbage_again() -> None:
 
 
 def run(
-    folder: Path, job: Path | None, *, ascii_only: bool = False, theme: str | None = None, board: Source | None = None
+    folder: Path,
+    job: Path | None,
+    *,
+    ascii_only: bool = False,
+    theme: str | None = None,
+    board: BoardSource | None = None,
 ) -> int:
     """Runs the app and returns its exit code."""
     app = GradeApp(folder, job, ascii_only=ascii_only, theme=theme or "", settings=read_settings(), board=board)

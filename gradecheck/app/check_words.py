@@ -117,7 +117,7 @@ def struck(surface: Surface, typed: str) -> str:
 
 def undone(session: Session, entry: Entry) -> tuple[Surface | None, str]:
     """What that undo did, and where, where that was at a point."""
-    place = session.journal.standing(entry.id)
+    place = session.journal.first_and_last(entry.id)
     fact = next((each.fact for each in (place or ()) if isinstance(each.fact, Reading)), None)
     if fact is None or place is None:
         return None, _("Undone.")

@@ -23,7 +23,7 @@ _INTRODUCERS = frozenset("[]OPNX^_\\")
 """What stands behind Escape where the terminal itself says something; alone they are keys all the same."""
 
 
-class Flooded(Message):
+class TerminalFlooded(Message):
     """More came at once than anybody keys, and the rest of it was dropped."""
 
 
@@ -105,7 +105,7 @@ class GatedParser(XTermParser):
         if passed or not data:
             yield from super().feed(passed)
         if flooded:
-            yield Flooded()
+            yield TerminalFlooded()
 
     def _parse_extended_key(self, sequence: str) -> list[Key] | None:  # type: ignore[override]  # cached there
         """The keys in a sequence of the newer kind; one whose numbers can't be read is a key that does nothing."""

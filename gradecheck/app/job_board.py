@@ -21,7 +21,7 @@ from textual.screen import Screen
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.stamps import on_site
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.bars import bar_of, counts
 from gradecheck.report.instrument import setup_since, setup_warning

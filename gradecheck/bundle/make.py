@@ -133,7 +133,7 @@ def fits(machine: Machine, pythons: Sequence[str]) -> str:
         versions=", ".join(pythons),
     )
     return template("fits.txt").substitute(
-        system=repr(machine.system), machines=repr(machine.machines), pythons=repr(numbers), elsewhere=ascii(says)
+        system=repr(machine.system), machines=repr(machine.machines), pythons=repr(numbers), wrong_machine=ascii(says)
     )
 
 

@@ -183,7 +183,7 @@ Dot = tuple[Number, Number]
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class LaidStraightedge:
     """The straightedge laid once: the largest gap below it, where that is, and the stations it rests on there.
 
     `gap` is plumb, not square to the straightedge: at the slopes of paving the two are the same. Where there is no
@@ -202,12 +202,12 @@ class Flatness:
     """Every place of the straightedge along one line, and the worst gap against its limit."""
 
     line: Profile
-    laid: tuple[Laid, ...]
+    laid: tuple[LaidStraightedge, ...]
     limit: Limit
     verdict: Judgment
 
     @property
-    def worst(self) -> Laid:
+    def worst(self) -> LaidStraightedge:
         """The place with the largest gap, the first of equals."""
         return max(self.laid, key=lambda laid: laid.gap)
 
@@ -281,7 +281,7 @@ class _Laying:
         self._at = [counted(station.at.metres, self._across) for station in line]
         self._z = [counted(station.z.metres, self._up) for station in line]
 
-    def lay(self, start: Fraction, end: Fraction) -> Laid:
+    def lay(self, start: Fraction, end: Fraction) -> LaidStraightedge:
         """The straightedge laid there; only what lies below it is looked at."""
         ends = counted(start, self._across), counted(end, self._across)
         inner = range(bisect_right(self._at, ends[0]), bisect_left(self._at, ends[1]))
@@ -308,7 +308,9 @@ class _Laying:
             return self._station(dots[dot], self._up * finer)
 
         plumb = Length(worst / (self._up * finer))
-        return Laid(Length(start), Length(end), plumb, station(at), (station(rests[0]), station(rests[1])))
+        return LaidStraightedge(
+            Length(start), Length(end), plumb, station(at), (station(rests[0]), station(rests[1]))
+        )
 
     def _ground(self, at: Number) -> tuple[Number, int]:
         """How high the ground lies there, times a whole number, and that number."""

@@ -26,7 +26,7 @@ _STEEP = 0.3
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class CornerMove:
     """One corner to move: along the line to another corner, or two of them, positive toward it, else away from it."""
 
     corner: str
@@ -67,7 +67,7 @@ def _toward(start: Pin, there: Pin, long: float) -> Pin:
 
 def squaring(
     wanted: Corners, taped: Tapes, limits: Limits, allowed: Callable[[Tape], Length], mark: Length
-) -> tuple[Move, ...] | None:
+) -> tuple[CornerMove, ...] | None:
     """What to move so that each tape is within what it is `allowed` and each corner square; nothing where all is.
 
     The fewest corners that do; of several ways the one that leaves the least. `mark` is the smallest division of the
@@ -84,7 +84,7 @@ def squaring(
     grain = float(mark.metres) / 2
     ring = [name for name, _ in wanted]
     moves = ((name, _along(ring, pins, name, to, grain)) for name, to in found.items())
-    return tuple(Move(name, along) for name, along in moves if along)
+    return tuple(CornerMove(name, along) for name, along in moves if along)
 
 
 def _unfit(wanted: Corners, taped: Tapes, pins: Pins) -> float:

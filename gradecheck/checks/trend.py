@@ -12,7 +12,7 @@ from gradecheck.measure.quantities import Elevation, Length
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class SeenHeight:
     """One height of a spot that did not change between looks, with who saw it, on which rod, from which setup."""
 
     spot: str
@@ -36,14 +36,14 @@ class Bias:
     scatter: float | None
 
 
-def biases(looks: Iterable[Seen]) -> list[Bias]:
+def biases(looks: Iterable[SeenHeight]) -> list[Bias]:
     """The bias of every person, rod and setup that shared spots with another, those that stand out first.
 
     A look counts by its difference from the mean of the looks of the others at the same spot.
     """
     looks = list(looks)
     scale = scale_of(look.z.metres for look in looks)
-    spots: dict[str, list[tuple[Seen, Number]]] = {}
+    spots: dict[str, list[tuple[SeenHeight, Number]]] = {}
     for look in looks:
         spots.setdefault(look.spot, []).append((look, counted(look.z.metres, scale)))
     off: dict[tuple[str, str], _Sums] = {}
@@ -92,5 +92,5 @@ class _Sums:
         return sqrt((squares - self.count * self.mean**2) / (self.count - 1)) / scale
 
 
-def _name(look: Seen, kind: str) -> str:
+def _name(look: SeenHeight, kind: str) -> str:
     return {"person": look.by, "rod": look.rod, "setup": look.setup}[kind]

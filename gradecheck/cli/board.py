@@ -17,7 +17,7 @@ from gradecheck.report.board import Board, board_csv, board_json, board_lines
 from gradecheck.session.clock_watch import now
 
 if TYPE_CHECKING:
-    from gradecheck.sharing.boards import Source
+    from gradecheck.sharing.boards import BoardSource
 
 ENDINGS = (".html", ".csv", ".json", ".txt")
 
@@ -62,7 +62,7 @@ def board(options: BoardOptions) -> Reply:
     return Reply(board_json(looked), board_lines(looked, now(), place))
 
 
-def _source(options: BoardOptions) -> Source:
+def _source(options: BoardOptions) -> BoardSource:
     """Where the board comes from."""
     if is_address(options.place):
         from gradecheck.office.board import OfficeBoard

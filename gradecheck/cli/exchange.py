@@ -23,10 +23,10 @@ from gradecheck.cli.options import (
 )
 from gradecheck.cli.shared import chosen, length_json, tell
 from gradecheck.exchange.as_built import as_built
-from gradecheck.exchange.choose import Answers
+from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.exchange.quantities import ENDINGS as QUANTITY_ENDINGS
 from gradecheck.exchange.quantities import quantities as made_quantities
-from gradecheck.exchange.table import Table, csv_text
+from gradecheck.exchange.table import PointTable, csv_text
 from gradecheck.exchange.writers import ENDINGS, NEED_PLACES
 from gradecheck.files.exports import ending_of, refuse_own
 from gradecheck.files.imports import (
@@ -125,7 +125,7 @@ def quantities(session: Session, options: AmountsOptions) -> Reply:
     )
 
 
-def tell_left_out(table: Table, ending: str) -> None:
+def tell_left_out(table: PointTable, ending: str) -> None:
     """How many rows have no place in a drawing, where there are some."""
     lost = sum(1 for row in table.rows if table.at(row) is None) if ending in NEED_PLACES else 0
     if lost:
@@ -138,7 +138,7 @@ def tell_left_out(table: Table, ending: str) -> None:
         )
 
 
-def rows_json(table: Table, notation: Notation) -> list[dict[str, object]]:
+def rows_json(table: PointTable, notation: Notation) -> list[dict[str, object]]:
     """The rows as plain values."""
     return [
         {
@@ -186,7 +186,7 @@ def import_(options: ImportOptions) -> Reply:
     """Shows what a file holds and what must be answered; then writes its points beside the job file."""
     folder = job_folder(options.job) if options.job.is_dir() else options.job.parent
     target = folder / list_name(options.file, options.as_name)
-    given = Answers(
+    given = ImportAnswers(
         units=options.units or "",
         order=(options.order or "").upper(),
         columns=columns_given(options.columns),

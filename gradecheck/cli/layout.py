@@ -11,7 +11,7 @@ from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
 from gradecheck.catalogue import _
 from gradecheck.checks.layout import drift, measured_module, rectangle, to_tape
-from gradecheck.checks.squaring import Move
+from gradecheck.checks.squaring import CornerMove
 from gradecheck.cli.options import Recording, Reply, named, on_session, option
 from gradecheck.cli.shared import assignment, has_braille, length_json
 from gradecheck.measure.notation import Notation
@@ -149,7 +149,7 @@ def _record(session: Session, chosen: list[Layout], tapes: Sequence[str]) -> Non
     session.record(*taped)
 
 
-def _move(move: Move, notation: Notation) -> dict[str, object]:
+def _move(move: CornerMove, notation: Notation) -> dict[str, object]:
     along = [
         {
             "way": "toward" if by.metres > 0 else "away from",

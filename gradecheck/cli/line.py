@@ -58,7 +58,7 @@ WORDS = {
     "quit": ("quit", _("leave; everything entered is saved")),
 }
 """What can be typed beside readings and names: each word with the meaning of a key, which may be typed too."""
-ELSEWHERE = {"log": "log", "day": "review", "plan": "changes", "correct": "correct", "other-folder": "copy",
+DONE_BY_COMMAND = {"log": "log", "day": "review", "plan": "changes", "correct": "correct", "other-folder": "copy",
              "share": "share", "datum": "datum", "checks": "instrument"}  # fmt: skip
 """Meanings of keys that only the screen has, with the command that does the same."""
 BACK = ("back", "esc", "escape")
@@ -334,9 +334,9 @@ class LineCheck:
                 route.move(1 if meaning == "down" else -1)
             case _:
                 key = keymap.shown_key(keymap.key_of(meaning))
-                if meaning not in ELSEWHERE:
+                if meaning not in DONE_BY_COMMAND:
                     raise Refusal(_("{key} is on the screen alone. Type ? for what can be typed.", key=key))
-                way = f"gradecheck {ELSEWHERE[meaning]} {session.folder}"
+                way = f"gradecheck {DONE_BY_COMMAND[meaning]} {session.folder}"
                 raise Refusal(_("{key} is on the screen alone; the command is: {command}", key=key, command=way))
 
     def _strike(self) -> None:

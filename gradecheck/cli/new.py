@@ -19,10 +19,10 @@ from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show, with_true_minus
 from gradecheck.plan.folder_names import title_for
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.names import one_form, visible
 from gradecheck.plan.questions import Question, codes_named
-from gradecheck.plan.starter import KINDS, Answers, AreaKind, NotPossibleError, starter_text
+from gradecheck.plan.starter import KINDS, AreaKind, JobAnswers, NotPossibleError, starter_text
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,7 +66,7 @@ def new(options: NewOptions) -> Reply:
         guided = Guided(options.folder, name, _as_answers(options, given))
         job, build = _asked(guided), guided.asked.build
         title, areas = build.title, [{"name": area, "kind": kind} for area, kind in build.kinds.items()]
-    shown, file = as_keyed(str(job)), job / FILE_NAME
+    shown, file = as_keyed(str(job)), job / PLAN_NAME
     examples = _("{file} is written. Its numbers are examples: put yours into the lines that end in <--", file=file)
     lines = [
         examples
@@ -91,8 +91,8 @@ def as_keyed(path: str, *, windows: bool = os.name == "nt") -> str:
     return path if re.fullmatch(r"[\w\\/:.-]+", path) else f'"{path}"'
 
 
-def _given(options: NewOptions, name: str) -> Answers:
-    usual = Answers()
+def _given(options: NewOptions, name: str) -> JobAnswers:
+    usual = JobAnswers()
     zero, equals, zero_is = (options.zero or usual.zero).partition("=")
     if not equals:
         zero_is = usual.zero_is if zero == usual.zero else ""
@@ -100,7 +100,7 @@ def _given(options: NewOptions, name: str) -> Answers:
     units = Units(options.units) if options.units else usual.units
     title = options.title or title_for(name)
     codes = codes_named(options.codes) if options.codes else ()
-    return Answers(title, units, zero.strip(), zero_is.strip(), areas, codes=codes)
+    return JobAnswers(title, units, zero.strip(), zero_is.strip(), areas, codes=codes)
 
 
 def _area(text: str) -> tuple[str, AreaKind]:
@@ -115,7 +115,7 @@ def _area(text: str) -> tuple[str, AreaKind]:
     return name.strip(), word
 
 
-def _as_answers(options: NewOptions, given: Answers) -> dict[str, str]:
+def _as_answers(options: NewOptions, given: JobAnswers) -> dict[str, str]:
     """What was given as options, as answers to the questions."""
     answers = {"title": options.title or "", "units": options.units or "", "codes": ", ".join(given.codes)}
     if options.zero:
@@ -143,7 +143,7 @@ def _asked(guided: Guided) -> Path:
             for line in _news(guided, shown):
                 _say(line)
         while True:
-            says = _("Enter writes {file}; <3 goes back to answer 3, ? shows them all.", file=guided.job / FILE_NAME)
+            says = _("Enter writes {file}; <3 goes back to answer 3, ? shows them all.", file=guided.job / PLAN_NAME)
             if not (text := input(printable(f"{says} ")).strip()):
                 return guided.write()
             if _moved(guided, text):

@@ -19,16 +19,15 @@ from gradecheck.journal.facts import (
     TargetChanged,
     ToleranceChanged,
 )
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
-from gradecheck.journal.store import Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.measure.printed import some
-from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.plan.load import PLAN_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import counting
 from gradecheck.state.amended import Amendment, amended
 from gradecheck.state.spelt import Spelt
-from gradecheck.state.state import standing
+from gradecheck.state.state import first_and_last
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +64,9 @@ def plan_on_site(path: Path) -> OnSite:
     The job file is taken as it is now, for the office looks at what it has just written; that it is not accepted yet
     is remarked. No entry is written, and without a journal none is made. Raises `PlanProblemsError`.
     """
-    file = path if path.is_file() else path / FILE_NAME
+    file = path if path.is_file() else path / PLAN_NAME
     office = load_plan(file)
-    if file.name != FILE_NAME:  # another plan than the one that is worked by
+    if file.name != PLAN_NAME:  # another plan than the one that is worked by
         return OnSite(office.plan)
     try:
         amendments, taken_over, said, marks = _recorded(file.parent / JOURNAL_NAME, office.plan)
@@ -100,7 +99,7 @@ def _recorded(journal: Path, plan: Plan) -> tuple[list[Amendment], str, str, dic
     taken_over = ""
     with contextlib.closing(Journal(journal)) as opened:
         opened.spelt = Spelt(plan).entry
-        for first, last in standing(opened.entries(), opened.replacing()):
+        for first, last in first_and_last(opened.entries(), opened.replacing()):
             match last.fact:
                 case PointAdded() | TargetChanged() | ToleranceChanged() as fact:
                     amendments.append(fact)

@@ -29,18 +29,18 @@ from gradecheck.cli.shared import chosen, length_text, tell
 from gradecheck.files.job_copy import copy_job
 from gradecheck.journal.facts import Fact
 from gradecheck.journal.ids import Ids
-from gradecheck.journal.recovery.against import Chain, Held
+from gradecheck.journal.recovery.against import Comparison, ReadChain
 from gradecheck.journal.recovery.health import copies, examine
 from gradecheck.journal.recovery.missing import is_of_a_log
 from gradecheck.journal.recovery.remains import Lost
 from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
 from gradecheck.journal.short_hash import NoHashError, given, short
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.places import unfinished
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.names import as_known
 from gradecheck.report.log import LogRow, briefly, log_csv, log_lengths, log_row
 from gradecheck.report.soundness import fault, lines
@@ -118,12 +118,12 @@ def verify(options: VerifyOptions) -> Reply:
     except NoHashError as wrong:
         raise Refusal(str(wrong)) from wrong
     journal, against = _journal(options.job), None
-    elsewhere, compared = _where_laptops_meet(options)
-    if elsewhere is None and isinstance(options.against, Path):
+    meeting_place, compared = _where_laptops_meet(options)
+    if meeting_place is None and isinstance(options.against, Path):
         against = options.against if _is_a_log(options.against) else _journal(options.against)
         if os.path.realpath(against) == os.path.realpath(journal) and not os.path.islink(against):
             raise Refusal(_("--against names the log of JOB itself; name one that was kept somewhere else."))
-    found = examine(journal, against=against, called=str(options.against), asked=asked, elsewhere=elsewhere)
+    found = examine(journal, against=against, called=str(options.against), asked=asked, hold_also=meeting_place)
     if found.asked is not None and (misread := found.asked.misread):
         groups = (
             _("Group {misread}", misread=misread[0])
@@ -152,11 +152,13 @@ def verify(options: VerifyOptions) -> Reply:
         "less there": compared.less,
         **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
     }
-    says = [*lines(found, options.job), *_elsewhere_lines(compared)]
+    says = [*lines(found, options.job), *_meeting_place_lines(compared)]
     return Reply(answer, says, code=0 if found.sound and not compared.less else 1)
 
 
-def _where_laptops_meet(options: VerifyOptions) -> tuple[Callable[[Chain], Iterable[Held]] | None, Compared]:
+def _where_laptops_meet(
+    options: VerifyOptions,
+) -> tuple[Callable[[ReadChain], Iterable[Comparison]] | None, Compared]:
     """What holds the log against what lies where laptops share it; None where something else is named."""
     from gradecheck.sharing.against import Compared, in_folder, is_meeting_place  # hardly ever needed
 
@@ -171,7 +173,7 @@ def _where_laptops_meet(options: VerifyOptions) -> tuple[Callable[[Chain], Itera
     return None, compared
 
 
-def _elsewhere_lines(compared: Compared) -> Iterator[str]:
+def _meeting_place_lines(compared: Compared) -> Iterator[str]:
     if compared.not_here_yet:
         yield plural(
             compared.not_here_yet,
@@ -245,7 +247,7 @@ def _journal(job: Path) -> Path:
     folder = job_folder(job)
     if not folder.is_dir():
         raise Refusal(_("There is no folder {folder}; check the name of the job.", folder=folder))
-    return folder / FILE_NAME
+    return folder / JOURNAL_NAME
 
 
 def _is_a_log(path: Path) -> bool:
@@ -253,7 +255,7 @@ def _is_a_log(path: Path) -> bool:
     return path.name != PLAN_NAME and path.is_file()
 
 
-def _held_json(held: Held) -> dict[str, object]:
+def _held_json(held: Comparison) -> dict[str, object]:
     answer: dict[str, object] = {
         "with": held.name,
         "outcome": held.outcome.value,

@@ -14,7 +14,7 @@ from gradecheck.cli.shared import day_named
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.ids import Ids
 from gradecheck.places import make_folders
-from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.plan.load import PLAN_NAME, load_plan
 from gradecheck.rehearsal import Clock, Rehearsal
 from gradecheck.rehearsal import rehearse as made_up
 from gradecheck.report.cautions import day_cautions
@@ -42,7 +42,7 @@ def rehearse(options: RehearseOptions) -> Reply:
     folder, job = options.output, job_folder(options.job)
     _refuse_nonsense(options)
     last = _day(options.day)
-    loaded = load_plan(job / FILE_NAME)
+    loaded = load_plan(job / PLAN_NAME)
     _refuse_taken(folder)
     try:
         make_folders(folder)
@@ -54,7 +54,7 @@ def rehearse(options: RehearseOptions) -> Reply:
                 reason=wrong.strerror,
             )
         ) from wrong
-    texts = {FILE_NAME: loaded.text, **loaded.files}
+    texts = {PLAN_NAME: loaded.text, **loaded.files}
     write_whole(folder, {name: text.encode() for name, text in texts.items()})
     made_up = rehearsed(folder, options.seed, last, readings=options.readings, days=options.days)
     people = [person.initials for person in made_up.people]

@@ -124,13 +124,13 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     from gradecheck.plan.problems import PlanProblemsError
     from gradecheck.report.decides import said_by
     from gradecheck.system import trail
-    from gradecheck.system.streams import Answer, AnswerLostError, Aside
+    from gradecheck.system.streams import AnswerLostError, AnswerStream, Aside
 
     # A command is over before it has made much garbage; looking for some is a third of a large plan's time.
     gc.disable()
     streams = sys.stdout, sys.stderr
     call, screen = Call(name), verb.screen or verb.screen_if(options)
-    answer = Answer(sys.stdout, said_by(name), goes_on=verb.by_code)
+    answer = AnswerStream(sys.stdout, said_by(name), goes_on=verb.by_code)
     try:
         if not screen:  # the app has the terminal to itself
             sys.stdout, sys.stderr = answer, Aside(sys.stderr)

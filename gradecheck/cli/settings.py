@@ -9,7 +9,7 @@ from pathlib import Path
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
 from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.system import keymap
 from gradecheck.system.settings import KEYS, TABLE, THEMES, Settings, folder, read_settings
 from gradecheck.system.settings import path as own_file
@@ -122,7 +122,7 @@ def paths(options: PathsOptions) -> Reply:
     from gradecheck.plan import cache
 
     reports = crash.reports()
-    found = sorted(options.folder.glob(f"*/{FILE_NAME}"))
+    found = sorted(options.folder.glob(f"*/{PLAN_NAME}"))
     here = own_file()
     rows = [
         (_("settings"), here, "" if here.is_file() else _("not written yet")),

@@ -20,7 +20,7 @@ from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import show
 from gradecheck.measure.quantities import Length
-from gradecheck.plan.load import FILE_NAME, load_plan
+from gradecheck.plan.load import PLAN_NAME, load_plan
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import as_known, visible
 from gradecheck.plan.problems import suggestion
@@ -100,7 +100,7 @@ def _tell_of_changes(session: Session, verb: str) -> None:
 
 def open_plan(path: Path) -> Plan:
     """The job's plan alone, without touching its journal."""
-    return load_plan(path if path.is_file() else path / FILE_NAME).plan
+    return load_plan(path if path.is_file() else path / PLAN_NAME).plan
 
 
 def chosen(

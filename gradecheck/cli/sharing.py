@@ -18,7 +18,7 @@ from gradecheck.cli.shared import open_session
 from gradecheck.office import share as office_share
 from gradecheck.office.address import Address, address
 from gradecheck.office.connection import AwayError
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.report.joining import MOST, answer, is_open, joined_lines
 from gradecheck.report.plan_changes import offer_words, summary
 from gradecheck.session.clock_watch import now

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 
 from gradecheck.catalogue import _, in_english
-from gradecheck.exchange.table import Table, Value
+from gradecheck.exchange.table import PointTable, Value
 from gradecheck.joining.names import called
 from gradecheck.journal.facts import Reading
 from gradecheck.journal.stamps import on_site
@@ -26,12 +26,12 @@ LENGTHS = frozenset(("x", "y", "target", "found", "off", "U"))
 
 
 @in_english
-def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, every: bool = False) -> Table:
+def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, every: bool = False) -> PointTable:
     """The last reading of each surface in these areas, or with `every` all that count, by area, stage and route.
 
     `lines` are all of the journal.
     """
-    standing = {(line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None}
+    numbers = {(line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None}
     found = []
     for line in lines:
         fact = line.entry.fact
@@ -42,12 +42,12 @@ def as_built(state: State, lines: Sequence[LogLine], areas: Container[str], *, e
         last = latest is None or latest.id == first.id
         if last or every:
             shot = shot_of(first, fact, line.entry.by)
-            read_again = 0 if last or latest is None else standing.get(latest.id, 0)
-            setup = standing.get(fact.setup, 0) if fact.setup in state.setups else 0
+            read_again = 0 if last or latest is None else numbers.get(latest.id, 0)
+            setup = numbers.get(fact.setup, 0) if fact.setup in state.setups else 0
             row = _row(state, surface, shot, line, setup, read_again)
             found.append((_order(state, surface, line.entry.seq), row))
     rows = [row for _, row in sorted(found, key=lambda each: each[0])]
-    return Table(
+    return PointTable(
         state.plan.job, COLUMNS, LENGTHS, rows, state.plan.notation.units, "point", "found", ("area", "stage")
     )
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from gradecheck.catalogue import _, count
-from gradecheck.exchange.found import SURVEY_FOOT, Drawing, DrawnLine, DrawnPoint, Grid, exact
+from gradecheck.exchange.found import SURVEY_FOOT, DrawnLine, DrawnPoint, FoundDrawing, Grid, exact
 from gradecheck.exchange.list_in import (
     DATE,
     HEADINGS,
@@ -61,7 +61,7 @@ _DATE = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Answers:
+class ImportAnswers:
     """What was answered: units of numbers, order or columns, prefix of names, layers, sheet.
 
     `columns` names for each of ours a heading, an attribute, or the number of a column, from 1.
@@ -77,7 +77,7 @@ class Answers:
     planar: bool = False
 
 
-class Question(str):
+class ImportQuestion(str):
     """What must be answered: as a command has it; `asks` is the same for a screen, `key` what is answered.
 
     `column` is the one of ours that an answer for `columns` names, where that is one alone.
@@ -87,7 +87,7 @@ class Question(str):
     key: str
     column: str
 
-    def __new__(cls, asks: str, key: str, command: str, typed: str, column: str = "") -> Question:
+    def __new__(cls, asks: str, key: str, command: str, typed: str, column: str = "") -> ImportQuestion:
         """`command` says how a command answers, `typed` what is typed on a screen."""
         made = super().__new__(cls, f"{asks} {command}")
         made.asks, made.key, made.column = f"{asks} {typed}", key, column
@@ -95,12 +95,12 @@ class Question(str):
 
 
 @dataclass(slots=True)
-class Taken:
+class ImportResult:
     """What came of it: points and an outline, or what must be answered first; `remarks` tell what was taken as."""
 
     points: list[Listed] = field(default_factory=list)
     outline: Outlined | None = None
-    questions: list[Question] = field(default_factory=list)
+    questions: list[ImportQuestion] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     units: Units = Units.M
 
@@ -117,9 +117,9 @@ class _Row:
 # Lists ----------------------------------------------------------------------------------------------------------
 
 
-def take_list(grid: Grid, answers: Answers, file: str) -> Taken:
+def take_list(grid: Grid, answers: ImportAnswers, file: str) -> ImportResult:
     """The points of a list. Raises `PlanProblemsError` for what is wrong in it."""
-    taken = Taken(remarks=list(grid.remarks))
+    taken = ImportResult(remarks=list(grid.remarks))
     columns = _columns(grid, answers, file, taken)
     units = _units_of_columns(grid, columns, answers, taken)
     if columns:
@@ -162,7 +162,7 @@ def _within(cells: tuple[str, ...], width: int, order: str, at: str, file: str) 
     raise PlanProblemsError([Problem(file, _line(at), 1, says)])
 
 
-def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str, int]:
+def _columns(grid: Grid, answers: ImportAnswers, file: str, taken: ImportResult) -> dict[str, int]:
     """For each of our columns its place; what can't be told is asked."""
     found: dict[str, int] = {}
     if answers.order:
@@ -176,7 +176,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     if grid.headings is None and not answers.columns:
         width = max(len(cells) for _, cells in grid.rows)
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _("The list has no headings and {width}. Which is which?", width=count(width, "column")),
                 "order",
                 _("--order, {letters}", letters=_ORDER),
@@ -193,7 +193,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
                 continue
             if column in found:
                 taken.questions.append(
-                    Question(
+                    ImportQuestion(
                         _(
                             "“{one}” and “{other}” both could be {column}.",
                             one=_short(headings[found[column]]),
@@ -210,7 +210,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     found |= {column: at for at, column in said.items()}
     if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _("Which columns place the points? There are {listed}.", listed=_listed(headings)),
                 "columns",
                 _('--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'),
@@ -220,7 +220,7 @@ def _columns(grid: Grid, answers: Answers, file: str, taken: Taken) -> dict[str,
     unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
     if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _(
                     "Which column is the elevation? Left over: {listed}.",
                     listed=_listed([headings[at] for at in unused]),
@@ -280,7 +280,9 @@ def _place_of(said: str, headings: Sequence[str], file: str) -> int:
     )
 
 
-def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, taken: Taken) -> dict[str, str]:
+def _units_of_columns(
+    grid: Grid, columns: dict[str, int], answers: ImportAnswers, taken: ImportResult
+) -> dict[str, str]:
     """What the numbers of each column of lengths count; asked where its heading does not say."""
     found = {}
     for column in _LENGTHS:
@@ -292,7 +294,7 @@ def _units_of_columns(grid: Grid, columns: dict[str, int], answers: Answers, tak
         spans = ", ".join(filter(None, (_span(grid, columns[column], column) for column in found)))
         spans_text = _(" They go: {spans}.", spans=spans) if spans else ""
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _("What unit are the numbers in?{said}", said=spans_text),
                 "units",
                 _("--units in, ft, mm, cm, m, ft-in or usft."),
@@ -318,12 +320,12 @@ def _span(grid: Grid, place: int, column: str) -> str:
     )
 
 
-def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> None:
+def _ask_prefix(names: Sequence[str] | None, answers: ImportAnswers, taken: ImportResult) -> None:
     if answers.prefix:
         return
     if names is None:
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _("The points have no names."),
                 "prefix",
                 _("--prefix P numbers them in the order of the file: P1, P2."),
@@ -334,7 +336,7 @@ def _ask_prefix(names: Sequence[str] | None, answers: Answers, taken: Taken) -> 
     numbered = [name for name in names if name[:1].isdecimal()]
     if numbered:
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _(
                     "{numbered} could be taken for a reading (“{quoted}”).",
                     numbered=count(len(numbered), "name"),
@@ -499,9 +501,9 @@ def _line(at: str) -> int:
 # Drawings -----------------------------------------------------------------------------------------------------------
 
 
-def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
+def take_drawing(drawing: FoundDrawing, answers: ImportAnswers, file: str) -> ImportResult:
     """The points of a drawing, and the outline where one was asked for. Raises `PlanProblemsError`."""
-    taken = Taken(remarks=list(drawing.remarks))
+    taken = ImportResult(remarks=list(drawing.remarks))
     if drawing.left_out.total():
         others = ", ".join(f"{number} {kind}" for kind, number in drawing.left_out.items() if number)
         taken.remarks.append(_("left out: {others}", others=others))
@@ -520,7 +522,7 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
         raise PlanProblemsError([Problem(file, 1, 1, says)])
     if not drawing.planar and not answers.planar:
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _(
                     "Nothing in the file says that its numbers are lengths; GeoJSON is longitude and latitude "
                     "otherwise."
@@ -552,7 +554,7 @@ def take_drawing(drawing: Drawing, answers: Answers, file: str) -> Taken:
     return taken
 
 
-def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
+def _one(drawing: FoundDrawing, answers: ImportAnswers, taken: ImportResult) -> Fraction | None:
     """What a number of the drawing counts, in meters."""
     if answers.units:
         return SURVEY_FOOT if answers.units == "usft" else Units(answers.units).one.metres
@@ -566,7 +568,7 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     wide, deep = max(xs) - min(xs), max(ys) - min(ys)
     said = _("The file says {counts}.", counts=drawing.counts) if drawing.counts else _("The file doesn't say.")
     taken.questions.append(
-        Question(
+        ImportQuestion(
             _(
                 "What unit are the numbers in? It is {wide:.6g} by {deep:.6g} of them. {said}",
                 wide=float(wide),
@@ -581,14 +583,14 @@ def _one(drawing: Drawing, answers: Answers, taken: Taken) -> Fraction | None:
     return None
 
 
-def _usual_units(one: Fraction, answers: Answers) -> Units:
+def _usual_units(one: Fraction, answers: ImportAnswers) -> Units:
     for units in (Units.IN, Units.FT, Units.MM, Units.CM, Units.M):
         if units.one.metres == one:
             return units
     return Units.FT if one % FOOT == 0 or answers.units == "usft" or one == SURVEY_FOOT else Units.M
 
 
-def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list[DrawnPoint]:
+def _points(drawing: FoundDrawing, answers: ImportAnswers, file: str, taken: ImportResult) -> list[DrawnPoint]:
     """The points of the layers that were named, or of the only one; corners of faces where it has no points."""
     there = dict.fromkeys(each.layer for each in drawing.points) or dict.fromkeys(layer for layer, _ in drawing.faces)
     every = drawing.layers()
@@ -605,7 +607,7 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     chosen = set(there) if ALL_LAYERS in answers.layers else set(answers.layers) or set(there)
     if len(there) > 1 and not answers.layers:
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _("Points are on several layers: {listed}. Which ones?", listed=_listed(list(there))),
                 "layer",
                 _('--layer NAME, again for more, or --layer "{all_layers}" for all.', all_layers=ALL_LAYERS),
@@ -631,7 +633,9 @@ def _points(drawing: Drawing, answers: Answers, file: str, taken: Taken) -> list
     ]
 
 
-def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken: Taken) -> dict[str, str]:
+def _attributes(
+    points: Sequence[DrawnPoint], answers: ImportAnswers, file: str, taken: ImportResult
+) -> dict[str, str]:
     """For name, elevation and note the attribute that says it; the elevation may be ``z`` or ``none``."""
     keys = dict.fromkeys(key for each in points for key in each.texts)
     found: dict[str, str] = {}
@@ -651,7 +655,7 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
     if "elevation" not in found:
         if points and all(each.at is not None and each.at[2] == 0 for each in points):
             taken.questions.append(
-                Question(
+                ImportQuestion(
                     _("All points lie at z 0. Is that their elevation?"),
                     "columns",
                     _("--columns elevation=z; --columns elevation=none leaves it to the plan's surface."),
@@ -662,7 +666,7 @@ def _attributes(points: Sequence[DrawnPoint], answers: Answers, file: str, taken
         found["elevation"] = "z"
     elif "elevation" not in answers.columns and any(_differ(each, found["elevation"]) for each in points):
         taken.questions.append(
-            Question(
+            ImportQuestion(
                 _(
                     "The heights of points and their “{quoted}” differ. Which is it?",
                     quoted=_short(found["elevation"]),
@@ -750,7 +754,7 @@ def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Uni
 # Outlines -----------------------------------------------------------------------------------------------------------
 
 
-def _outline(drawing: Drawing, layer: str, one: Fraction, file: str) -> Outlined:
+def _outline(drawing: FoundDrawing, layer: str, one: Fraction, file: str) -> Outlined:
     """The closed line of that layer with those inside it as holes; arcs as chords, as the plan has them."""
     closed = [each for each in drawing.lines if each.closed and each.layer == layer]
     if not closed:

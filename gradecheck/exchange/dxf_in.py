@@ -19,9 +19,9 @@ from gradecheck.exchange.found import (
     MOST_ENTITIES,
     SURVEY_FOOT,
     Corner,
-    Drawing,
     DrawnLine,
     DrawnPoint,
+    FoundDrawing,
     exact,
     refuse,
 )
@@ -47,7 +47,7 @@ _NEAR = 3
 """Heights of its letters within which a text is taken for the name of the point nearest to it."""
 
 
-def read_dxf(content: bytes, file: str) -> Drawing:
+def read_dxf(content: bytes, file: str) -> FoundDrawing:
     """The drawing in a DXF file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
         refuse(
@@ -83,9 +83,9 @@ def read_dxf(content: bytes, file: str) -> Drawing:
         log.disabled = before
 
 
-def _drawing(content: bytes, file: str) -> Drawing:
+def _drawing(content: bytes, file: str) -> FoundDrawing:
     document, remarks = _document(content)
-    drawing = Drawing("DXF", trusted=False, remarks=remarks)
+    drawing = FoundDrawing("DXF", trusted=False, remarks=remarks)
     drawing.counts, drawing.one = _UNITS.get(int(document.header.get("$INSUNITS", 0)), ("", None))
     walk = _Walk(drawing, file)
     walk.entities(document.modelspace(), 0)
@@ -120,7 +120,7 @@ def _document(content: bytes) -> tuple[Any, list[str]]:
 class _Walk:
     """Goes through what is drawn, that of blocks too, and keeps count."""
 
-    def __init__(self, drawing: Drawing, file: str) -> None:
+    def __init__(self, drawing: FoundDrawing, file: str) -> None:
         self.drawing, self.file = drawing, file
         self.labels: list[tuple[float, float, float, str, str]] = []
         """Texts: x, y, height, layer, text."""
@@ -220,7 +220,7 @@ def _arc_bulge(arc: Any) -> float:
     return tan(radians((float(arc.dxf.end_angle) - float(arc.dxf.start_angle)) % 360) / 4)
 
 
-def _name(drawing: Drawing, labels: list[tuple[float, float, float, str, str]]) -> None:
+def _name(drawing: FoundDrawing, labels: list[tuple[float, float, float, str, str]]) -> None:
     """Gives points without texts the label beside them, where each is nearest to the other and no second is near."""
     bare = [(at, point.at) for at, point in enumerate(drawing.points) if not point.texts and point.at is not None]
     if not bare or not labels:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import hypot
 
-from gradecheck.exchange.table import Table, Value, number
+from gradecheck.exchange.table import PointTable, Value, number
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
@@ -29,7 +29,7 @@ _LAYER = 31
 Pairs = Iterator[tuple[int, object]]
 
 
-def dxf_bytes(table: Table) -> bytes:
+def dxf_bytes(table: PointTable) -> bytes:
     """The drawing. Rows without a place are left out, and so must be told of by whoever asks for it."""
     units = table.written
     placed = [(row, at) for row in table.rows if (at := table.at(row)) is not None]
@@ -57,7 +57,7 @@ def _section(name: str, pairs: Sequence[tuple[int, object]]) -> Pairs:
 
 
 def _head(
-    table: Table, placed: Sequence[tuple[tuple[Value, ...], Place]], units: Units, layers: list[str], height: str
+    table: PointTable, placed: Sequence[tuple[tuple[Value, ...], Place]], units: Units, layers: list[str], height: str
 ) -> Pairs:
     """Everything before what is drawn: units and extents, the layers, and the block of the inserts."""
     corners = [at for _, at in placed] + [at for each in table.outlines for at in each.outline.ring]
@@ -99,7 +99,7 @@ def _tag(column: str) -> str:
     return column.upper().replace(" ", "-")
 
 
-def _shown(table: Table) -> tuple[str, ...]:
+def _shown(table: PointTable) -> tuple[str, ...]:
     """The columns that are drawn beside a point, all others go unseen: its name, and what was found or is wanted."""
     return (table.name, table.z)
 
@@ -108,7 +108,7 @@ def _place(first: int, x: str, y: str, z: str) -> Pairs:
     yield from zip((first, first + 10, first + 20), (x, y, z), strict=True)
 
 
-def _point(table: Table, row: tuple[Value, ...], at: Place, layer: str, height: str, units: Units) -> Pairs:
+def _point(table: PointTable, row: tuple[Value, ...], at: Place, layer: str, height: str, units: Units) -> Pairs:
     z = table.cell(row, table.z)
     x, y = (number(size, units) for size in at)
     up = number(z, units) if isinstance(z, Length) else "0"

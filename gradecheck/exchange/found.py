@@ -64,7 +64,7 @@ class DrawnLine:
 
 
 @dataclass(slots=True)
-class Drawing:
+class FoundDrawing:
     """A drawing as it was found. `one`: what a number counts in meters, as the file has it; None: it doesn't say."""
 
     kind: str

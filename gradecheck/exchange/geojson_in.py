@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import NoReturn
 
 from gradecheck.catalogue import _
-from gradecheck.exchange.found import MOST_ENTITIES, Corner, Drawing, DrawnLine, DrawnPoint, refuse
+from gradecheck.exchange.found import MOST_ENTITIES, Corner, DrawnLine, DrawnPoint, FoundDrawing, refuse
 from gradecheck.measure.notation import Units
 from gradecheck.plan.geojson import SMALLEST_SITE
 from gradecheck.plan.json_tree import JsonNumber, JsonTree, JsonValue, NotJsonError
@@ -21,7 +21,7 @@ _LAYERS = ("layer", "area")
 """The properties that say what a feature is listed under."""
 
 
-def read_geojson_drawing(text: str, file: str) -> Drawing:
+def read_geojson_drawing(text: str, file: str) -> FoundDrawing:
     """The drawing in a GeoJSON text. Raises `PlanProblemsError`.
 
     RFC 7946 means degrees: `planar` is false where nothing in the file says that its coordinates are lengths.
@@ -33,14 +33,14 @@ def read_geojson_drawing(text: str, file: str) -> Drawing:
         raise PlanProblemsError(tree.problems) from None
     if tree.problems:
         raise PlanProblemsError(tree.problems)
-    reader = _Reader(tree, file)
+    reader = _GeoJsonReader(tree, file)
     reader.take(root)
     return reader.drawing
 
 
-class _Reader:
+class _GeoJsonReader:
     def __init__(self, tree: JsonTree, file: str) -> None:
-        self.tree, self.file, self.drawing = tree, file, Drawing("GeoJSON", planar=False)
+        self.tree, self.file, self.drawing = tree, file, FoundDrawing("GeoJSON", planar=False)
 
     def take(self, root: JsonValue) -> None:
         members = root.value

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gradecheck.catalogue import _, in_english
-from gradecheck.exchange.table import Table, Value
+from gradecheck.exchange.table import PointTable, Value
 from gradecheck.plan.model import Area, Plan
 from gradecheck.report.grade_plan import listed, outlined
 
@@ -14,7 +14,7 @@ LENGTHS = frozenset(("x", "y", "elevation"))
 
 
 @in_english
-def grade_points(plan: Plan, areas: Sequence[Area]) -> Table:
+def grade_points(plan: Plan, areas: Sequence[Area]) -> PointTable:
     """The points of these areas with their finish above the job's zero, and the outlines of the areas."""
     rows: list[tuple[Value, ...]] = []
     for area in areas:
@@ -23,6 +23,6 @@ def grade_points(plan: Plan, areas: Sequence[Area]) -> Table:
             height = point.elevation.height if point.elevation is not None else None
             rows.append((area.name, point.name, x, y, height, point.note))
     units, drawn = plan.notation.units, outlined(areas)
-    return Table(
+    return PointTable(
         _("{job}: grade plan", job=plan.job), COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",), drawn
     )

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from gradecheck.catalogue import _
-from gradecheck.exchange.choose import Answers, Taken, take_drawing, take_list
-from gradecheck.exchange.found import MOST_BYTES, MOST_TEXT, Drawing, Grid, refuse
+from gradecheck.exchange.choose import ImportAnswers, ImportResult, take_drawing, take_list
+from gradecheck.exchange.found import MOST_BYTES, MOST_TEXT, FoundDrawing, Grid, refuse
 from gradecheck.exchange.geojson_in import read_geojson_drawing
 from gradecheck.exchange.list_in import decoded, read_csv, read_xlsx
 
@@ -21,7 +21,7 @@ _OTHERS = {
 """How other files begin, and what to do about each."""
 
 
-def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
+def read(content: bytes, file: str, sheet: str = "") -> Grid | FoundDrawing:
     """What the file holds. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
         refuse(file, _("This file is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6))
@@ -49,6 +49,6 @@ def read(content: bytes, file: str, sheet: str = "") -> Grid | Drawing:
     return read_csv(content, file)
 
 
-def take(found: Grid | Drawing, answers: Answers, file: str) -> Taken:
+def take(found: Grid | FoundDrawing, answers: ImportAnswers, file: str) -> ImportResult:
     """The points of what was found, or what must be answered first. Raises `PlanProblemsError`."""
     return take_list(found, answers, file) if isinstance(found, Grid) else take_drawing(found, answers, file)

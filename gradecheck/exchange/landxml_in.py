@@ -18,9 +18,9 @@ from gradecheck.exchange.found import (
     MOST_ENTITIES,
     SURVEY_FOOT,
     Corner,
-    Drawing,
     DrawnLine,
     DrawnPoint,
+    FoundDrawing,
     exact,
     refuse,
 )
@@ -61,11 +61,11 @@ class _RefusedError(Exception):
     """Reading stops; the message is one sentence."""
 
 
-def read_landxml(content: bytes, file: str) -> Drawing:
+def read_landxml(content: bytes, file: str) -> FoundDrawing:
     """The drawing in a LandXML file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
         refuse(file, _("This file is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6))
-    reader = _Reader()
+    reader = _LandXmlReader()
     parser = expat.ParserCreate(namespace_separator=" ")
     parser.buffer_text = True
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
@@ -93,11 +93,11 @@ def _forbidden(*_declared: object) -> None:
     raise _RefusedError(_("This XML declares a document type or an entity, which no LandXML needs; export it again."))
 
 
-class _Reader:
+class _LandXmlReader:
     """Takes elements as they come; nothing is kept of those that are not used."""
 
     def __init__(self) -> None:
-        self.drawing = Drawing("LandXML")
+        self.drawing = FoundDrawing("LandXML")
         self.path: list[str] = []
         self.names: list[str] = []
         self.text: list[str] | None = None

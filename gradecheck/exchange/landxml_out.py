@@ -7,7 +7,7 @@ from datetime import datetime
 from itertools import count, pairwise
 from xml.sax.saxutils import quoteattr
 
-from gradecheck.exchange.table import Table, Value, number
+from gradecheck.exchange.table import PointTable, Value, number
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
@@ -28,7 +28,7 @@ LINEAR = {Units.IN: "inch", Units.FT: "foot", Units.MM: "millimeter", Units.CM: 
 """The `linearUnit` that says these units."""
 
 
-def landxml_text(table: Table, made: datetime, state: str) -> str:
+def landxml_text(table: PointTable, made: datetime, state: str) -> str:
     """The file; `state` is what its points are, ``proposed`` or ``existing``, and `made` when it was written.
 
     What has no attribute of its own stands in `desc`, each column with its value, in the units of the file.
@@ -71,7 +71,7 @@ def _unlike(name: str, taken: set[str]) -> str:
     return alone
 
 
-def _point(table: Table, row: tuple[Value, ...], at: Place, name: str, state: str, units: Units) -> str:
+def _point(table: PointTable, row: tuple[Value, ...], at: Place, name: str, state: str, units: Units) -> str:
     (x, y), z = at, table.cell(row, table.z)
     place = [number(size, units) for size in (y, x, z) if isinstance(size, Length)]
     others = {

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from gradecheck.catalogue import _, in_english, stored
 from gradecheck.checks.dig import loads
-from gradecheck.exchange.table import Table, Value
+from gradecheck.exchange.table import PointTable, Value
 from gradecheck.journal.facts import Reading, Taped
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
@@ -30,7 +30,9 @@ Row = tuple[Value, ...]
 
 
 @in_english
-def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], truck: Fraction | None = None) -> Table:
+def quantities(
+    state: State, lines: Sequence[LogLine], areas: Sequence[Area], truck: Fraction | None = None
+) -> PointTable:
     """The rows for these areas; with a `truck` that holds so many cubic meters loose, the soil in loads too."""
     units = state.plan.notation.units
     rows: list[Row] = []
@@ -45,7 +47,7 @@ def quantities(state: State, lines: Sequence[LogLine], areas: Sequence[Area], tr
     names = {area.name for area in areas}
     rows += _tapes(state, lines, names, units)
     rows += _days(state, lines, names)
-    return Table(
+    return PointTable(
         _("{job}: quantities", job=state.plan.job), COLUMNS, frozenset(), rows, units, "what", "amount", ("of",)
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gradecheck.catalogue import _, in_english
-from gradecheck.exchange.table import Table, Value
+from gradecheck.exchange.table import PointTable, Value
 from gradecheck.plan.model import Plan
 from gradecheck.report.setting_out import StakeLabel
 
@@ -14,7 +14,7 @@ LENGTHS = frozenset(("x", "y", "top", "elevation"))
 
 
 @in_english
-def stakes_table(plan: Plan, labels: Sequence[StakeLabel]) -> Table:
+def stakes_table(plan: Plan, labels: Sequence[StakeLabel]) -> PointTable:
     """What each stake says, with the elevation of its top and of the stage, from the area's own zero."""
     rows: list[tuple[Value, ...]] = []
     for label in labels:
@@ -24,4 +24,4 @@ def stakes_table(plan: Plan, labels: Sequence[StakeLabel]) -> Table:
                 (label.area, label.point, label.what, x, y, label.start, label.at.height, stage, wanted.height, says)
             )
     units = plan.notation.units
-    return Table(_("{job}: stakes", job=plan.job), COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",))
+    return PointTable(_("{job}: stakes", job=plan.job), COLUMNS, LENGTHS, rows, units, "name", "elevation", ("area",))

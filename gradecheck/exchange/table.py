@@ -36,7 +36,7 @@ LIST_PLACES = 6
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class PointTable:
     """Points in rows. The columns `name`, `z` and `layers` say which are a point's name, height and layer.
 
     The columns x and y, where both are filled, are its place; `lengths` are the columns that hold lengths.
@@ -78,7 +78,7 @@ class Table:
         return tuple(str(self.cell(row, column)) for column in self.layers)
 
 
-def csv_text(table: Table) -> str:
+def csv_text(table: PointTable) -> str:
     """The table as CSV (RFC 4180) under its headings; a text that a spreadsheet would run has an apostrophe first."""
     units = table.written
     lines = [[guarded(heading) for heading in table.headings()]]
@@ -102,7 +102,7 @@ def number(value: int | Fraction | Length | None, units: Units, places: int = PL
 # GeoJSON --------------------------------------------------------------------------------------------------------
 
 
-def geojson_text(table: Table) -> str:
+def geojson_text(table: PointTable) -> str:
     """The rows as points of a FeatureCollection (RFC 7946) with planar coordinates, a feature on each line.
 
     The height is the third coordinate, every column a property; a row without a place has no geometry.
@@ -112,7 +112,7 @@ def geojson_text(table: Table) -> str:
     return collection_text([*features, *(_point_text(table, row, units) for row in table.rows)], units)
 
 
-def _point_text(table: Table, row: tuple[Value, ...], units: Units) -> str:
+def _point_text(table: PointTable, row: tuple[Value, ...], units: Units) -> str:
     at, z = table.at(row), table.cell(row, table.z)
     height = number(z, units) if isinstance(z, Length) else None
     geometry = "null" if at is None else f'{{"type": "Point", "coordinates": {position_text(at, units, height)}}}'
@@ -152,7 +152,7 @@ _PARTS = {
 """The parts of a workbook with one sheet (ECMA-376), but for the sheet."""
 
 
-def xlsx_bytes(table: Table) -> bytes:
+def xlsx_bytes(table: PointTable) -> bytes:
     """The table as a workbook with one sheet under its headings: numbers as numbers, each text inline as a text."""
     units = table.written
     lines: list[Sequence[Value]] = [table.headings(), *table.rows]

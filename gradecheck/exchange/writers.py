@@ -7,9 +7,9 @@ from datetime import datetime
 
 from gradecheck.exchange.dxf_out import WRITTEN, dxf_bytes
 from gradecheck.exchange.landxml_out import HEAD, landxml_text
-from gradecheck.exchange.table import Table, csv_text, geojson_text, xlsx_bytes
+from gradecheck.exchange.table import PointTable, csv_text, geojson_text, xlsx_bytes
 
-ENDINGS: dict[str, Callable[[Table, datetime, str], bytes]] = {
+ENDINGS: dict[str, Callable[[PointTable, datetime, str], bytes]] = {
     # The mark before the text tells a spreadsheet that it is UTF-8.
     ".csv": lambda table, made, state: csv_text(table).encode("utf-8-sig"),
     ".geojson": lambda table, made, state: geojson_text(table).encode(),

@@ -12,7 +12,7 @@ from pathlib import Path
 from gradecheck.catalogue import _, plural
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery.health import readings_in
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.places import make_folders, remove, write
 from gradecheck.system import settings, trail
 from gradecheck.system.trail import without_password
@@ -36,7 +36,7 @@ def tell(wrong: BaseException, places: Iterable[Path]) -> str:
 
 def _saved(places: Iterable[Path]) -> str:
     for place in places:
-        path = (place if place.is_dir() else place.parent) / FILE_NAME
+        path = (place if place.is_dir() else place.parent) / JOURNAL_NAME
         with contextlib.suppress(JournalError, OSError, ValueError):
             if path.is_file():
                 return plural(

@@ -11,9 +11,9 @@ from pathlib import Path
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, in_english, language
 from gradecheck.files.whole_files import write_whole
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.language import ENGLISH
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.model import Area
 from gradecheck.report.daily_report import DailyReport, daily_report, days_of
 from gradecheck.report.day_export import area_csv, day_json, message

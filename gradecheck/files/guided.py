@@ -10,7 +10,7 @@ from gradecheck.catalogue import _
 from gradecheck.files.begun import answers_begun, forget_begun, keep_begun
 from gradecheck.files.job_file import reader
 from gradecheck.files.new_job import begin_job, cannot_begin
-from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.starter import NotPossibleError
@@ -28,7 +28,7 @@ class Guided:
         self._name = name
         kept = answers_begun(self._place)
         self.taken_up = len(kept)
-        self.asked = Asked(self._refuses, kept | dict(given or {}), name)
+        self.asked = GuidedAnswers(self._refuses, kept | dict(given or {}), name)
         self.plan: Plan | None = None
         self.found: tuple[str, ...] = ()
         try:
@@ -66,7 +66,7 @@ class Guided:
     def forget(self) -> None:
         """Begins anew; all answers are gone."""
         forget_begun(self._place)
-        self.asked = Asked(self._refuses, folder=self._name)
+        self.asked = GuidedAnswers(self._refuses, folder=self._name)
         self._read()
 
     def write(self) -> Path:
@@ -76,7 +76,7 @@ class Guided:
         return job
 
     def _put_back(self, before: dict[str, str], key: str) -> None:
-        self.asked = Asked(self._refuses, before, self._name)
+        self.asked = GuidedAnswers(self._refuses, before, self._name)
         self.asked.go_to(key)
         self._read()
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.exchange.choose import UNITS, Answers, Question, Taken
+from gradecheck.exchange.choose import UNITS, ImportAnswers, ImportQuestion, ImportResult
 from gradecheck.exchange.found import MOST_BYTES, Grid
 from gradecheck.exchange.kinds import read, take
 from gradecheck.files.whole_files import write_whole
@@ -42,12 +42,12 @@ class Sent:
     """What was found in a file and what is to come of it."""
 
     file: str
-    answers: Answers
+    answers: ImportAnswers
     again: bool
     """Whether some of the answers are those of the last time."""
     before: str | None
     """The list that was written of it the last time, or what else has its name."""
-    taken: Taken = field(default_factory=Taken)
+    taken: ImportResult = field(default_factory=ImportResult)
     kind: str = ""
     layers: dict[str, dict[str, int]] = field(default_factory=dict)
     samples: list[str] = field(default_factory=list)
@@ -63,7 +63,7 @@ def list_name(file: Path, given: str | None = None) -> str:
     return name
 
 
-def looked_at(path: Path, given: Answers, target: Path) -> Sent:
+def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
     """The file with what was answered, now or the last time. Raises Refusal and `PlanProblemsError`."""
     before = _text_of(target)
     answers = _as_last_time(given, before)
@@ -126,7 +126,7 @@ def columns_given(texts: Sequence[str] | None) -> dict[str, str]:
     return found
 
 
-def answered(answers: Answers, question: Question | None, text: str) -> Answers:
+def answered(answers: ImportAnswers, question: ImportQuestion | None, text: str) -> ImportAnswers:
     """The answers with one more, as it was typed: to the question, or to what it names: ``units m``, ``prefix Q``.
 
     Raises Refusal where that is none.
@@ -165,7 +165,7 @@ KEYS = ("units", "order", "columns", "prefix", "layer", "outline", "sheet", "pla
 """What can be answered, by the word that stands before it."""
 
 
-def _as_last_time(given: Answers, before: str | None) -> Answers:
+def _as_last_time(given: ImportAnswers, before: str | None) -> ImportAnswers:
     """What was answered now, and what was not as it stands in the list of the last time."""
     if before is None or not before.startswith(IMPORTED):
         return given
@@ -179,7 +179,7 @@ def _as_last_time(given: Answers, before: str | None) -> Answers:
         parser.add_argument("--planar", action="store_true")
         last, _ = parser.parse_known_args(words)
         anew = not (given.order or given.columns)
-        return Answers(
+        return ImportAnswers(
             units=given.units or (last.units if last.units in UNITS else ""),
             order=last.order if anew else given.order,
             columns=columns_given(last.columns) if anew else given.columns,
@@ -285,7 +285,7 @@ def changed_lines(changed: dict[str, list[str]] | None) -> list[str]:
     return lines
 
 
-def spans_of(taken: Taken) -> str:
+def spans_of(taken: ImportResult) -> str:
     """How far the points reach each way, and between which elevations."""
     notation = Notation.usual(taken.units)
     spans = []

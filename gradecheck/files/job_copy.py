@@ -9,11 +9,10 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
-from gradecheck.journal.store import Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.places import clear_folder, make_folders, sync_folder
 from gradecheck.plan.folder_names import list_fault
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.session.session import Session
 
 

@@ -13,9 +13,9 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
 from gradecheck.places import Folder, stage
 from gradecheck.plan.editing import Reads
-from gradecheck.plan.edits import Draft, EditRefusedError
+from gradecheck.plan.edits import EditRefusedError, JobFileDraft
 from gradecheck.plan.folder_names import list_fault
-from gradecheck.plan.load import FILE_NAME, LARGEST, MOST_FILES, read_text
+from gradecheck.plan.load import LARGEST, MOST_FILES, PLAN_NAME, read_text
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
@@ -32,31 +32,31 @@ class ChangedMeanwhileError(Refusal):
 class Opened:
     """The texts of the job file and its lists, every line end as it is, and the hash of the bytes of each file."""
 
-    draft: Draft
+    draft: JobFileDraft
     digests: Mapping[str, str] = field(default_factory=dict)
 
 
 def open_to_edit(folder: Path) -> Opened:
     """The job file in that folder as it is now. Raises Refusal where it can't be edited here."""
     try:
-        with Folder(folder) as place, place.read(FILE_NAME) as file:
+        with Folder(folder) as place, place.read(PLAN_NAME) as file:
             content = file.read(LARGEST + 1)
     except OSError as wrong:
         reason = (wrong.strerror or str(wrong)).lower()
-        raise Refusal(_("{file} can't be edited here ({reason}).", file=folder / FILE_NAME, reason=reason)) from wrong
+        raise Refusal(_("{file} can't be edited here ({reason}).", file=folder / PLAN_NAME, reason=reason)) from wrong
     if len(content) > LARGEST:
-        raise Refusal(_("{file} is too long to be edited here.", file=folder / FILE_NAME))
+        raise Refusal(_("{file} is too long to be edited here.", file=folder / PLAN_NAME))
     try:
         text = content.decode("utf-8")
     except UnicodeDecodeError as wrong:
-        raise Refusal(_("{file} is not UTF-8; save it as UTF-8 text first.", file=folder / FILE_NAME)) from wrong
-    lists = dict(_lists(folder, Draft(text)))
+        raise Refusal(_("{file} is not UTF-8; save it as UTF-8 text first.", file=folder / PLAN_NAME)) from wrong
+    lists = dict(_lists(folder, JobFileDraft(text)))
     digests = {name: _digest(each) for name, each in lists.items()}
     texts = {name: each.decode("utf-8") for name, each in lists.items()}
-    return Opened(Draft(text, texts), {FILE_NAME: _digest(content), **digests})
+    return Opened(JobFileDraft(text, texts), {PLAN_NAME: _digest(content), **digests})
 
 
-def _lists(folder: Path, draft: Draft) -> Iterator[tuple[str, bytes]]:
+def _lists(folder: Path, draft: JobFileDraft) -> Iterator[tuple[str, bytes]]:
     """The lists beside it that can be edited; of one that can't be read the plan itself will tell."""
     from gradecheck.plan.list_edits import files_of_lists
 
@@ -88,12 +88,12 @@ def reader(folder: Path) -> Reads:
     def read(text: str, lists: Mapping[str, str]) -> Plan:
         from gradecheck.plan.read import read_plan  # pydantic and pint take longer to import than a screen
 
-        return read_plan(text, FILE_NAME, lambda name: fetch(name, lists))
+        return read_plan(text, PLAN_NAME, lambda name: fetch(name, lists))
 
     return read
 
 
-def write_edited(folder: Path, draft: Draft, opened: Opened) -> Opened:
+def write_edited(folder: Path, draft: JobFileDraft, opened: Opened) -> Opened:
     """Writes what was edited in place of its files, all or none. Raises Refusal, and then nothing was changed.
 
     Where a file is not as it was read, `ChangedMeanwhileError`.
@@ -101,7 +101,7 @@ def write_edited(folder: Path, draft: Draft, opened: Opened) -> Opened:
     changed = [name for name, text in draft.lists.items() if text != opened.draft.lists.get(name)]
     contents = {name: draft.lists[name].encode("utf-8") for name in changed}
     if draft.text != opened.draft.text or not changed:
-        contents[FILE_NAME] = draft.text.encode("utf-8")
+        contents[PLAN_NAME] = draft.text.encode("utf-8")
     for name, content in contents.items():
         if len(content) > LARGEST:
             raise Refusal(_("{file} would be longer than {most:,} bytes; divide it.", file=name, most=LARGEST))
@@ -133,7 +133,7 @@ def _put_in_place(place: Folder, contents: Mapping[str, bytes], opened: Opened) 
         for content in contents.values():
             made.append(stage(place, content))
         # As late as can be: what is looked at here is what the next lines replace.
-        before = {name: _unchanged(place, name, opened, modes) for name in {**contents, FILE_NAME: b""}}
+        before = {name: _unchanged(place, name, opened, modes) for name in {**contents, PLAN_NAME: b""}}
         for temporary, name in zip(made, contents, strict=True):
             place.allow(temporary, modes[name])
             place.rename(temporary, name)

@@ -10,10 +10,10 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.side_files import BesideError
-from gradecheck.journal.store import FILE_NAME as JOURNAL_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.places import Folder, make_folders, remove_folders, stage, sync_folder
 from gradecheck.plan.folder_names import folder_fault
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.system import settings
 
 

@@ -14,7 +14,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import FINISH, Area, BuildUp, Plan, Point
-from gradecheck.plan.names import Seen
+from gradecheck.plan.names import NamesInUse
 from gradecheck.survey.uncertainty import expanded, sight_budget
 
 ENOUGH_POINTS = 3
@@ -207,8 +207,8 @@ ALIKE = "names alike"
 def name_findings(plan: Plan) -> Iterator[Finding]:
     """Points, benchmarks and areas whose names differ only so; those of two alphabets are a problem of the file."""
     limit = by_the_plan("names that look alike", "count")
-    areas: Seen[None] = Seen()
-    names: Seen[None] = Seen()
+    areas: NamesInUse[None] = NamesInUse()
+    names: NamesInUse[None] = NamesInUse()
     for benchmark in plan.benchmarks:
         names.add(benchmark, None)
     for area in plan.areas.values():

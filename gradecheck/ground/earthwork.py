@@ -27,7 +27,7 @@ _SPECK = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class SurfacePiece:
     """A flat piece of a surface: a triangle, or everywhere where it has no corners; `weight` is the part it counts.
 
     A cell of four spots may be cut by either diagonal, so each way counts by half.
@@ -46,15 +46,15 @@ class CutFill:
     covered: Fraction
 
 
-def pieces_of(surface: AreaSurface | None, spots: Sequence[Spot]) -> list[Piece]:
+def pieces_of(surface: AreaSurface | None, spots: Sequence[Spot]) -> list[SurfacePiece]:
     """The flat pieces of a surface; of one that is not plane, or none, those of the spots that lie on it."""
     if surface is not None and surface.kind == "plane":
-        return [Piece(surface.planes[0])]
+        return [SurfacePiece(surface.planes[0])]
     joined = surface.triangles if surface is not None and surface.kind == "joined" else triangulate(spots)
     return list(_of_triangles(joined))
 
 
-def _of_triangles(joined: Triangles) -> Iterator[Piece]:
+def _of_triangles(joined: Triangles) -> Iterator[SurfacePiece]:
     for face in faces(joined):
         ways = [corners for corners, _area in face.triangles]
         if len(face.corners) == 4 and not ways:
@@ -65,10 +65,12 @@ def _of_triangles(joined: Triangles) -> Iterator[Piece]:
             plane = plane_through(*spots)
             if plane is not None:
                 weight = Fraction(1, 2) if len(face.corners) == 4 else Fraction(1)
-                yield Piece(plane, tuple(spot.at for spot in spots), weight)
+                yield SurfacePiece(plane, tuple(spot.at for spot in spots), weight)
 
 
-def cut_and_fill(within: Outline, ground: Sequence[Piece], finish: Sequence[Piece], dig: Length) -> CutFill:
+def cut_and_fill(
+    within: Outline, ground: Sequence[SurfacePiece], finish: Sequence[SurfacePiece], dig: Length
+) -> CutFill:
     """What lies between existing ground and a dig so far below the finish, within the outline."""
     import shapely
 
@@ -96,7 +98,7 @@ def _floats(ring: Sequence[Place]) -> list[tuple[float, float]]:
     return [(float(x.metres), float(y.metres)) for x, y in ring]
 
 
-def _shape(piece: Piece, region: Any) -> Any:
+def _shape(piece: SurfacePiece, region: Any) -> Any:
     import shapely
 
     return region.intersection(shapely.Polygon(_floats(piece.corners))) if piece.corners else region

@@ -19,7 +19,7 @@ CLOCKS_DIFFER = timedelta(minutes=15)
 
 
 @dataclass(frozen=True, slots=True)
-class Link:
+class ChainLink:
     """What of an entry says where it belongs: its hash, the one before it in its chain, and those its author knew.
 
     `number` is its place in its own chain and `at` the time its author's clock showed, in UTC.
@@ -57,7 +57,7 @@ class _Stand:
 class History:
     """A set of entries, in whichever order they came. It is worked out once; more entries make a new one."""
 
-    def __init__(self, links: Iterable[Link]) -> None:
+    def __init__(self, links: Iterable[ChainLink]) -> None:
         self._links = {link.hash: link for link in links}
         self._branches: list[_Branch] = []
         self._stands: dict[str, _Stand] = {}
@@ -112,7 +112,7 @@ class History:
                 missing = (each for each in (link.previous, *link.knows) if each != START)
                 self.waiting[link.hash] = next(each for each in missing if each not in self._stands)
 
-    def _stand(self, link: Link) -> _Stand:
+    def _stand(self, link: ChainLink) -> _Stand:
         before = self._stands.get(link.previous)
         if before is None or len(self._children[link.previous]) > 1:
             self._branches.append(_Branch(before.branch if before else -1, link.number - 1))
@@ -141,7 +141,7 @@ class History:
             yield branch, number
             branch, number = self._branches[branch].parent, self._branches[branch].forked_at
 
-    def append(self, link: Link) -> bool:
+    def append(self, link: ChainLink) -> bool:
         """Takes up one more entry whose author knew all that count here; False where a chain forks at it.
 
         Then the whole is to be worked out anew. It stands behind all others.
@@ -221,7 +221,7 @@ class History:
         stand, late = self._stands[digest], self._stands[digest].effective - self._links[digest].at
         return (late, stand.clock) if late > CLOCKS_DIFFER else None
 
-    def link(self, digest: str) -> Link:
+    def link(self, digest: str) -> ChainLink:
         """Where an entry belongs."""
         return self._links[digest]
 

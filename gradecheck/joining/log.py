@@ -11,7 +11,7 @@ from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from gradecheck.joining.history import START, History, Link
+from gradecheck.joining.history import START, ChainLink, History
 from gradecheck.joining.names import Names, called
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -33,18 +33,18 @@ from gradecheck.journal.facts import (
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class LinkedRow:
     """An entry as it stands in its own chain, with the hash of the one before it there."""
 
     entry: Entry
     previous: str
 
     @property
-    def link(self) -> Link:
+    def link(self) -> ChainLink:
         """Where it belongs."""
         entry = self.entry
         knows = tuple(head.hash for head in entry.knows)
-        return Link(entry.hash, self.previous, entry.laptop, entry.seq, entry.at, knows)
+        return ChainLink(entry.hash, self.previous, entry.laptop, entry.seq, entry.at, knows)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class InPlace:
 class JoinedLog:
     """All entries there are. Those that count have their place in the one order as `seq`, and whole names."""
 
-    def __init__(self, rows: Iterable[Row], own: str = START) -> None:
+    def __init__(self, rows: Iterable[LinkedRow], own: str = START) -> None:
         """`own` is the hash of the last entry of the laptop's own chain."""
         rows = list(rows)
         found = {row.entry.hash: row.entry for row in rows}
@@ -77,7 +77,7 @@ class JoinedLog:
         for digest in self.history.order:
             self._add(found[digest])
 
-    def append(self, row: Row) -> bool:
+    def append(self, row: LinkedRow) -> bool:
         """Takes up the next entry of the own chain; False where all is to be worked out anew for it."""
         # A point added may be another one's too: then both get other names.
         if isinstance(row.entry.fact, PointAdded) or not self.history.append(row.link):

@@ -69,7 +69,7 @@ class Seen:
         return last
 
 
-class Known:
+class KnownRows:
     """The rows that were read or written here, the latest of them."""
 
     def __init__(self) -> None:

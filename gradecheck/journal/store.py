@@ -23,17 +23,16 @@ from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.private_copies import TWICE, Opening, check_whole, how_to_open, set_aside
 from gradecheck.journal.recovery.side_files import Identity, check, let_go, names_of, taken_up
 from gradecheck.journal.schema import INSERT, INSERT_THEIRS
-from gradecheck.journal.seen import Known, Seen, Stamp, stamp
+from gradecheck.journal.seen import KnownRows, Seen, Stamp, stamp
 from gradecheck.journal.stamps import behind, day_of, not_believed
 from gradecheck.places import clear_folder
 from gradecheck.system import trail
 from gradecheck.system.settings import made_here, remember
 
 if TYPE_CHECKING:
-    from gradecheck.joining.log import JoinedLog
-    from gradecheck.joining.log import Row as Linked
+    from gradecheck.joining.log import JoinedLog, LinkedRow
 
-FILE_NAME = "journal.db"
+JOURNAL_NAME = "journal.db"
 
 ALL = -1
 """As many lines as there are; SQLite takes a limit below zero for none."""
@@ -128,7 +127,7 @@ class Journal:
         self._lost = False
         self._ours = made_here(path.parent)
         self._seen = Seen()
-        self._known = Known()
+        self._known = KnownRows()
         self._stamp: Stamp = stamp(path)
         self._judged = Opening(strange=False)
         self._page_size = 0
@@ -469,19 +468,19 @@ class Journal:
                 self._joined = None
                 return
 
-    def _linked(self, rows: Iterable[Row], previous: str | None = None) -> Iterator[Linked]:
+    def _linked(self, rows: Iterable[Row], previous: str | None = None) -> Iterator[LinkedRow]:
         """The rows as entries with what they hang on; `previous` is the hash before them where they are one chain.
 
         What was read and checked once is not read again when others join.
         """
-        from gradecheck.joining.log import Row as Linked
+        from gradecheck.joining.log import LinkedRow
 
         for row in rows:
             entry = self._read.get(row[-1])
             if entry is None or row[-2] != previous is not None:
                 entry = self._read[row[-1]] = from_row(row, previous)
             previous = entry.hash if previous is not None else None
-            yield Linked(entry, row[-2])
+            yield LinkedRow(entry, row[-2])
 
     def _in_order(self, entries: list[Entry]) -> list[Entry]:
         """The entries of the own chain with their places in the order of all laptops, where there are several."""
@@ -601,7 +600,7 @@ class Journal:
                 pass
             raise
 
-    def standing(self, entry_id: str) -> tuple[Entry, Entry] | None:
+    def first_and_last(self, entry_id: str) -> tuple[Entry, Entry] | None:
         """The first entry of the place that `entry_id` belongs to, and the one that stands there now."""
         with self._reading() as connection:
             if (log := self._log(connection)) is not None:

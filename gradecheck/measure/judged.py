@@ -29,7 +29,7 @@ Rounded = Callable[[Fraction, int], Fraction]
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedTexts:
     """What was found and what is allowed, as they are printed beside each other."""
 
     found: str
@@ -44,7 +44,7 @@ def judged_reading(
     unit: bool = True,
     plus: bool = False,
     worked_out: bool = False,
-) -> Judged:
+) -> JudgedTexts:
     """A length at a mark of the rod, beside a limit that its size may not exceed, which no mark rounds.
 
     A limit that nobody wrote but was `worked_out` is told to 1/64 in where the job has fractions.
@@ -53,7 +53,7 @@ def judged_reading(
     on_a_tape = worked_out and units in (Units.IN, Units.FT_IN)
     handy = nearest(limit, SIXTY_FOURTH) if on_a_tape else _handy(limit, units)
     most = handy if (abs(figure) <= abs(handy)) is passes else limit
-    return Judged(show(figure, notation, unit=unit, plus=plus), show_exact(most, notation.units, unit=unit))
+    return JudgedTexts(show(figure, notation, unit=unit, plus=plus), show_exact(most, notation.units, unit=unit))
 
 
 def at_a_mark(found: Length, limit: Length, notation: Notation) -> Length:
@@ -92,7 +92,7 @@ def _handy(limit: Length, units: Units) -> Length:
 
 def judged_length(
     found: Length, limit: Length, notation: Notation, *, passes: bool, worked_out: bool = False
-) -> Judged:
+) -> JudgedTexts:
     """Lengths as `show_exact` writes them, the limit as `limit_text` does where that tells the verdict.
 
     What was `worked_out` between readings is told to a tenth of a millimetre, or to a mark of the tape in inches.
@@ -103,7 +103,7 @@ def judged_length(
     for figure in (*figures, exactly(found, units)):
         for at in (exactly(_handy(limit, units), units), exactly(limit, units)):
             if _tells(figure.metres, at.metres, found.metres, limit.metres, passes):
-                return Judged(show_exact(figure, units, unit=True), show_exact(at, units, unit=True))
+                return JudgedTexts(show_exact(figure, units, unit=True), show_exact(at, units, unit=True))
     beyond, _ = _beside(
         found.metres,
         limit.metres,
@@ -118,10 +118,10 @@ def judged_length(
         # Beside a limit too small to print no figure can be moved without passing it: the limit is moved instead.
         step = units.one * Fraction(1 if limit > found else -1, 10_000)
         beyond, at = exactly(found, units).metres, Length(at.metres + step.metres)
-    return Judged(show_exact(Length(beyond), units, unit=True), show_exact(at, units, unit=True))
+    return JudgedTexts(show_exact(Length(beyond), units, unit=True), show_exact(at, units, unit=True))
 
 
-def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:
+def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> JudgedTexts:
     """Two ratios as ``1.996% (1:50.1)`` beside ``2.00% (1:50)``: as many places as it takes to tell them apart.
 
     One that passes, though beyond its limit by no more than `SLACK`, is printed as at the limit.
@@ -131,11 +131,11 @@ def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> Judged:
     percents = judged_number(found * 100, limit * 100, passes=passes)
     texts = [f"{percents.found}%", f"{percents.limit}%"]
     if not found or not limit:
-        return Judged(*(text + _run_text(each) for text, each in zip(texts, (found, limit), strict=True)))
+        return JudgedTexts(*(text + _run_text(each) for text, each in zip(texts, (found, limit), strict=True)))
     # The run for a rise of one says the same the other way round, and must do so too.
     run, most = abs(1 / found), abs(1 / limit)
     runs = _pair(run, most, _run, passes or run == most, _grain(most, _MOST))
-    return Judged(*(f"{text} (1:{_plain(value)})" for text, (value, _) in zip(texts, runs, strict=True)))
+    return JudgedTexts(*(f"{text} (1:{_plain(value)})" for text, (value, _) in zip(texts, runs, strict=True)))
 
 
 def slope_text(ratio: Fraction) -> str:
@@ -143,14 +143,14 @@ def slope_text(ratio: Fraction) -> str:
     return f"{_decimals(nearest(Length(ratio * 100), _HUNDREDTH).metres, 2)}%{_run_text(ratio)}"
 
 
-def judged_number(found: Fraction, limit: Fraction, *, passes: bool, places: int = 2) -> Judged:
+def judged_number(found: Fraction, limit: Fraction, *, passes: bool, places: int = 2) -> JudgedTexts:
     """Decimals, of degrees for example: with more than so many places where it takes them to tell the two apart."""
 
     def rounded(number: Fraction, more: int) -> Fraction:
         return nearest(Length(number), Length(Fraction(1, 10 ** (places + more)))).metres
 
     pair = _pair(found, limit, rounded, passes, Fraction(1, 10 ** (places + _MOST)))
-    return Judged(*(_decimals(value, places + more) for value, more in pair))
+    return JudgedTexts(*(_decimals(value, places + more) for value, more in pair))
 
 
 # How two numbers are told apart -------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.joining.names import identity
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.recovery.against import Chain, Held, Outcome
+from gradecheck.journal.recovery.against import Comparison, Outcome, ReadChain
 from gradecheck.office import jobs as offices
 from gradecheck.office.address import Address
 from gradecheck.office.chains import chains, fetch, hashes_of
@@ -19,10 +19,10 @@ from gradecheck.office.share import why_refused
 from gradecheck.sharing.against import Compared, There, held_against, plans_known, written_by
 
 
-def at_office(at: Address, job: Path, laptop: str, compared: Compared) -> Callable[[Chain], Iterable[Held]]:
+def at_office(at: Address, job: Path, laptop: str, compared: Compared) -> Callable[[ReadChain], Iterable[Comparison]]:
     """Holds a log against what lies on that server. What that raises is a Refusal."""
 
-    def held(ours: Chain) -> Iterable[Held]:
+    def held(ours: ReadChain) -> Iterable[Comparison]:
         try:
             with Link(at) as link:
                 return [*_held(link, job, laptop, ours, compared)]
@@ -35,7 +35,7 @@ def at_office(at: Address, job: Path, laptop: str, compared: Compared) -> Callab
     return held
 
 
-def _held(link: Link, job: Path, laptop: str, ours: Chain, compared: Compared) -> Iterable[Held]:
+def _held(link: Link, job: Path, laptop: str, ours: ReadChain, compared: Compared) -> Iterable[Comparison]:
     known = confirmed(job, link.at)
     here = dict.fromkeys((*ours.hashes.values(), *ours.taken), ())
     first = {ours.hashes[1]: (*[""] * 14, "0" * 64, ours.hashes[1])} if 1 in ours.hashes else {}
@@ -67,4 +67,4 @@ def _held(link: Link, job: Path, laptop: str, ours: Chain, compared: Compared) -
         if identity(name) == identity(laptop) and digest.hex() not in here and digest.hex() not in rows:
             # Its entries never came, only that they were there.
             outcome = Outcome.DIFFERS if number <= ours.last else Outcome.ENDS_EARLIER
-            yield Held(str(link.at), outcome, number, number, ours.at(number))
+            yield Comparison(str(link.at), outcome, number, number, ours.at(number))

@@ -17,7 +17,7 @@ from gradecheck.office.address import Address
 from gradecheck.office.connection import BrokenOffError, Link, RefusedError
 from gradecheck.office.jobs import OfficeJob
 from gradecheck.office.share import asked, kept_at, why_refused
-from gradecheck.report.board import Board, Kept, board_of
+from gradecheck.report.board import Board, KeptRow, board_of
 from gradecheck.sharing.bring_back import lay_one
 from gradecheck.sharing.progress import WrongProgressError, from_text
 from gradecheck.state.progress import Progress
@@ -83,12 +83,12 @@ class OfficeBoard:
             (job, role, got) for job, role, got in (link.rows(_BEST, (FIRST,)) if first else link.rows(_ALL))
         ]
         self._fetch(link, [row for row in rows if row not in self._read])
-        jobs: dict[str, list[Kept]] = {key: [] for key in names}
+        jobs: dict[str, list[KeptRow]] = {key: [] for key in names}
         wrong_rows = []
         for row in rows:
             key, read = str(row[0]), self._read.get(row)
             if isinstance(read, Progress):
-                jobs.setdefault(key, []).append(Kept(read, row[2]))
+                jobs.setdefault(key, []).append(KeptRow(read, row[2]))
             elif read is not None:
                 wrong_rows.append(_("{job} by {role}: {why}", job=names.get(key, key), role=row[1], why=read))
         self._read = {row: self._read[row] for row in rows if row in self._read}

@@ -11,7 +11,7 @@ from gradecheck.catalogue import _
 from gradecheck.joining.history import START
 from gradecheck.journal.chain import Row, UnsoundEntryError, written
 from gradecheck.journal.facts import Entry
-from gradecheck.office.confirmed import Seen
+from gradecheck.office.confirmed import ChainEnd
 from gradecheck.office.connection import Link
 from gradecheck.sharing.row_files import row_in
 
@@ -81,7 +81,7 @@ def chains(link: Link, job: UUID) -> list[Chain]:
 
 
 def fetch(
-    link: Link, job: UUID, there: Iterable[Chain], ends: Mapping[UUID, Seen], ours: Mapping[str, Row]
+    link: Link, job: UUID, there: Iterable[Chain], ends: Mapping[UUID, ChainEnd], ours: Mapping[str, Row]
 ) -> Fetched:
     """The entries that are there and not here. What was seen there before is held against what is there now."""
     found = Fetched()
@@ -93,7 +93,7 @@ def fetch(
             found.less.append(_up_to(last, seen))
     for chain in by_id.values():
         before = ends.get(chain.id)
-        if before == Seen(chain.last, chain.hash) and chain.hash in ours:
+        if before == ChainEnd(chain.last, chain.hash) and chain.hash in ours:
             continue
         if chain.hash in ours and (before is None or before.number > chain.last):
             continue
@@ -101,7 +101,7 @@ def fetch(
     return found
 
 
-def _up_to(last: int, seen: Seen) -> str:
+def _up_to(last: int, seen: ChainEnd) -> str:
     if not last:
         return _("the office held a chain up to entry {number}, and nothing of it now", number=seen.number)
     return _(
@@ -110,7 +110,7 @@ def _up_to(last: int, seen: Seen) -> str:
 
 
 def _fetch_chain(
-    link: Link, job: UUID, chain: Chain, before: Seen | None, ours: Mapping[str, Row], found: Fetched
+    link: Link, job: UUID, chain: Chain, before: ChainEnd | None, ours: Mapping[str, Row], found: Fetched
 ) -> None:
     first = chain.start
     if before is not None and before.hash in ours and before.number <= chain.last:
@@ -162,7 +162,7 @@ def _entries(link: Link, job: UUID, chain: Chain, first: int) -> Iterator[tuple[
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class ChainPiece:
     """Entries that follow one another in one chain; `begun` says how that chain is begun, None where it is there."""
 
     chain: UUID
@@ -191,14 +191,14 @@ def on_server(link: Link, job: UUID, there: Iterable[Chain], ours: Mapping[str, 
 
 def missing_there(
     ours: Mapping[str, Row], own: int, there: Iterable[Chain], lies: Mapping[str, UUID], role: str
-) -> list[Piece]:
+) -> list[ChainPiece]:
     """What is here and not there, as it is to be sent; the first `own` rows are of this laptop's own file.
 
     It goes on a chain of this role where one ends; elsewhere a chain is begun. What waits here waits on.
     """
     places = dict(lies)
     ends = {chain.hash: chain.id for chain in there if chain.role == role}
-    pieces: dict[UUID, Piece] = {}
+    pieces: dict[UUID, ChainPiece] = {}
     rows = list(ours.values())
     for row in (*rows[:own], *sorted(rows[own:], key=lambda row: row[0])):
         digest, before = row[-1], row[-2]
@@ -210,16 +210,16 @@ def missing_there(
             continue
         if (chain := ends.pop(before, None)) is None:
             chain = chain_id(role, digest)
-            pieces[chain] = Piece(chain, [], (digest, places.get(before), row[0], before))
+            pieces[chain] = ChainPiece(chain, [], (digest, places.get(before), row[0], before))
         elif chain not in pieces:
-            pieces[chain] = Piece(chain, [], None)
+            pieces[chain] = ChainPiece(chain, [], None)
         pieces[chain].rows.append(row)
         places[digest] = chain
         ends[digest] = chain
     return list(pieces.values())
 
 
-def send(link: Link, job: UUID, piece: Piece) -> None:
+def send(link: Link, job: UUID, piece: ChainPiece) -> None:
     """Sends it, some at a time, each lot whole or not at all. Raises `ForkError`, and what a link raises."""
     link.rows(_STAGED)
     begun = piece.begun

@@ -21,7 +21,7 @@ LARGEST = 16 << 20
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class ChainEnd:
     """The end of a chain as it was once: number and hash of an entry."""
 
     number: int
@@ -33,7 +33,7 @@ class Confirmed:
     """Which job of the server it is, None where that is not known yet, and the last end seen of each chain."""
 
     job: UUID | None = None
-    ends: Mapping[UUID, Seen] = field(default_factory=dict)
+    ends: Mapping[UUID, ChainEnd] = field(default_factory=dict)
 
 
 def confirmed(folder: Path, at: Address) -> Confirmed:
@@ -44,7 +44,9 @@ def confirmed(folder: Path, at: Address) -> Confirmed:
             kept = unseal(file.read(LARGEST), KIND)
         if kept is not None:
             stored = json.loads(kept)
-            ends = {UUID(chain): Seen(int(number), str(digest)) for chain, (number, digest) in stored["ends"].items()}
+            ends = {
+                UUID(chain): ChainEnd(int(number), str(digest)) for chain, (number, digest) in stored["ends"].items()
+            }
             return Confirmed(UUID(stored["job"]), ends)
     return Confirmed()
 

@@ -15,12 +15,12 @@ from gradecheck.journal.chain import Row
 from gradecheck.office import jobs as offices
 from gradecheck.office.address import Address
 from gradecheck.office.chains import ForkError, chains, fetch, missing_there, on_server, send
-from gradecheck.office.confirmed import Confirmed, Seen, confirmed, keep
+from gradecheck.office.confirmed import ChainEnd, Confirmed, confirmed, keep
 from gradecheck.office.connection import AwayError, BrokenOffError, Link, RefusedError, UnreachedError
 from gradecheck.office.jobs import OfficeJob
 from gradecheck.plan.folder_names import folder_for
 from gradecheck.session.session import Session
-from gradecheck.sharing.bring_back import Kept, Planned, kept_in, made_in
+from gradecheck.sharing.bring_back import Planned, SharedJob, kept_in, made_in
 from gradecheck.sharing.last_copy import last_copy
 from gradecheck.sharing.plans import given, next_plan
 from gradecheck.sharing.progress import as_text, progress
@@ -132,7 +132,7 @@ def _share(
         shared.put += len(piece.rows)
         lies |= dict.fromkeys((row[-1] for row in piece.rows), piece.chain)
     shared.there = len(ours.keys() & lies.keys())
-    ends = {chain.id: Seen(chain.last, chain.hash) for chain in chains(link, job.id) if chain.hash in ours}
+    ends = {chain.id: ChainEnd(chain.last, chain.hash) for chain in chains(link, job.id) if chain.hash in ours}
     keep(session.folder, link.at, Confirmed(job.id, ends))
     shared.plans = plans_of(session, ours)
     _share_plans(link, session, job, ours, shared, gives_plan=gives_plan)
@@ -186,7 +186,7 @@ def bring_back(folder: Path, at: Address) -> str:
     return made_in(folder, kept, at)
 
 
-def _chosen(link: Link, folder: Path, at: Address) -> Kept | Planned:
+def _chosen(link: Link, folder: Path, at: Address) -> SharedJob | Planned:
     there = offices.jobs(link)
     meant = [job for job in there if folder_for(job.name) == folder.name.casefold()] or there
     if not meant:
@@ -199,7 +199,7 @@ def _chosen(link: Link, folder: Path, at: Address) -> Kept | Planned:
     return kept_at(link, meant[0], [])
 
 
-def kept_at(link: Link, job: OfficeJob, not_sound: list[str]) -> Kept | Planned:
+def kept_at(link: Link, job: OfficeJob, not_sound: list[str]) -> SharedJob | Planned:
     """A job as the office has it; what is wrong with some of it is noted. Raises Refusal where it has none of it."""
     found = fetch(link, job.id, chains(link, job.id), {}, {})
     not_sound += found.not_sound

@@ -38,7 +38,7 @@ from gradecheck.plan.questions import (
 from gradecheck.plan.starter import LETTERS, MOST_AREAS, NotPossibleError, text_fault, written, zero_fault
 
 
-class Asked:
+class GuidedAnswers:
     """The question that is asked now, what was answered, and the plan as far as that goes.
 
     Answers are kept by what they answer, so that going back to one leaves the others as they are. `refuses` says why

@@ -20,8 +20,8 @@ from gradecheck.plan.asked_build import (
     XY,
     Build,
     Edge,
-    Leg,
     Path,
+    WalkLeg,
     Way,
     along_an_axis,
     fan,
@@ -280,7 +280,7 @@ class AreaScript:
             width = yield self.ask(_("width"), asked, "", a_width(build), said_width(build))
         else:
             width = yield self.long(_("width"), _("How wide, across the way it goes?"))
-        legs: list[Leg] = []
+        legs: list[WalkLeg] = []
         if width == TAPED:
             corners = yield from self.taped(start, out)
             length = ZERO
@@ -576,7 +576,7 @@ class AreaScript:
         names: list[Plain] = [f"{letter}{place}" for place in range(1, len(corners) + 1)]
         return {"spots": [*names, f"{letter}D"]}
 
-    def bent(self, begun: Begun, width: Length, legs: Sequence[Leg]) -> Asking:
+    def bent(self, begun: Begun, width: Length, legs: Sequence[WalkLeg]) -> Asking:
         """A walk with bends: points along both edges, and the surface through them."""
         build, letter = self.build, self.letter
         first = yield from self.first_point(begun, ZERO)

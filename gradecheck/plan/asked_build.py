@@ -13,7 +13,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, inches
 from gradecheck.measure.typed import read_length
-from gradecheck.plan.edits import Draft, Put
+from gradecheck.plan.edits import JobFileDraft, Put
 from gradecheck.plan.spans import Plain
 from gradecheck.plan.starter import NotPossibleError, Tolerances, quoted, written
 
@@ -186,7 +186,7 @@ class Build:
         ]
         text = "\n".join(head) + "\n"
         for remark, part in sections:
-            body = Draft("k: v\n").edited(*(Put((key,), value) for key, value in part.items())).text
+            body = JobFileDraft("k: v\n").edited(*(Put((key,), value) for key, value in part.items())).text
             text += f"\n# {remark}\n{body.removeprefix('k: v').lstrip()}"
         return text
 
@@ -266,7 +266,7 @@ def fan(sides: Sequence[Length], diagonals: Sequence[Length]) -> list[tuple[floa
 
 
 @dataclass(frozen=True, slots=True)
-class Leg:
+class WalkLeg:
     """A part of the center line of a walk: straight, or a bend of that radius that turns by so many degrees."""
 
     long: Length
@@ -275,13 +275,13 @@ class Leg:
     turns: str = ""
 
     @classmethod
-    def by_angle(cls, turns: str, radius: Length, degrees: Fraction) -> Leg:
+    def by_angle(cls, turns: str, radius: Length, degrees: Fraction) -> WalkLeg:
         """A bend by what it turns; how long it is is rounded once to 0.001 mm."""
         long = Fraction(round(float(radius.metres * degrees) * math.pi / 180 * FINEST), FINEST)
         return cls(Length(long), radius, degrees, turns)
 
     @classmethod
-    def by_length(cls, turns: str, radius: Length, long: Length) -> Leg:
+    def by_length(cls, turns: str, radius: Length, long: Length) -> WalkLeg:
         """A bend by how long its center line is."""
         return cls(long, radius, Fraction(math.degrees(long.metres / radius.metres)), turns)
 
@@ -303,11 +303,11 @@ class Path:
     out: Way
     width: Length
     crosses: list[Cross] = field(default_factory=list)
-    left_side: list[tuple[XY, Leg | None]] = field(default_factory=list)
+    left_side: list[tuple[XY, WalkLeg | None]] = field(default_factory=list)
     """The ends of its parts along the left edge, each with the bend that leads there; the right edge alike."""
-    right_side: list[tuple[XY, Leg | None]] = field(default_factory=list)
+    right_side: list[tuple[XY, WalkLeg | None]] = field(default_factory=list)
 
-    def lay(self, legs: Sequence[Leg], every: Length) -> None:
+    def lay(self, legs: Sequence[WalkLeg], every: Length) -> None:
         """Lays it out, with edges `every` so far along each leg, and at its end."""
         self._cross(self.start, self.out, ZERO)
         self._end(self.start, self.out, None)
@@ -325,7 +325,7 @@ class Path:
     def _cross(self, left: XY, way: Way, over: Length) -> None:
         self.crosses.append(Cross(left, moved(left, right_of(way), self.width), over))
 
-    def _end(self, left: XY, way: Way, bend: Leg | None) -> None:
+    def _end(self, left: XY, way: Way, bend: WalkLeg | None) -> None:
         self.left_side.append((left, bend))
         self.right_side.append((moved(left, right_of(way), self.width), bend))
 
@@ -340,7 +340,7 @@ class Path:
             found.append(self._arc(build, to, bend, turn, left=True) if bend else build.place(to))
         return found if isinstance(found[-1], dict) else found[:-1]
 
-    def _arc(self, build: Build, to: XY, bend: Leg, turn: str, *, left: bool) -> Plain:
+    def _arc(self, build: Build, to: XY, bend: WalkLeg, turn: str, *, left: bool) -> Plain:
         assert bend.radius is not None
         half = self.width.metres / 2
         inner = (bend.turns == "left") == left
@@ -348,15 +348,15 @@ class Path:
         return {"to": build.place(to), "radius": build.length(radius), "turn": turn}
 
 
-def _halves(leg: Leg) -> list[Leg]:
+def _halves(leg: WalkLeg) -> list[WalkLeg]:
     """A bend by more than a quarter in two, for an arc by its radius is the shorter of two."""
     if leg.radius is None or leg.degrees <= 90:
         return [leg]
-    half = Leg(Length(leg.long.metres / 2), leg.radius, leg.degrees / 2, leg.turns)
+    half = WalkLeg(Length(leg.long.metres / 2), leg.radius, leg.degrees / 2, leg.turns)
     return [half, half]
 
 
-def _on(leg: Leg, left: XY, out: Way, width: Length, so_far: Length) -> tuple[XY, Way]:
+def _on(leg: WalkLeg, left: XY, out: Way, width: Length, so_far: Length) -> tuple[XY, Way]:
     """The left edge so far along a leg, whose left edge begins there, and the way it leads."""
     if leg.radius is None:
         return moved(left, out, so_far), out

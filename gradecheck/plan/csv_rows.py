@@ -21,7 +21,7 @@ _GUARDED = re.compile(r"'*(?:\s*[=+\-@＝＋－＠﹦﹢﹣﹫]|[\t\r\n])")
 """What a spreadsheet would take for a formula, the wide and small signs too, behind any number of apostrophes."""
 
 
-class Cell(NamedTuple):
+class CsvCell(NamedTuple):
     """What stands between two separators, its quotes undone or, without quotes, the spaces around it taken off."""
 
     text: str
@@ -37,24 +37,24 @@ class Fault(NamedTuple):
 
 
 @dataclass(slots=True)
-class Row:
+class CsvRow:
     """The cells of one row and the place of its first character in the text, from 0."""
 
     at: int
-    cells: list[Cell]
+    cells: list[CsvCell]
     end: int
     """Where its last line ends."""
     fault: Fault | None = None
     """What keeps it from being taken apart."""
 
-    def cell(self, index: int) -> Cell:
+    def cell(self, index: int) -> CsvCell:
         """The cell of that column; one left out at the end of a row is empty."""
-        return self.cells[index] if index < len(self.cells) else Cell("", self.end)
+        return self.cells[index] if index < len(self.cells) else CsvCell("", self.end)
 
 
-def row_at(text: str, at: int, separator: str) -> Row:
+def row_at(text: str, at: int, separator: str) -> CsvRow:
     """The row that begins at this place; quotes are undone as RFC 4180 has them."""
-    row = Row(at, [], line_end(text, at))
+    row = CsvRow(at, [], line_end(text, at))
     while True:
         start = at
         while text[start : start + 1] == " ":
@@ -66,13 +66,13 @@ def row_at(text: str, at: int, separator: str) -> Row:
         else:
             at = text.find(separator, at, row.end)
             at = row.end if at < 0 else at
-            row.cells.append(Cell(one_form(text[start:at].strip()), min(start, at)))
+            row.cells.append(CsvCell(one_form(text[start:at].strip()), min(start, at)))
         if at >= row.end:
             return row
         at += 1
 
 
-def _quoted(text: str, start: int, separator: str, row: Row) -> int:
+def _quoted(text: str, start: int, separator: str, row: CsvRow) -> int:
     """Adds the cell in quotes that begins here; gives the place behind it."""
     found = QUOTED.match(text, start, row.end)
     over_lines = None if found else QUOTED.match(text, start, start + _FARTHEST_CLOSING_QUOTE)
@@ -85,7 +85,7 @@ def _quoted(text: str, start: int, separator: str, row: Row) -> int:
         says = _("There is text after the quote that closes this cell; write a quote inside one twice.")
         row.fault = Fault(found.end(), says)
     else:
-        row.cells.append(Cell(one_form(found[1].replace('""', '"')), start))
+        row.cells.append(CsvCell(one_form(found[1].replace('""', '"')), start))
         return found.end() + len(text[found.end() : row.end]) - len(text[found.end() : row.end].lstrip(" "))
     return row.end
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import get_args, get_origin
 
 from gradecheck.catalogue import _
-from gradecheck.plan.edits import Draft, EditRefusedError, Move, Put
+from gradecheck.plan.edits import EditRefusedError, JobFileDraft, MoveEdit, Put
 from gradecheck.plan.keys import fields_of, is_model, kinds_at
 from gradecheck.plan.list_edits import (
     delete_in_list,
@@ -24,7 +24,7 @@ from gradecheck.plan.references import delete, rename
 from gradecheck.plan.spans import BYTE_ORDER_MARK, NoSpansError, Plain, part_at, spans
 from gradecheck.plan.yaml_tree import KeyPath
 
-Change = Callable[[Draft], Draft]
+Change = Callable[[JobFileDraft], JobFileDraft]
 """One thing a person changed; made anew on another text where the file changed meanwhile."""
 Reads = Callable[[str, Mapping[str, str]], Plan]
 """Makes the plan of a text and the lists beside it, all with plain line ends. Raises `PlanProblemsError`."""
@@ -33,10 +33,10 @@ Reads = Callable[[str, Mapping[str, str]], Plan]
 class Editing:
     """The text as it was read, the changes, and the plan that the last text makes; nothing is written here."""
 
-    def __init__(self, opened: Draft, reads: Reads) -> None:
+    def __init__(self, opened: JobFileDraft, reads: Reads) -> None:
         self._reads = reads
         self.opened = opened
-        self._made: list[tuple[Draft, Change]] = []
+        self._made: list[tuple[JobFileDraft, Change]] = []
         self.draft = opened
         self.plan: Plan | None = None
         """What the text makes; the last that could be read, where this one can't be."""
@@ -71,9 +71,9 @@ class Editing:
         self.draft, _unused = self._made.pop()
         return True
 
-    def begin_anew(self, opened: Draft) -> None:
+    def begin_anew(self, opened: JobFileDraft) -> None:
         """Makes all changes once more on another text. Raises `EditRefusedError`, and then all is as it was."""
-        made: list[tuple[Draft, Change]] = []
+        made: list[tuple[JobFileDraft, Change]] = []
         draft = opened
         for _unused, change in self._made:
             made.append((draft, change))
@@ -107,7 +107,7 @@ class Editing:
         return next((each for at, each in placed if begins <= at <= ends), None)
 
 
-def readable(draft: Draft) -> str:
+def readable(draft: JobFileDraft) -> str:
     """The text as the loader takes it: plain line ends, no byte order mark."""
     return _plain_ends(draft.text)
 
@@ -122,7 +122,7 @@ def _plain_ends(text: str) -> str:
 def putting(path: KeyPath, value: Plain, after: str | None = None) -> Change:
     """Sets the value there, with the keys above it that are not there yet."""
 
-    def change(draft: Draft) -> Draft:
+    def change(draft: JobFileDraft) -> JobFileDraft:
         if (found := list_at(draft, path)) is not None and found.rest:
             return put_in_list(draft, found, value, after)
         deep = len(path)
@@ -153,7 +153,7 @@ def _short_key(path: KeyPath) -> str:
 def renaming(path: KeyPath, to: str) -> Change:
     """Calls it otherwise, everywhere."""
 
-    def change(draft: Draft) -> Draft:
+    def change(draft: JobFileDraft) -> JobFileDraft:
         if (found := list_at(draft, path)) is not None and found.rest:
             return rename_in_list(draft, found, to)
         return rename(draft, path, to)
@@ -164,7 +164,7 @@ def renaming(path: KeyPath, to: str) -> Change:
 def deleting(path: KeyPath) -> Change:
     """Takes it out, and with the last of several the key above it, where that may be missing."""
 
-    def change(draft: Draft) -> Draft:
+    def change(draft: JobFileDraft) -> JobFileDraft:
         if (found := list_at(draft, path)) is not None and found.rest:
             return delete_in_list(draft, found)
         home = draft.at(path[:-1])
@@ -178,10 +178,10 @@ def deleting(path: KeyPath) -> Change:
 def moving(path: KeyPath, after: str | int | None) -> Change:
     """Puts it behind another one, before all where that is None."""
 
-    def change(draft: Draft) -> Draft:
+    def change(draft: JobFileDraft) -> JobFileDraft:
         if (found := list_at(draft, path)) is not None and found.rest:
             return move_in_list(draft, found, None if after is None else str(after))
-        return draft.edited(Move(path, after))
+        return draft.edited(MoveEdit(path, after))
 
     return change
 
@@ -189,7 +189,7 @@ def moving(path: KeyPath, after: str | int | None) -> Change:
 def together(changes: list[Change]) -> Change:
     """All of them as one."""
 
-    def change(draft: Draft) -> Draft:
+    def change(draft: JobFileDraft) -> JobFileDraft:
         for each in changes:
             draft = each(draft)
         return draft

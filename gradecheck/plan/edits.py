@@ -53,14 +53,14 @@ class Delete:
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class MoveEdit:
     """The key or item at the path comes behind another of its own map or list, before all where that is None."""
 
     path: KeyPath
     after: str | int | None
 
 
-Edit = Put | Rename | Delete | Move
+Edit = Put | Rename | Delete | MoveEdit
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class Splice:
 
 
 @dataclass(frozen=True)
-class Draft:
+class JobFileDraft:
     """A job file's text, line ends and byte order mark as in the file, that can be edited.
 
     `lists` are the texts, as they are in their files, of the point lists beside it.
@@ -102,7 +102,7 @@ class Draft:
         part = part_at(self.root, path)
         return part.plain if part is not None else None
 
-    def edited(self, *edits: Edit) -> Draft:
+    def edited(self, *edits: Edit) -> JobFileDraft:
         """The text with those edits, all or none; the paths are those of this text. Raises `EditRefusedError`."""
         edits = tuple(_in_one_form(edit) for edit in edits)
         wanted = self.plain
@@ -151,7 +151,7 @@ def _turn(edit: Edit) -> tuple[int, int, int]:
     match edit:
         case Put():
             return 0, 0, 0
-        case Move():
+        case MoveEdit():
             return 1, 0, 0
         case Delete():
             return 2, 0, -last if isinstance(last, int) else 0
@@ -175,7 +175,7 @@ def _apply(tree: Plain, edit: Edit) -> None:
             if to in within and to != last:
                 raise EditRefusedError(_("“{name}” is there already; take another name.", name=to))
             _reorder(within, [(to if key == last else key, value) for key, value in within.items()])
-        case Move(_unused, after):
+        case MoveEdit(_unused, after):
             _move(within, last, after)
 
 
@@ -300,7 +300,7 @@ class _Splicing:
             case Delete():
                 assert place is not None
                 return [self._deleted(within, place)]
-            case Move(_unused, after):
+            case MoveEdit(_unused, after):
                 assert place is not None
                 return self._moved(within, place, None if after is None else within.place(after))
 

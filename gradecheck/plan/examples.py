@@ -48,13 +48,13 @@ def _is_marked(line: str) -> bool:
 
 
 @dataclass(frozen=True)
-class Examples:
+class ExampleLines:
     """The parts of a job file that stand on marked lines."""
 
     parts: tuple[tuple[int, KeyPath], ...]
 
     @classmethod
-    def of(cls, tree: MapNode, lines: Collection[int]) -> Examples:
+    def of(cls, tree: MapNode, lines: Collection[int]) -> ExampleLines:
         """The parts written on those lines; of a line with closing brackets alone, the part that they close."""
         if not lines:
             return cls(())

@@ -21,7 +21,7 @@ from gradecheck.plan.yaml_tree import At, KeyPath, MapNode, Node, locate, locate
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class FinishSource:
     """How points get their finish: the points they depend on, and what makes them once those are known.
 
     A problem with one of `needs` is reported at `blame`; `make` gives the point, or None after reporting a problem.
@@ -50,7 +50,7 @@ class Finishes:
     datums: Mapping[str, Datum]
     broken: Collection[str]
     report: Callable[[KeyPath, str], None]
-    sources: dict[str, Source] = field(init=False, default_factory=dict)
+    sources: dict[str, FinishSource] = field(init=False, default_factory=dict)
     found: dict[str, Point] = field(init=False, default_factory=dict)
     lost: set[str] = field(init=False, default_factory=set)
     surfaces: dict[str, AreaSurface | None] = field(init=False, default_factory=dict)
@@ -68,7 +68,7 @@ class Finishes:
             for name, entry in area.added.items():
                 self.sources[name] = self._written(area_name, name, entry, "added")
 
-    def follow(self, generated: Mapping[str, Source]) -> None:
+    def follow(self, generated: Mapping[str, FinishSource]) -> None:
         """Works out every point, those that the plan makes among them."""
         for name, source in generated.items():
             self.sources.setdefault(name, source)
@@ -82,7 +82,9 @@ class Finishes:
                         self._follow(anchor)
                 self.surface(area_name)
 
-    def on_surface(self, area_name: str, place: Place, what: str, blame: KeyPath, below: Length = ZERO) -> Source:
+    def on_surface(
+        self, area_name: str, place: Place, what: str, blame: KeyPath, below: Length = ZERO
+    ) -> FinishSource:
         """A point of the area's surface at a place, or so far below it."""
         entry = self.job.areas[area_name].surface
         line, made = locate(self.tree, blame).line, blame[2] in ("grid", "edges")
@@ -109,7 +111,7 @@ class Finishes:
                 working = f"{BY_SURFACE} {start} − {drop} = {_shown(z, units)}"
             return Point(name, z, working, what, place, line=line, made=made)
 
-        return Source(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
+        return FinishSource(area_name, ("areas", area_name, "surface"), entry.anchors if entry else (), make)
 
     def is_reported(self, name: str) -> bool:
         """Whether the cause of an unknown name is a problem reported elsewhere, so that it needs no second one."""
@@ -205,7 +207,7 @@ class Finishes:
             else:
                 chain[missing] = None
 
-    def _missing(self, source: Source) -> str | None:
+    def _missing(self, source: FinishSource) -> str | None:
         """A point the source needs that is not worked out yet, or is counted from another datum."""
         marks = self._marks(source.area)
         for need in source.needs:
@@ -252,15 +254,15 @@ class Finishes:
 
     # -- points as they are written
 
-    def _written(self, area_name: str, name: str, entry: PointEntry, key: str) -> Source:
+    def _written(self, area_name: str, name: str, entry: PointEntry, key: str) -> FinishSource:
         path: KeyPath = ("areas", area_name, key, name)
         if entry.elevation is None and entry.from_ is None:
             assert entry.at is not None
             if not self.has_surface(area_name):
-                return Source(area_name, path, (), lambda _: self._no_surface(area_name, path))
+                return FinishSource(area_name, path, (), lambda _: self._no_surface(area_name, path))
             return self.on_surface(area_name, entry.at, entry.what, path)
         needs = (entry.from_,) if entry.from_ else ()
-        return Source(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry, path))
+        return FinishSource(area_name, (*path, "from"), needs, lambda _: self._point(area_name, name, entry, path))
 
     def _no_surface(self, area_name: str, path: KeyPath) -> None:
         says = _(

@@ -36,7 +36,7 @@ def equal_risers(total: Length, count: int, graduation: Length) -> tuple[Length,
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class FlightStep:
     """The way from one point of a flight or ramp to the next: run, rise (positive upward), what is there."""
 
     name: str
@@ -46,7 +46,7 @@ class Move:
     sum: str
 
 
-def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[Move]:
+def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[FlightStep]:
     """Every nosing and landing of a flight, in the order they are walked from its start."""
     heights = _heights(entry, graduation)
     tread, sign, word = entry.tread or ZERO, (-1 if entry.down else 1), ("−" if entry.down else "+")
@@ -61,16 +61,18 @@ def flight_moves(entry: FlightEntry, units: Units, graduation: Length) -> list[M
         else:
             along = ZERO if number == 1 or after_landing else tread
             what = _("top nosing") if last else _("nosing {number}", number=number)
-        moves.append(Move(f"{entry.name}{number}", along, height * sign, what, f"{word} {shown(height, units)}"))
+        moves.append(
+            FlightStep(f"{entry.name}{number}", along, height * sign, what, f"{word} {shown(height, units)}")
+        )
         if landing is not None:
             fall = (landing.fall or NO_SLOPE).over(landing.length)
             what = _("landing, edge") if entry.down else _("landing, back")
             said = stored("{word} landing {fall}", word=word, fall=shown(fall, units))
-            moves.append(Move(f"{entry.name}{number}L", landing.length, fall * sign, what, said))
+            moves.append(FlightStep(f"{entry.name}{number}L", landing.length, fall * sign, what, said))
     return moves
 
 
-def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
+def ramp_moves(entry: RampEntry, units: Units) -> list[FlightStep]:
     """The end of every run and of the landing behind it."""
     slope, sign, word = (entry.fall, -1, "−") if entry.fall is not None else (entry.rise, 1, "+")
     assert slope is not None
@@ -80,7 +82,7 @@ def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
         end = "foot" if sign < 0 else "head"
         said = f"{word} {shown(change, units)}"
         moves.append(
-            Move(
+            FlightStep(
                 f"{entry.name}{number}", run, change * sign, _("{end} of run {number}", end=end, number=number), said
             )
         )
@@ -88,7 +90,7 @@ def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
             fall = (entry.landing_fall or NO_SLOPE).over(entry.landing)
             said = stored("{word} landing {fall}", word=word, fall=shown(fall, units))
             moves.append(
-                Move(
+                FlightStep(
                     f"{entry.name}{number}L",
                     entry.landing,
                     fall * sign,
@@ -100,7 +102,13 @@ def ramp_moves(entry: RampEntry, units: Units) -> list[Move]:
 
 
 def points_along(
-    moves: Sequence[Move], start: str, z: Elevation, at: Place | None, toward: Place | None, units: Units, line: int
+    moves: Sequence[FlightStep],
+    start: str,
+    z: Elevation,
+    at: Place | None,
+    toward: Place | None,
+    units: Units,
+    line: int,
 ) -> Iterator[Point]:
     """The points that the moves lead to from the start, with a place where the start has one and a direction."""
     name = start
@@ -116,7 +124,7 @@ def points_along(
         yield Point(move.name, z, working + shown(z.height, units), move.what, place, line=line)
 
 
-def flight_steps(entry: FlightEntry, moves: Sequence[Move], line: int) -> Steps:
+def flight_steps(entry: FlightEntry, moves: Sequence[FlightStep], line: int) -> Steps:
     """The flight as the plan has it, for the checks of steps."""
     rises, landings = [], []
     names = [entry.from_, *(move.name for move in moves)]
@@ -130,7 +138,7 @@ def flight_steps(entry: FlightEntry, moves: Sequence[Move], line: int) -> Steps:
     )
 
 
-def ramp_steps(entry: RampEntry, moves: Sequence[Move], line: int) -> Steps:
+def ramp_steps(entry: RampEntry, moves: Sequence[FlightStep], line: int) -> Steps:
     """The ramp as the plan has it, for the checks of ramps."""
     rises, landings = [], []
     names = [entry.from_, *(move.name for move in moves)]
@@ -142,7 +150,7 @@ def ramp_steps(entry: RampEntry, moves: Sequence[Move], line: int) -> Steps:
     return Steps("ramp", tuple(rises), tuple(landings), line=line, width=entry.width)
 
 
-def _landing(fall: Slope | None, start: str, end: str, move: Move) -> Landing:
+def _landing(fall: Slope | None, start: str, end: str, move: FlightStep) -> Landing:
     return Landing(start, end, move.along, fall or NO_SLOPE)
 
 

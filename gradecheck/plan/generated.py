@@ -14,7 +14,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan import flights
 from gradecheck.plan.area_entries import AreaEntry, CurbEntry, FlightEntry, ListEntry, RampEntry
 from gradecheck.plan.document import JobEntry
-from gradecheck.plan.finishes import Finishes, Source
+from gradecheck.plan.finishes import Finishes, FinishSource
 from gradecheck.plan.geojson import read_geojson
 from gradecheck.plan.lines import LineError
 from gradecheck.plan.model import Extent, HeightRange, Listing, Point, Steps
@@ -55,7 +55,7 @@ class Generated:
     fetch: Fetch
     graduation: Length
     report: Callable[[KeyPath, str], None]
-    sources: dict[str, Source] = field(default_factory=dict)
+    sources: dict[str, FinishSource] = field(default_factory=dict)
     names: dict[str, dict[str, KeyPath]] = field(default_factory=dict)
     steps: dict[str, tuple[Steps, ...]] = field(default_factory=dict)
     outlines: dict[str, Outline] = field(default_factory=dict)
@@ -74,7 +74,7 @@ class Generated:
         for name, area in self.job.areas.items():  # when every edge has its points
             self._curbs(name, area)
 
-    def _put(self, area: str, name: str, path: KeyPath, source: Source) -> None:
+    def _put(self, area: str, name: str, path: KeyPath, source: FinishSource) -> None:
         taken = self.job.areas[area].points
         written = name in self.job.areas[area].added or (isinstance(taken, dict) and name in taken)
         if name in self.sources or written:
@@ -180,7 +180,7 @@ class Generated:
         self.listings.append(_listing(area, entry.file, points, unsure, locate(self.tree, path).line))
         return [Spot(each.name, each.at, each.elevation) for each in points if each.at and each.elevation is not None]
 
-    def _of_list(self, area: str, listed: Listed, path: KeyPath) -> Source:
+    def _of_list(self, area: str, listed: Listed, path: KeyPath) -> FinishSource:
         line = locate(self.tree, path).line
         if listed.elevation is None:
             assert listed.at is not None
@@ -196,7 +196,7 @@ class Generated:
         working = stored(
             "{height} by the list, line {line}", height=flights.shown(z.height, self.job.units), line=listed.line
         )
-        return Source(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
+        return FinishSource(area, path, (), lambda name: Point(name, z, working, listed.note, listed.at, line=line))
 
     def _fetched(self, file: str, path: KeyPath) -> str | None:
         try:
@@ -262,7 +262,7 @@ class Generated:
             for number, below in enumerate(self.along(entry.edge), 1):
                 self._put(name, f"{prefix}{number}", path, self._curb_top(name, below, entry, path))
 
-    def _curb_top(self, area: str, below: str, entry: CurbEntry, path: KeyPath) -> Source:
+    def _curb_top(self, area: str, below: str, entry: CurbEntry, path: KeyPath) -> FinishSource:
         units, line = self.job.units, locate(self.tree, path).line
 
         def make(name: str) -> Point:
@@ -278,7 +278,7 @@ class Generated:
             working += flights.shown(top.height, units)
             return Point(name, top, working, _("top of curb"), self.finishes.place(below), line=line, made=True)
 
-        return Source(area, (*path, "edge"), (below,), make)
+        return FinishSource(area, (*path, "edge"), (below,), make)
 
     def _on_surface(
         self, area: str, path: KeyPath, made: Callable[[], list[tuple[str, Place]]], below: Length = ZERO
@@ -314,7 +314,9 @@ class Generated:
             steps.append(flights.ramp_steps(area.ramp, moves, locate(self.tree, path).line))
         self.steps[name] = tuple(steps)
 
-    def _walk(self, area: str, path: KeyPath, entry: FlightEntry | RampEntry, moves: list[flights.Move]) -> None:
+    def _walk(
+        self, area: str, path: KeyPath, entry: FlightEntry | RampEntry, moves: list[flights.FlightStep]
+    ) -> None:
         walked: dict[str, Point] = {}
         line = locate(self.tree, path).line
 
@@ -337,4 +339,4 @@ class Generated:
             return walked[name]
 
         for move in moves:
-            self._put(area, move.name, path, Source(area, (*path, "from"), (entry.from_,), make))
+            self._put(area, move.name, path, FinishSource(area, (*path, "from"), (entry.from_,), make))

@@ -66,7 +66,7 @@ def read_geojson(text: str, file: str, units: Units, prefix: str = "") -> GeoPla
     a number, a length written as text, or the third coordinate. Rings are closed in the file and given open, in their
     own direction; heights of an outline's corners are passed over. Raises `PlanProblemsError` with every problem.
     """
-    reader = _Reader(JsonTree(text, file), units, prefix)
+    reader = _FeatureReader(JsonTree(text, file), units, prefix)
     with suppress(NotJsonError):  # what kept it from being read is told among its problems
         reader.read()
     if reader.json.problems:
@@ -158,7 +158,7 @@ def _written(node: JsonValue) -> str:
 # Features -----------------------------------------------------------------------------------------------------------
 
 
-class _Reader:
+class _FeatureReader:
     """Reads the features of a GeoJSON tree; what can't be read is reported, and reading goes on."""
 
     def __init__(self, tree: JsonTree, units: Units, prefix: str = "") -> None:

@@ -14,7 +14,7 @@ from gradecheck.plan.texts import Model
 from gradecheck.plan.yaml_tree import KeyPath
 
 
-class Key(NamedTuple):
+class JobFileKey(NamedTuple):
     """A key of the job file: what it is for in one line, and an example of its value."""
 
     key: str
@@ -53,23 +53,23 @@ def alternatives(kind: Any) -> Iterator[Any]:
         yield kind
 
 
-def described(model: type[Model]) -> list[Key]:
+def described(model: type[Model]) -> list[JobFileKey]:
     """The keys of a model, each with what stands below its field in the source."""
     written = _written_below_fields()
     keys = []
     for name, field in model.model_fields.items():
         owner = next(each for each in model.__mro__ if f"{each.__name__}.{name}" in written)
-        keys.append(Key(field.alias or name, *written[f"{owner.__name__}.{name}"]))
+        keys.append(JobFileKey(field.alias or name, *written[f"{owner.__name__}.{name}"]))
     return keys
 
 
-def sections() -> list[tuple[str, list[Key]]]:
+def sections() -> list[tuple[str, list[JobFileKey]]]:
     """Every key of the job file by the place where it stands, such as ``areas: NAME: points: NAME``.
 
     The first are those at the top, under an empty place. What may stand in several places, such as a tolerance, is
     told at the first of them.
     """
-    found: list[tuple[str, list[Key]]] = []
+    found: list[tuple[str, list[JobFileKey]]] = []
     seen: set[Any] = {LayerEntry}  # its one key is the layer's name
     todo: list[tuple[str, Any]] = [("", JobEntry)]
     while todo:

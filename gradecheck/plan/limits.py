@@ -26,7 +26,7 @@ IN_FORCE_ANYWHERE = "any job"
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class SourcedLimit:
     """A limit as one source sets it: a ratio, metres or a count; `metric` what it prints for metric work."""
 
     value: Fraction
@@ -44,10 +44,10 @@ class Rule:
 
     kind: LimitKind
     least: bool
-    by: dict[str, Figure]
+    by: dict[str, SourcedLimit]
 
 
-_Sourced = tuple[str, LimitKind, Figure]
+_Sourced = tuple[str, LimitKind, SourcedLimit]
 """A figure, with the code whose it is and what kind it is of."""
 
 
@@ -67,7 +67,7 @@ def _read(text: str) -> tuple[LimitKind, Fraction]:
 
 def _set(code: str, text: str, source: str, mm: int | None = None) -> _Sourced:
     kind, value = _read(text)
-    return code, kind, Figure(value, source, millimetres(mm).metres if mm is not None else None)
+    return code, kind, SourcedLimit(value, source, millimetres(mm).metres if mm is not None else None)
 
 
 def _anywhere(text: str, source: str, mm: int | None = None) -> _Sourced:

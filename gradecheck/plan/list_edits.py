@@ -15,10 +15,10 @@ from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
-from gradecheck.plan.csv_rows import LINE_END, QUOTED, Cell, Row, guarded, unguarded
-from gradecheck.plan.edits import Draft, Edit, EditRefusedError, Put, Rename
+from gradecheck.plan.csv_rows import LINE_END, QUOTED, CsvCell, CsvRow, guarded, unguarded
+from gradecheck.plan.edits import Edit, EditRefusedError, JobFileDraft, Put, Rename
 from gradecheck.plan.names import hidden_in, one_form, point_name_fault
-from gradecheck.plan.point_list import COLUMNS, Laid, decimal, laid_out, prefixed
+from gradecheck.plan.point_list import COLUMNS, ListLayout, decimal, laid_out, prefixed
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.references import refuse_in_use, users_of
 from gradecheck.plan.spans import BYTE_ORDER_MARK, Leaf, Plain, part_at
@@ -53,7 +53,7 @@ class ListText:
 
     text: str
     how: _How
-    laid: Laid | None
+    laid: ListLayout | None
 
     @property
     def prefix(self) -> str:
@@ -89,16 +89,16 @@ class ListText:
         return self._cell_span(row, self._laid.places[column]) if column else (row.at, row.end)
 
     @property
-    def _laid(self) -> Laid:
+    def _laid(self) -> ListLayout:
         if self.laid is None:
             raise EditRefusedError(_("This list can't be read as it is; correct it in an editor first."))
         return self.laid
 
     @property
-    def _rows(self) -> Mapping[str, Row]:
+    def _rows(self) -> Mapping[str, CsvRow]:
         return _named(self)
 
-    def _row(self, name: str) -> Row:
+    def _row(self, name: str) -> CsvRow:
         row = self._rows.get(name)
         if row is None:
             raise EditRefusedError(_("“{name}” is not in the list any more; look again.", name=name))
@@ -235,12 +235,12 @@ class ListText:
         end = max(("\n", "\r\n", "\r"), key=found.count)
         return line + end if at == 0 or self.text[at - 1] in "\r\n" + BYTE_ORDER_MARK else end + line
 
-    def _line(self, row: Row) -> tuple[int, int]:
+    def _line(self, row: CsvRow) -> tuple[int, int]:
         """From the start of its line to behind its line end."""
         found = LINE_END.match(self.text, row.end)
         return row.at, found.end() if found else row.end
 
-    def _cell_span(self, row: Row, place: int) -> tuple[int, int]:
+    def _cell_span(self, row: CsvRow, place: int) -> tuple[int, int]:
         """Where the cell stands, its quotes included and the spaces around it left out."""
         if place >= len(row.cells):
             return row.end, row.end
@@ -309,13 +309,13 @@ def _taken(text: str, how: _How) -> ListText:
 
 
 @lru_cache(maxsize=16)
-def _named(listed: ListText) -> dict[str, Row]:
+def _named(listed: ListText) -> dict[str, CsvRow]:
     """The rows by the points they hold; of two with one name the first."""
-    laid, found = listed.laid, dict[str, Row]()
+    laid, found = listed.laid, dict[str, CsvRow]()
     if laid is None:
         return {}
     for number, row in enumerate(laid.rows, 1):
-        cell = row.cell(laid.places["name"]) if not listed.unnamed else Cell(str(number), row.at)
+        cell = row.cell(laid.places["name"]) if not listed.unnamed else CsvCell(str(number), row.at)
         found.setdefault(prefixed(listed.prefix, unguarded(cell.text)), row)
     return found
 
@@ -332,7 +332,7 @@ class InList(NamedTuple):
     rest: KeyPath
 
 
-def files_of_lists(draft: Draft) -> list[str]:
+def files_of_lists(draft: JobFileDraft) -> list[str]:
     """The tables beside the job file that hold points of its areas. Raises `EditRefusedError`."""
     areas = draft.plain.get("areas")
     homes = [("areas", name, key) for name in (areas if isinstance(areas, dict) else ()) for key in _HOMES]
@@ -343,7 +343,7 @@ def files_of_lists(draft: Draft) -> list[str]:
 _HOMES = ("points", "point list")
 
 
-def _file_at(draft: Draft, path: KeyPath) -> tuple[KeyPath, str] | None:
+def _file_at(draft: JobFileDraft, path: KeyPath) -> tuple[KeyPath, str] | None:
     """Where a list is named at the beginning of the path, and its file."""
     if len(path) < 3 or path[0] != "areas" or path[2] not in _HOMES:
         return None
@@ -355,7 +355,7 @@ def _file_at(draft: Draft, path: KeyPath) -> tuple[KeyPath, str] | None:
     return ((*path[:3], "file"), file.text) if isinstance(file, Leaf) else None
 
 
-def list_at(draft: Draft, path: KeyPath) -> InList | None:
+def list_at(draft: JobFileDraft, path: KeyPath) -> InList | None:
     """The list that the path leads to or into, None where it leads to none that was read."""
     found = _file_at(draft, path)
     if found is None or found[1] not in draft.lists or path[: len(found[0])] != found[0]:
@@ -371,7 +371,7 @@ def list_at(draft: Draft, path: KeyPath) -> InList | None:
     return InList(home, file, _taken(draft.lists[file], how), path[len(home) :])
 
 
-def value_at(draft: Draft, path: KeyPath) -> Plain | None:
+def value_at(draft: JobFileDraft, path: KeyPath) -> Plain | None:
     """What is written there, in the job file or in a list beside it; None where nothing is."""
     found = list_at(draft, path)
     if found is None or not found.rest or found.listed.laid is None:
@@ -382,7 +382,7 @@ def value_at(draft: Draft, path: KeyPath) -> Plain | None:
     return cells.get(str(found.rest[1]))
 
 
-def span_in_list(draft: Draft, path: KeyPath) -> ListSpan | None:
+def span_in_list(draft: JobFileDraft, path: KeyPath) -> ListSpan | None:
     """Where in its list a point or a cell stands; None where the path leads into no list."""
     found = list_at(draft, path)
     if found is None or not found.rest or value_at(draft, (*found.home, found.rest[0])) is None:
@@ -391,7 +391,7 @@ def span_in_list(draft: Draft, path: KeyPath) -> ListSpan | None:
     return ListSpan(found.file, found.listed.text, *found.listed.span(str(found.rest[0]), column))
 
 
-def put_in_list(draft: Draft, found: InList, value: Plain, after: str | None) -> Draft:
+def put_in_list(draft: JobFileDraft, found: InList, value: Plain, after: str | None) -> JobFileDraft:
     """A point's row or one cell of it set. Raises `EditRefusedError`."""
     name = str(found.rest[0])
     if len(found.rest) > 1:
@@ -403,7 +403,7 @@ def put_in_list(draft: Draft, found: InList, value: Plain, after: str | None) ->
     return _with(draft, found.file, found.listed.put(name, values, after))
 
 
-def rename_in_list(draft: Draft, found: InList, to: str) -> Draft:
+def rename_in_list(draft: JobFileDraft, found: InList, to: str) -> JobFileDraft:
     """A point of a list is called otherwise, and who refers to it in the job file follows."""
     name = str(found.rest[0])
     path = (*found.home[:2], "points", name)
@@ -414,7 +414,7 @@ def rename_in_list(draft: Draft, found: InList, to: str) -> Draft:
     return _with(followed, found.file, found.listed.renamed(name, to))
 
 
-def delete_in_list(draft: Draft, found: InList) -> Draft:
+def delete_in_list(draft: JobFileDraft, found: InList) -> JobFileDraft:
     """A point of a list is gone, unless the job file still uses it. Raises `EditRefusedError`."""
     name = str(found.rest[0])
     if len(found.rest) > 1:
@@ -423,12 +423,12 @@ def delete_in_list(draft: Draft, found: InList) -> Draft:
     return _with(draft, found.file, found.listed.without(name))
 
 
-def move_in_list(draft: Draft, found: InList, after: str | None) -> Draft:
+def move_in_list(draft: JobFileDraft, found: InList, after: str | None) -> JobFileDraft:
     """A point of a list comes behind another. Raises `EditRefusedError`."""
     return _with(draft, found.file, found.listed.moved(str(found.rest[0]), after))
 
 
-def _with(draft: Draft, file: str, text: str) -> Draft:
+def _with(draft: JobFileDraft, file: str, text: str) -> JobFileDraft:
     return replace(draft, lists={**draft.lists, file: text})
 
 

@@ -16,7 +16,7 @@ from gradecheck.plan import cache
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
-FILE_NAME = "job.yaml"
+PLAN_NAME = "job.yaml"
 LARGEST = 1_000_000
 """Bytes; ten thousand points written out by hand take 600 kB."""
 

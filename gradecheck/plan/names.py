@@ -184,7 +184,7 @@ def letter_in_words(letter: str) -> str:
     return f"{_alphabet(letter)} “{letter}” (U+{ord(letter):04X})"
 
 
-class Seen(Generic[T]):
+class NamesInUse(Generic[T]):
     """Names in use, each with a value; a name that looks like one of them finds it."""
 
     def __init__(self) -> None:

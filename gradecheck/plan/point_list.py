@@ -19,7 +19,7 @@ from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate, read_length
-from gradecheck.plan.csv_rows import LINE_END, Cell, Fault, Row, cell_text, guarded, line_end, row_at, unguarded
+from gradecheck.plan.csv_rows import LINE_END, CsvCell, CsvRow, Fault, cell_text, guarded, line_end, row_at, unguarded
 from gradecheck.plan.names import (
     LONGEST_NAME,
     LONGEST_TEXT,
@@ -113,18 +113,18 @@ def read_point_list(
     """
     if unknown := set(columns or ()) - set(COLUMNS):
         raise ValueError(_("no such column of a point list: {unknown}", unknown=", ".join(sorted(unknown))))
-    reader = _Reader(text, file, units, columns, order, prefix)
+    reader = _ListReader(text, file, units, columns, order, prefix)
     points = reader.points()
     if reader.problems:
         raise PlanProblemsError(reader.problems)
     return points
 
 
-class Laid(NamedTuple):
+class ListLayout(NamedTuple):
     """How a list is laid out: its rows of points, and which column is what and counts in which unit."""
 
     separator: str
-    rows: list[Row]
+    rows: list[CsvRow]
     places: dict[str, int]
     units: dict[str, Units]
     width: int
@@ -134,11 +134,11 @@ class Laid(NamedTuple):
 
 def laid_out(
     text: str, units: Units, columns: Mapping[str, str] | None = None, order: str = "", prefix: str = ""
-) -> Laid:
+) -> ListLayout:
     """The list taken apart as `read_point_list` does it, to be edited. Raises `PlanProblemsError`, `ValueError`."""
     if unknown := set(columns or ()) - set(COLUMNS):
         raise ValueError(_("no such column of a point list: {unknown}", unknown=", ".join(sorted(unknown))))
-    reader = _Reader(text, "", units, columns, order, prefix)
+    reader = _ListReader(text, "", units, columns, order, prefix)
     rows = reader.laid()
     if reader.problems:
         raise PlanProblemsError(reader.problems)
@@ -148,15 +148,15 @@ def laid_out(
         reader.separator != "," and any("," in each for each in numbers) and not any("." in each for each in numbers)
     )
     used = {name: column.units for name, column in reader.columns.items()}
-    return Laid(reader.separator, rows, places, used, reader.width, comma)
+    return ListLayout(reader.separator, rows, places, used, reader.width, comma)
 
 
-def rows_of(text: str, file: str, separator: str = "") -> tuple[str, list[Row]]:
+def rows_of(text: str, file: str, separator: str = "") -> tuple[str, list[CsvRow]]:
     """What stands between the cells of a CSV text, if not known, and its rows, a heading among them, as they are.
 
     Raises `PlanProblemsError`.
     """
-    reader = _Reader(text, file, Units.M, None)
+    reader = _ListReader(text, file, Units.M, None)
     reader.separator = separator or reader.separator
     rows = reader._rows()
     if reader.problems:
@@ -216,7 +216,7 @@ class _Column(NamedTuple):
 
 
 @dataclass
-class _Reader:
+class _ListReader:
     text: str
     file: str
     units: Units
@@ -231,7 +231,7 @@ class _Reader:
         self.columns: dict[str, _Column] = {}
         self.sound_heading = True
         self.width = len(self.order)
-        self.numbered: list[Cell] = []
+        self.numbered: list[CsvCell] = []
         self.nameless: set[int] = set()
         self.separator = self._separator()
 
@@ -239,7 +239,7 @@ class _Reader:
         """All that could be read; what could not is among the problems."""
         return self._listed(self.laid())
 
-    def laid(self) -> list[Row]:
+    def laid(self) -> list[CsvRow]:
         """The rows of points, when it is known which column is what; none after a problem with that."""
         rows = self._rows()
         if not rows:
@@ -300,9 +300,9 @@ class _Reader:
         line = self.text[at : line_end(self.text, at)].strip()
         return line.startswith("#") or not line.strip(" \t,;")
 
-    def _rows(self) -> list[Row]:
+    def _rows(self) -> list[CsvRow]:
         """All rows with something in them, the heading among them, but no more than can be of use."""
-        rows: list[Row] = []
+        rows: list[CsvRow] = []
         behind = self.begins
         for at in self.lines:
             if at < behind:
@@ -331,12 +331,12 @@ class _Reader:
 
     # The headings -------------------------------------------------------------------------------------------
 
-    def _known(self, cell: Cell) -> bool:
+    def _known(self, cell: CsvCell) -> bool:
         names, _ = _heading(cell.text)
         known = _COLUMN_OF if self.wanted is None else [_single_spaced(text) for text in self.wanted.values()]
         return any(name in known for name in names)
 
-    def _numbers(self, cells: list[Cell]) -> int:
+    def _numbers(self, cells: list[CsvCell]) -> int:
         """How many of the cells that hold the places in a list without headings are numbers."""
         return sum(self._is_number(cell.text) for cell in cells[:4])
 
@@ -347,13 +347,13 @@ class _Reader:
             return False
         return True
 
-    def _is_heading(self, row: Row) -> bool:
+    def _is_heading(self, row: CsvRow) -> bool:
         """A row with a number in it is a point; one without a digit is no point, whatever it says."""
         if any(self._is_number(cell.text) for cell in row.cells):
             return False
         return any(map(self._known, row.cells)) or not any(c.isnumeric() for cell in row.cells for c in cell.text)
 
-    def _read_heading(self, row: Row) -> None:
+    def _read_heading(self, row: CsvRow) -> None:
         before = len(self.problems)
         self.width = len(row.cells)
         for index, cell in enumerate(row.cells):
@@ -373,7 +373,7 @@ class _Reader:
             self._miss_columns(row.at)
         self.sound_heading = len(self.problems) == before
 
-    def _read_heading_cell(self, index: int, cell: Cell) -> None:
+    def _read_heading_cell(self, index: int, cell: CsvCell) -> None:
         if len(cell.text) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(cell.text))
             return
@@ -427,7 +427,7 @@ class _Reader:
 
     # The points ---------------------------------------------------------------------------------------------
 
-    def _listed(self, rows: list[Row]) -> list[Listed]:
+    def _listed(self, rows: list[CsvRow]) -> list[Listed]:
         lengths = [self.columns[column].place for column in _LENGTHS if column in self.columns]
         pointed = any("." in row.cell(place).text for row in rows for place in lengths)
         comma = self.separator != "," and not pointed
@@ -438,14 +438,14 @@ class _Reader:
             self._problem(first.at, numbered_fault(first.text, more))
         return [point for point in points if point is not None]
 
-    def _point(self, row: Row, number: str, comma: bool, first_line: dict[str, int]) -> Listed | None:
+    def _point(self, row: CsvRow, number: str, comma: bool, first_line: dict[str, int]) -> Listed | None:
         before = len(self.problems)
         if row.fault:
             self._problem(*row.fault)
             return None
         self._refuse_cells_without_a_column(row)
         cells = {column: row.cell(its.place) for column, its in self.columns.items()}
-        named = cells["name"] if "name" in cells else Cell(number if self.order else "", row.at)
+        named = cells["name"] if "name" in cells else CsvCell(number if self.order else "", row.at)
         name = self._name(named, self._line(row.at), first_line) if "name" in cells or self.order else ""
         x, y, z = (self._length(column, cells[column], comma) if column in cells else None for column in _LENGTHS)
         note = self._note(cells["note"]) if "note" in cells else ""
@@ -456,7 +456,7 @@ class _Reader:
         at = None if x is None or y is None else (x, y)
         return Listed(name, at, None if z is None else Elevation(z.metres), note, self._line(row.at))
 
-    def _refuse_cells_without_a_column(self, row: Row) -> None:
+    def _refuse_cells_without_a_column(self, row: CsvRow) -> None:
         for index, cell in enumerate(row.cells):
             if cell.text and (index >= self.width or index in self.nameless):
                 sign = _("a tab") if self.separator == "\t" else f"“{self.separator}”"
@@ -468,7 +468,7 @@ class _Reader:
                 self._problem(cell.at, says)
                 return
 
-    def _name(self, cell: Cell, line: int, first_line: dict[str, int]) -> str:
+    def _name(self, cell: CsvCell, line: int, first_line: dict[str, int]) -> str:
         name = prefixed(self.prefix, cell.text)
         key = folded(name)
         if len(name) > LONGEST_TEXT:
@@ -488,7 +488,7 @@ class _Reader:
             first_line[key] = line
         return name
 
-    def _note(self, cell: Cell) -> str:
+    def _note(self, cell: CsvCell) -> str:
         note = unguarded(cell.text)
         if len(note) > LONGEST_TEXT:
             self._problem(cell.at, _too_long(note))
@@ -499,7 +499,7 @@ class _Reader:
             )
         return note
 
-    def _length(self, column: str, cell: Cell, comma: bool) -> Length | None:
+    def _length(self, column: str, cell: CsvCell, comma: bool) -> Length | None:
         if not cell.text:
             return None
         text = cell.text
@@ -512,7 +512,7 @@ class _Reader:
             self._problem(cell.at, f"{column}: {wrong}")
             return None
 
-    def _miss_lengths(self, cells: Mapping[str, Cell], row: Row) -> None:
+    def _miss_lengths(self, cells: Mapping[str, CsvCell], row: CsvRow) -> None:
         there = [column for column in _LENGTHS if column in cells and cells[column].text]
         if ("x" in there) != ("y" in there):
             one, other = ("x", "y") if "x" in there else ("y", "x")

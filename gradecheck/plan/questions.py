@@ -14,7 +14,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO, Length, inches, millimetres
 from gradecheck.measure.typed import NotUnderstoodError, read_length
 from gradecheck.measure.units import UnitProblemError, read_slope
-from gradecheck.plan.asked_build import HOUSE, Build, Leg, fan
+from gradecheck.plan.asked_build import HOUSE, Build, WalkLeg, fan
 from gradecheck.plan.limits import CODES
 from gradecheck.plan.names import folded, name_fault
 from gradecheck.plan.starter import COARSEST, NotPossibleError, areas_fault, text_fault, written
@@ -325,17 +325,17 @@ _BEND = re.compile(r"(left|right)\s+(?:radius\s+|r\s+)?(.+?)\s+for\s+(.+)", re.I
 _DEGREES = re.compile(r"(\d{1,3}(?:\.\d{1,6})?)\s*(?:deg|degrees|°)", re.IGNORECASE)
 
 
-def legs_of(build: Build, width: Length) -> Callable[[str], list[Leg]]:
+def legs_of(build: Build, width: Length) -> Callable[[str], list[WalkLeg]]:
     """A length, or straight legs and bends with commas between: ``12 ft, left radius 15 ft for 60 deg, 8 ft``."""
 
-    def leg(part: str) -> Leg:
+    def leg(part: str) -> WalkLeg:
         found = _BEND.fullmatch(part)
         if found is None:
             if part.split()[:1] and part.split()[0].casefold() in ("left", "right"):
                 raise NotPossibleError(
                     _("“{part}” is no bend; write it like left radius 15 ft for 60 deg.", part=part[:40])
                 )
-            return Leg(above_zero(part, build.units))
+            return WalkLeg(above_zero(part, build.units))
         turns, radius = found[1].casefold(), above_zero(found[2], build.units)
         if radius.metres * 2 <= width.metres:
             raise NotPossibleError(
@@ -343,14 +343,14 @@ def legs_of(build: Build, width: Length) -> Callable[[str], list[Leg]]:
                   half=build.length(Length(width.metres / 2)))
             )  # fmt: skip
         angle = _DEGREES.fullmatch(found[3])
-        bend = (Leg.by_angle(turns, radius, Fraction(angle[1])) if angle
-                else Leg.by_length(turns, radius, above_zero(found[3], build.units)))  # fmt: skip
+        bend = (WalkLeg.by_angle(turns, radius, Fraction(angle[1])) if angle
+                else WalkLeg.by_length(turns, radius, above_zero(found[3], build.units)))  # fmt: skip
         if not 1 <= bend.degrees <= 180:
             raise NotPossibleError(_("A bend turns by 1 to 180 degrees; this one by {turned:.1f}.",
                                      turned=float(bend.degrees)))  # fmt: skip
         return bend
 
-    def read(text: str) -> list[Leg]:
+    def read(text: str) -> list[WalkLeg]:
         parts = [part.strip() for part in text.split(",") if part.strip()]
         if not parts:
             raise NotPossibleError(_("This has to be typed; nothing is offered that nobody measured."))
@@ -443,10 +443,10 @@ def said_lengths(build: Build) -> Callable[[Sequence[Length]], str]:
     return lambda lengths: ", ".join(map(build.length, lengths))
 
 
-def said_legs(build: Build) -> Callable[[Sequence[Leg]], str]:
+def said_legs(build: Build) -> Callable[[Sequence[WalkLeg]], str]:
     """Legs with commas between."""
 
-    def says(leg: Leg) -> str:
+    def says(leg: WalkLeg) -> str:
         if leg.radius is None:
             return build.length(leg.long)
         radius, degrees = build.length(leg.radius), f"{float(leg.degrees):.4g}"

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Literal, NamedTuple
 
 from gradecheck.catalogue import _
-from gradecheck.plan.edits import Delete, Draft, Edit, EditRefusedError, Put, Rename
+from gradecheck.plan.edits import Delete, Edit, EditRefusedError, JobFileDraft, Put, Rename
 from gradecheck.plan.names import folded
 from gradecheck.plan.spans import Plain
 from gradecheck.plan.yaml_tree import KeyPath
@@ -159,7 +159,7 @@ def _layers(tree: Mapping[str, Plain]) -> list[str]:
     return found
 
 
-def rename(draft: Draft, path: KeyPath, to: str) -> Draft:
+def rename(draft: JobFileDraft, path: KeyPath, to: str) -> JobFileDraft:
     """The name at the path becomes another, and whoever refers to it follows. Raises `EditRefusedError`."""
     edits: list[Edit] = [
         Rename(use.path, to) if use.is_key else Put(use.path, to) for use in users_of(draft.plain, path)
@@ -167,13 +167,13 @@ def rename(draft: Draft, path: KeyPath, to: str) -> Draft:
     return draft.edited(Rename(path, to), *edits)
 
 
-def delete(draft: Draft, path: KeyPath) -> Draft:
+def delete(draft: JobFileDraft, path: KeyPath) -> JobFileDraft:
     """What is at the path is gone. Raises `EditRefusedError`, and names who still refers to it."""
     refuse_in_use(draft, path)
     return draft.edited(Delete(path))
 
 
-def refuse_in_use(draft: Draft, path: KeyPath) -> None:
+def refuse_in_use(draft: JobFileDraft, path: KeyPath) -> None:
     """Raises `EditRefusedError` where something else in the job file still refers to what is at the path."""
     tree = draft.plain
     held = [
@@ -184,7 +184,7 @@ def refuse_in_use(draft: Draft, path: KeyPath) -> None:
         raise EditRefusedError(_in_use(name, held))
 
 
-def _named_within(draft: Draft, path: KeyPath) -> Iterator[KeyPath]:
+def _named_within(draft: JobFileDraft, path: KeyPath) -> Iterator[KeyPath]:
     """The names that go with what is at the path: its own, and those of its points, marks and edges."""
     yield path
     part = draft.at(path)

@@ -18,7 +18,7 @@ from gradecheck.measure.quantities import NO_SLOPE, ZERO, Elevation, FallXY, Len
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.area_entries import AreaEntry
 from gradecheck.plan.document import JobEntry, RodEntry
-from gradecheck.plan.examples import Examples, used_by
+from gradecheck.plan.examples import ExampleLines, used_by
 from gradecheck.plan.finishes import MAKERS, Finishes
 from gradecheck.plan.flights import chained_steps
 from gradecheck.plan.from_entries import (
@@ -48,7 +48,7 @@ from gradecheck.plan.model import (
     Steps,
     StringLine,
 )
-from gradecheck.plan.names import Seen
+from gradecheck.plan.names import NamesInUse
 from gradecheck.plan.problems import Problem, suggestion
 from gradecheck.plan.spelling import respelt
 from gradecheck.plan.surfaces import along_edges
@@ -105,7 +105,7 @@ class _Resolver:
         }
         example_marks: dict[str, tuple[int, ...]] = {}
         if self.marked:
-            examples = Examples.of(self.tree, self.marked)
+            examples = ExampleLines.of(self.tree, self.marked)
             areas = {
                 name: replace(area, examples=examples.lines_in(used_by(area, entry, finishes, made)))
                 for name, area in areas.items()
@@ -171,7 +171,7 @@ class _Resolver:
             *((("areas", name, "strings"), area.strings) for name, area in entry.areas.items()),
         ]
         for path, names in kinds:
-            taken: Seen[None] = Seen()
+            taken: NamesInUse[None] = NamesInUse()
             for name in names:
                 if same := taken.same(name):
                     line = self.line((*path, same[0]))
@@ -558,7 +558,7 @@ class _Resolver:
 
     def _check_names(self, made: Generated) -> None:
         """Reports points and marks whose names differ only by capitals or by look-alike letters."""
-        taken: Seen[int] = Seen()
+        taken: NamesInUse[int] = NamesInUse()
         places: list[tuple[str, KeyPath]] = [(name, ("benchmarks", name)) for name in self.entry.benchmarks]
         for area_name, area in self.entry.areas.items():
             written = area.points if isinstance(area.points, dict) else {}

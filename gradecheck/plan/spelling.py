@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 V = TypeVar("V")
 
 
-class Known:
+class KnownNames:
     """Names as they are spelt where they are defined."""
 
     def __init__(self, names: Iterable[str]) -> None:
@@ -56,19 +56,19 @@ def respelt(job: JobEntry, made: Iterable[str] = ()) -> JobEntry:
     written = [name for area in job.areas.values() if isinstance(area.points, dict) for name in area.points]
     written += [name for area in job.areas.values() for name in area.added]
     marks = [datum.mark for datum in job.datums.values() if not _is_one_of(datum.mark, job.benchmarks)]
-    points = Known((*job.benchmarks, *written, *marks, *made))
-    stages = Known(_stages(job))
+    points = KnownNames((*job.benchmarks, *written, *marks, *made))
+    stages = KnownNames(_stages(job))
     areas = {name: _area(area, job, points, stages) for name, area in job.areas.items()}
     build_ups = {
         name: _with(
             each,
-            loose=Known(layer.name for layer in each.layers).keys(each.loose),
-            lifts=Known(layer.name for layer in each.layers).keys(each.lifts),
+            loose=KnownNames(layer.name for layer in each.layers).keys(each.loose),
+            lifts=KnownNames(layer.name for layer in each.layers).keys(each.lifts),
         )
         for name, each in job.build_ups.items()
     }
     datums = {name: _with(each, mark=points.one(each.mark)) for name, each in job.datums.items()}
-    names = Known(job.areas)
+    names = KnownNames(job.areas)
     layout = {name: _with(each, outline_of=names.some(each.outline_of)) for name, each in job.layout.items()}
     return _with(
         job,
@@ -95,7 +95,7 @@ def _stages(job: JobEntry) -> list[str]:
         *(f"{name} loose" for name in layers),
         *(f"{name} set" for name in layers),
         *(
-            lift_name(Known(each.name for each in built.layers).one(layer), number)
+            lift_name(KnownNames(each.name for each in built.layers).one(layer), number)
             for built in job.build_ups.values()
             for layer, lifts in built.lifts.items()
             for number in range(1, lifts if isinstance(lifts, int) else len(lifts))
@@ -103,11 +103,11 @@ def _stages(job: JobEntry) -> list[str]:
     ]
 
 
-def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaEntry:
-    edges = Known(name for each in job.areas.values() for name in each.edges)
+def _area(area: AreaEntry, job: JobEntry, points: KnownNames, stages: KnownNames) -> AreaEntry:
+    edges = KnownNames(name for each in job.areas.values() for name in each.edges)
     drained = area.drains
     if drained is not None:
-        away = Known((*job.walls, *job.benchmarks)).some(drained.away_from)
+        away = KnownNames((*job.walls, *job.benchmarks)).some(drained.away_from)
         drained = _with(drained, away_from=points.some(away), into=edges.some(points.some(drained.into)))
     written: Any = area.points
     if isinstance(written, dict):
@@ -116,8 +116,8 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
     anchors = ("at", "through", "high_edge", "low_edge", "toward", "corners", "spots", "crown", "valley")
     return _with(
         area,
-        build_up=Known(job.build_ups).some(area.build_up),
-        datum=Known(job.datums).some(area.datum),
+        build_up=KnownNames(job.build_ups).some(area.build_up),
+        datum=KnownNames(job.datums).some(area.datum),
         layers=stages.keys(area.layers),
         tolerances=stages.keys(area.tolerances),
         hold_points=stages.some(area.hold_points),
@@ -137,7 +137,7 @@ def _area(area: AreaEntry, job: JobEntry, points: Known, stages: Known) -> AreaE
     )
 
 
-def _point(point: PointEntry, points: Known) -> PointEntry:
+def _point(point: PointEntry, points: KnownNames) -> PointEntry:
     also = point.also and _with(point.also, from_=points.one(point.also.from_))
     return _with(point, from_=points.some(point.from_), also=also)
 
@@ -165,22 +165,22 @@ class PlanNames:
     def __init__(self, plan: Plan) -> None:
         self._plan = plan
         self._stages = frozenset(stage for area in plan.areas.values() for stage in area.stages)
-        self.stages = Known(self._stages)
-        self.areas = Known(plan.areas)
-        self.rods = Known(plan.rods)
-        self.datums = Known(plan.datums)
-        self.layouts = Known(plan.layout)
+        self.stages = KnownNames(self._stages)
+        self.areas = KnownNames(plan.areas)
+        self.rods = KnownNames(plan.rods)
+        self.datums = KnownNames(plan.datums)
+        self.layouts = KnownNames(plan.layout)
 
     @cached_property
-    def points(self) -> Known:
+    def points(self) -> KnownNames:
         """The names of points, benchmarks and the marks of datums."""
         plan = self._plan
-        return Known((*plan.benchmarks, *plan.area_of, *(datum.mark for datum in plan.datums.values())))
+        return KnownNames((*plan.benchmarks, *plan.area_of, *(datum.mark for datum in plan.datums.values())))
 
     @cached_property
-    def corners(self) -> Known:
+    def corners(self) -> KnownNames:
         """The names of the corners of all layout checks."""
-        return Known(corner for each in self._plan.layout.values() for corner, _ in each.corners)
+        return KnownNames(corner for each in self._plan.layout.values() for corner, _ in each.corners)
 
     def has(self, area: str, point: str, stage: str) -> bool:
         """Whether area, point and stage are all spelt so."""
@@ -191,7 +191,7 @@ class PlanNames:
 def written_like(old: Plan, new: Plan) -> Plan:
     """The old plan with its names spelt as the new one spells them."""
     names = PlanNames(new)
-    walls, bonds, layers = Known(new.walls), Known(new.bonds), Known(_layers(new))
+    walls, bonds, layers = KnownNames(new.walls), KnownNames(new.bonds), KnownNames(_layers(new))
     areas = {names.areas.one(area.name): _area_like(area, names, walls, layers) for area in old.areas.values()}
     layout = {
         names.layouts.one(each.name): replace(
@@ -218,7 +218,7 @@ def written_like(old: Plan, new: Plan) -> Plan:
     )
 
 
-def _area_like(area: Area, names: PlanNames, walls: Known, layers: Known) -> Area:
+def _area_like(area: Area, names: PlanNames, walls: KnownNames, layers: KnownNames) -> Area:
     points, drains = names.points, area.drains
     if drains is not None:
         away = points.some(walls.some(drains.away_from))
@@ -239,7 +239,7 @@ def _area_like(area: Area, names: PlanNames, walls: Known, layers: Known) -> Are
     )
 
 
-def _build_up_like(build_up: BuildUp, layers: Known, stages: Known) -> BuildUp:
+def _build_up_like(build_up: BuildUp, layers: KnownNames, stages: KnownNames) -> BuildUp:
     return replace(
         build_up,
         layers=tuple(

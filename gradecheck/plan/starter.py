@@ -66,7 +66,7 @@ class Tolerances:
 
 
 @dataclass(frozen=True, slots=True)
-class Answers:
+class JobAnswers:
     """What is known of a job when its file is begun. Raises `NotPossibleError` for what no job file can hold.
 
     `areas` are names with their kinds, in the order they are worked; `build_ups` names a choice of `BUILD_UPS` for
@@ -338,7 +338,7 @@ _MARK = re.compile("<([A-Za-z0-9][^<>]*)>")
 """A mark in a template: a value's name, or a length that `Ruler.written` understands."""
 
 
-def starter_text(answers: Answers) -> str:
+def starter_text(answers: JobAnswers) -> str:
     """The text of the job file; it loads, and examining it finds nothing but reminders."""
     ruler, words = Ruler(answers.units), answers.units.examples
     built = {kind: BUILD_UPS[kind][answers.build_up(kind)] for kind in answers.kinds}
@@ -370,7 +370,7 @@ def starter_text(answers: Answers) -> str:
     return "\n".join(("\n\n".join(_filled(part, values, ruler) for part in kept), "\n\n".join(areas))) + "\n"
 
 
-def _area(answers: Answers, number: int, letter: str) -> str:
+def _area(answers: JobAnswers, number: int, letter: str) -> str:
     """An example of an area of that kind; its points are called by the letter and counted from the zero."""
     name, kind = answers.areas[number]
     values: dict[str, Sequence[str]] = {
@@ -404,7 +404,7 @@ def _lines(line: str, values: Mapping[str, Sequence[str]], ruler: Ruler) -> Iter
         yield first + "".join(value + text for value, text in zip(said, rest[1::2], strict=True))
 
 
-def _tolerances(answers: Answers) -> list[str]:
+def _tolerances(answers: JobAnswers) -> list[str]:
     """The tolerance of each surface that the areas have, from the dig up."""
     layers = {name for kind in answers.kinds for name in BUILD_UPS[kind][answers.build_up(kind)].names}
     allowed = answers.allowed
@@ -420,7 +420,7 @@ def _tolerances(answers: Answers) -> list[str]:
     return [f"{stage}: {written(length, answers.units)}" for stage, length in kept.items()]
 
 
-def _letters(answers: Answers) -> list[str]:
+def _letters(answers: JobAnswers) -> list[str]:
     """A letter of its own for each area's points, so that no two are called alike, nor one like the zero."""
     taken: set[str] = set()
     zero = answers.zero.casefold()

@@ -73,7 +73,7 @@ def read_yaml(text: str, file: str) -> tuple[MapNode, list[Problem]]:
         column = found.start() - text.rfind("\n", 0, found.start())
         says = _("A character that can't go in a job file (U+{code:04X}); remove it.", code=ord(found[0]))
         raise PlanProblemsError([Problem(file, line, column, says)])
-    reader = _Reader(file, text.count("\n"))
+    reader = _YamlReader(file, text.count("\n"))
     try:
         root = reader.document(reader.followed(yaml.parse(text, Loader=LOADER)))
     except yaml.MarkedYAMLError as wrong:
@@ -104,7 +104,7 @@ class _TooMuchError(Exception):
 
 
 @dataclass
-class _Reader:
+class _YamlReader:
     file: str
     line_ends: int
     problems: list[Problem] = field(default_factory=list)

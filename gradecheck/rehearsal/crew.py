@@ -18,13 +18,24 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
 from gradecheck.plan.targets import Target
-from gradecheck.rehearsal.truth import CAREFUL, Clock, Ground, Person, Stand, exact, middle, people, receiver, tilt
+from gradecheck.rehearsal.truth import (
+    CAREFUL,
+    Clock,
+    Person,
+    Stand,
+    TrueGround,
+    exact,
+    middle,
+    people,
+    receiver,
+    tilt,
+)
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class TrueReading:
     """A reading that was recorded: the id of its place, and how high the ground truly was.
 
     `kicked` says that the instrument did not stand any more where the setup says.
@@ -39,13 +50,13 @@ class Taken:
 class Crew:
     """People, rods, an instrument and a session; every figure entered is the truth and their small errors."""
 
-    def __init__(self, session: Session, clock: Clock, random: Random, ground: Ground) -> None:
+    def __init__(self, session: Session, clock: Clock, random: Random, ground: TrueGround) -> None:
         plan = session.plan
         self.session, self.clock, self.random, self.ground = session, clock, random, ground
         self.people = people(random, plan)
         self.person = self.people[0]
         self.worn = {name: rod.notation.graduation * random.randint(-2, 2) for name, rod in plan.rods.items()}
-        self.taken: list[Taken] = []
+        self.taken: list[TrueReading] = []
         self.kicked: set[str] = set()
         self.pace = 60.0
         self._stand: Stand | None = None
@@ -190,7 +201,7 @@ class Crew:
             self.clock.wait(self.random.uniform(10, 25))
         entry = self.record(actions.reading(self.session.state, surface, typed, looks.says if looks else ""))
         if counts:
-            self.taken.append(Taken(entry.id, surface, self.ground.known[surface], self.is_kicked))
+            self.taken.append(TrueReading(entry.id, surface, self.ground.known[surface], self.is_kicked))
         return entry
 
     def _on_mark(self, mark: str) -> str:

@@ -15,11 +15,11 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Elevation, Length
 from gradecheck.plan.model import FINISH, SUBGRADE, Area
-from gradecheck.rehearsal.crew import Crew, Taken
+from gradecheck.rehearsal.crew import Crew, TrueReading
 from gradecheck.rehearsal.laser import Laser
 from gradecheck.rehearsal.layouts import tape_layouts
-from gradecheck.rehearsal.route import Leg, LowSpot, bad_riser, legs, low_spot, soft_spot, topmost
-from gradecheck.rehearsal.truth import Clock, Ground, Person, exact
+from gradecheck.rehearsal.route import LowSpot, StageWalk, bad_riser, legs, low_spot, soft_spot, topmost
+from gradecheck.rehearsal.truth import Clock, Person, TrueGround, exact
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
 from gradecheck.state.holds import hold_before
@@ -49,7 +49,7 @@ class Rehearsal:
 
     seed: int
     entries: int
-    taken: tuple[Taken, ...]
+    taken: tuple[TrueReading, ...]
     people: tuple[Person, ...]
     worn: dict[str, Length]
     marks: dict[str, Elevation]
@@ -69,7 +69,7 @@ def rehearse(
     """
     plan = session.plan
     random = Random(_("rehearsal {seed}", seed=seed))  # noqa: S311 - a made-up day, no secret
-    ground = Ground(random, {name: mark.elevation for name, mark in plan.benchmarks.items()})
+    ground = TrueGround(random, {name: mark.elevation for name, mark in plan.benchmarks.items()})
     crew = Crew(session, clock, random, ground)
     crew.takes_over(crew.people[0])
     _mark(session, seed)
@@ -164,14 +164,14 @@ class _Days:
         if day == 1:
             self.laser.tie_datums()
 
-    def _begin(self, leg: Leg, built_in: float) -> None:
+    def _begin(self, leg: StageWalk, built_in: float) -> None:
         self._leg, self.laser.near = leg, leg.area
         self.crew.takes_over(self.random.choice(self.crew.people))
         self.clock.wait(min(3000.0, self.random.uniform(0.5, 1.2) * built_in))
         if self.clock().hour == 12:
             self.clock.wait(1800)
 
-    def _walk(self, leg: Leg, points: Sequence[str]) -> None:
+    def _walk(self, leg: StageWalk, points: Sequence[str]) -> None:
         last = points[-1] == leg.points[-1]
         added = self._added.get(leg.area, []) if last else []
         for point in (*points, *added):
@@ -194,7 +194,7 @@ class _Days:
                 self.crew.record(actions.note(_("water will stand at {point}, to be lifted", point=point), leg.area))
             self._happen()
 
-    def _pass_holds(self, leg: Leg) -> None:
+    def _pass_holds(self, leg: StageWalk) -> None:
         """The hold points below are signed off; where that can't be they are gone past, and that is to be found."""
         area = self.session.plan.areas[leg.area]
         while (hold := hold_before(self.session.state, area, leg.stage)) is not None:
@@ -209,7 +209,7 @@ class _Days:
                 why = _("inspector on the phone, comes tomorrow")
                 self.crew.record(actions.go_past(state, area.name, hold, why))
 
-    def _compact(self, leg: Leg) -> None:
+    def _compact(self, leg: StageWalk) -> None:
         """A layer that is rolled in lifts is rolled in so many passes, and that is noted."""
         area = self.session.plan.areas[leg.area]
         lifts = [layer for layer in area.build_up.layers if layer.lifts] if area.build_up else []
@@ -217,7 +217,7 @@ class _Days:
             self.clock.wait(300)
             self.crew.record(actions.compaction(self.session.state, area.name, leg.stage, "4", _("plate, damp")))
 
-    def _order(self, leg: Leg) -> None:
+    def _order(self, leg: StageWalk) -> None:
         """Where the dig is a hold point the engineer looks at it first, and orders one spot dug deeper."""
         area = self.session.plan.areas[leg.area]
         if leg.stage == SUBGRADE and SUBGRADE in area.holds and leg.area not in self._ordered:

@@ -18,7 +18,7 @@ LOWEST_RISER, HIGHEST_RISER = millimetres(90), inches(9)
 
 
 @dataclass(frozen=True, slots=True)
-class Leg:
+class StageWalk:
     """One stage of one area, walked along its route as far as the day allows."""
 
     area: str
@@ -32,7 +32,7 @@ class Leg:
         return tuple(Surface(self.area, point, self.stage) for point in self.points)
 
 
-def legs(plan: Plan, readings: int) -> list[Leg]:
+def legs(plan: Plan, readings: int) -> list[StageWalk]:
     """The legs that so many readings allow, in the order they are built: all that is dug, then layer by layer.
 
     The dig and the topmost stage of every area come before the layers between them, for there most is asked; where
@@ -54,15 +54,15 @@ def legs(plan: Plan, readings: int) -> list[Leg]:
     return _in_order(plan, found)
 
 
-def _leg(area: Area, stage: str, count: int) -> Leg:
+def _leg(area: Area, stage: str, count: int) -> StageWalk:
     names = tuple(point.name for point in area.points[:count])
-    return Leg(area.name, stage, names, len(names) == len(area.points))
+    return StageWalk(area.name, stage, names, len(names) == len(area.points))
 
 
-def _in_order(plan: Plan, chosen: Sequence[Leg]) -> list[Leg]:
+def _in_order(plan: Plan, chosen: Sequence[StageWalk]) -> list[StageWalk]:
     order = list(plan.areas)
 
-    def built(leg: Leg) -> tuple[Fraction, int]:
+    def built(leg: StageWalk) -> tuple[Fraction, int]:
         stages = plan.areas[leg.area].stages
         share = Fraction(stages.index(leg.stage), len(stages) - 1) if len(stages) > 1 else Fraction(1)
         return share, order.index(leg.area)
@@ -70,13 +70,13 @@ def _in_order(plan: Plan, chosen: Sequence[Leg]) -> list[Leg]:
     return sorted(chosen, key=built)
 
 
-def topmost(plan: Plan, walked: Sequence[Leg]) -> list[Leg]:
+def topmost(plan: Plan, walked: Sequence[StageWalk]) -> list[StageWalk]:
     """The legs behind which nothing of their area is walked any more."""
     last = {leg.area: leg for leg in walked}
     return [last[name] for name in plan.areas if name in last]
 
 
-def soft_spot(walked: Sequence[Leg], others: Collection[Surface]) -> Surface | None:
+def soft_spot(walked: Sequence[StageWalk], others: Collection[Surface]) -> Surface | None:
     """Where the dig must go far too deep: late in a leg, so that it is known what is likely there.
 
     None where no spot is left that is not one of the others.
@@ -96,7 +96,7 @@ class LowSpot:
     around: tuple[Surface, ...]
 
 
-def low_spot(plan: Plan, walked: Sequence[Leg]) -> LowSpot | None:
+def low_spot(plan: Plan, walked: Sequence[StageWalk]) -> LowSpot | None:
     """The spot that needs the least to hold water; None where every spot drains over an edge."""
     found: list[LowSpot] = []
     for leg in topmost(plan, walked):
@@ -127,7 +127,7 @@ def _inside(joined: Triangles) -> dict[int, set[int]]:
     return {index: around[index] for index in sorted(around) if index not in edge}
 
 
-def bad_riser(plan: Plan, walked: Sequence[Leg]) -> tuple[Surface, Length] | None:
+def bad_riser(plan: Plan, walked: Sequence[StageWalk]) -> tuple[Surface, Length] | None:
     """A nosing between two risers, and how far too high it will be, for any laser to tell; None without steps."""
     for leg in topmost(plan, walked):
         area = plan.areas[leg.area]

@@ -79,7 +79,7 @@ class Stand:
 
 
 @dataclass
-class Ground:
+class TrueGround:
     """The true elevation of every surface, made up when it is first asked for, and of every mark."""
 
     random: Random

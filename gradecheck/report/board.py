@@ -30,7 +30,7 @@ COLUMNS = ("job", "area", "stage", "points", stored("on grade"), "out", stored("
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptRow:
     """A row as it lies in a meeting place; `got` is when it came there, where the place can tell."""
 
     row: Progress
@@ -43,7 +43,7 @@ class JobOnBoard:
 
     key: str
     """By what the meeting place knows it; it stays the same as the job goes on."""
-    rows: tuple[Kept, ...]
+    rows: tuple[KeptRow, ...]
     remarks: tuple[str, ...] = ()
 
     @property
@@ -70,7 +70,7 @@ class Board:
 
 
 def board_of(
-    jobs: Iterable[tuple[str, Sequence[Kept], int]], passed_over: Iterable[str] = (), trouble: str = ""
+    jobs: Iterable[tuple[str, Sequence[KeptRow], int]], passed_over: Iterable[str] = (), trouble: str = ""
 ) -> Board:
     """The board of jobs, each given by its key, its rows, and the highest number of an entry that is there.
 
@@ -82,15 +82,15 @@ def board_of(
     return Board(tuple(made), tuple(sorted(passed_over)), trouble)
 
 
-def _job(key: str, kept: Sequence[Kept], highest: int) -> JobOnBoard:
-    newest: dict[tuple[str, str], Kept] = {}
+def _job(key: str, kept: Sequence[KeptRow], highest: int) -> JobOnBoard:
+    newest: dict[tuple[str, str], KeptRow] = {}
     for each in sorted(kept, key=_knowledge):  # what brought a folder's files may bring back old ones
         newest[identity(each.row.laptop), each.row.name] = each
     rows = tuple(sorted(newest.values(), key=_knowledge, reverse=True))
     return JobOnBoard(key, rows, tuple(_remarks([each.row for each in rows], highest)))
 
 
-def _knowledge(kept: Kept) -> tuple[int, str, str]:
+def _knowledge(kept: KeptRow) -> tuple[int, str, str]:
     row = kept.row
     return row.entries, row.last.at if row.last is not None else "", row.laptop
 
@@ -209,8 +209,8 @@ def setups_text(job: JobOnBoard, now: datetime) -> str:
     if len(job.rows) == 1:
         return setup_text(job.row.setup, now)
     setups = [(who(kept.row), setup_text(kept.row.setup, now)) for kept in job.rows]
-    standing = [f"{laptop}: {setup}" for laptop, setup in setups if setup != _("no setup")]
-    return "; ".join(standing) or _("no setup")
+    named = [f"{laptop}: {setup}" for laptop, setup in setups if setup != _("no setup")]
+    return "; ".join(named) or _("no setup")
 
 
 def rest_text(row: Progress, more: int = 0) -> str:
@@ -285,7 +285,7 @@ def _job_json(job: JobOnBoard) -> dict[str, object]:
     }
 
 
-def _sent(kept: Kept) -> str | None:
+def _sent(kept: KeptRow) -> str | None:
     return kept.got.isoformat() if kept.got is not None else None
 
 

@@ -11,7 +11,7 @@ from math import atan2, floor, pi
 from gradecheck.catalogue import _
 from gradecheck.plan.names import visible
 from gradecheck.report.labels import Box, Letters, Room, place
-from gradecheck.report.plan_falls import Fall
+from gradecheck.report.plan_falls import FallArrow
 from gradecheck.report.scene import SIGNS, Scene, ScenePoint, Style, clipped
 
 Cell = tuple[int, int]
@@ -33,7 +33,7 @@ _PLAIN_ARROWS = (">", "^>", "^", "<^", "<", "<v", "v", "v>")
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class CellDrawing:
     """Rows of cells, each with its text and the style of it; behind a wide letter stands a cell without text."""
 
     cells: tuple[tuple[str, ...], ...]
@@ -235,10 +235,10 @@ class Canvas:
         self._lines |= {cell: drawn for cell, drawn in other._lines.items() if self.holds(cell)}
         self._texts |= {cell: drawn for cell, drawn in other._texts.items() if self.holds(cell)}
 
-    def drawing(self) -> Drawing:
+    def drawing(self) -> CellDrawing:
         """What was drawn so far."""
         found = [[self._at((column, row)) for column in range(self.columns)] for row in range(self.rows)]
-        return Drawing(
+        return CellDrawing(
             tuple(tuple(text for text, _ in row) for row in found),
             tuple(tuple(style for _, style in row) for row in found),
         )
@@ -320,7 +320,7 @@ def sign(canvas: Canvas, cell: Cell, point: ScenePoint, others: Collection[Cell]
     return start, row, end + 1, row + 1
 
 
-def _falls(canvas: Canvas, view: View, falls: Sequence[Fall]) -> None:
+def _falls(canvas: Canvas, view: View, falls: Sequence[FallArrow]) -> None:
     """An arrow for each fall, with its percent where there is room near the middle of the ground it holds for."""
     for fall in falls:
         column, row = canvas.cell(view.dot(*fall.at))

@@ -17,7 +17,7 @@ from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.slope import JudgedFall, JudgedFalls
 from gradecheck.checks.steps import Ahead, FlightCheck
 from gradecheck.measure.judged import (
-    Judged,
+    JudgedTexts,
     judged_length,
     judged_reading,
     judged_slope,
@@ -464,11 +464,11 @@ def number_text(kind: LimitKind, value: Fraction, notation: Notation) -> str:
 
 def _beside(
     limit: Limit, found: Fraction, verdict: Judgment, notation: Notation, *, worked_out: bool = False
-) -> Judged:
+) -> JudgedTexts:
     """What was found and its limit, each in the unit of its kind, printed so that they tell the verdict."""
     passes = verdict == "passes"
     if limit.kind == "slope":
         return judged_slope(found, limit.value, passes=passes)
     if limit.kind == "length":
         return judged_length(Length(found), limit.length, notation, passes=passes, worked_out=worked_out)
-    return Judged(number_text("count", found, notation), number_text("count", limit.value, notation))
+    return JudgedTexts(number_text("count", found, notation), number_text("count", limit.value, notation))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gradecheck.catalogue import _, count
-from gradecheck.measure.judged import Judged, judged_length
+from gradecheck.measure.judged import JudgedTexts, judged_length
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.plan.closure import Allowance, allowed, closes
@@ -40,7 +40,7 @@ def closing_lines(state: State, closing: Closing, rule: Allowance, by: SharedBy)
     return lines
 
 
-def misclosure(circuit: Circuit, rule: Allowance, notation: Notation) -> Judged:
+def misclosure(circuit: Circuit, rule: Allowance, notation: Notation) -> JudgedTexts:
     """What a circuit misses by, beside what the rule allows it."""
     return judged_length(circuit.misclosure, allowed(circuit, rule), notation, passes=closes(circuit, rule))
 

@@ -7,11 +7,11 @@ from math import hypot
 
 from gradecheck.catalogue import _
 from gradecheck.checks.layout import Tape, to_tape
-from gradecheck.checks.squaring import Move, Pins, as_taped
+from gradecheck.checks.squaring import CornerMove, Pins, as_taped
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Layout
-from gradecheck.report.cells import Canvas, Drawing, View, arrow, width
+from gradecheck.report.cells import Canvas, CellDrawing, View, arrow, width
 from gradecheck.report.layout import tape
 from gradecheck.report.scene import Spot, Style, scale_bar
 from gradecheck.state.state import State
@@ -23,7 +23,7 @@ _LOW = 9
 """Rows from which on there is one for the scale."""
 
 
-def moves_line(moves: Sequence[Move] | None, notation: Notation) -> str:
+def moves_line(moves: Sequence[CornerMove] | None, notation: Notation) -> str:
     """What to do in one sentence, as ``Move C 1/2 in toward B, then tape again.``; nothing where nothing is to do."""
     if not moves:
         return ""
@@ -38,8 +38,8 @@ def moves_line(moves: Sequence[Move] | None, notation: Notation) -> str:
 
 
 def corner_sketch(
-    state: State, layout: Layout, moves: Sequence[Move] | None, columns: int, rows: int, *, braille: bool = True
-) -> Drawing:
+    state: State, layout: Layout, moves: Sequence[CornerMove] | None, columns: int, rows: int, *, braille: bool = True
+) -> CellDrawing:
     """The corners as taped, or as planned until all is taped; a length in brackets is still to be taped.
 
     The name of a corner to move has the arrow of the way it goes.
@@ -70,7 +70,7 @@ def corner_sketch(
     return canvas.drawing()
 
 
-def _way(move: Move, pins: Pins) -> Spot:
+def _way(move: CornerMove, pins: Pins) -> Spot:
     """Which way the corner goes, to the right and up."""
     x, y = pins[move.corner]
     right = up = 0.0

@@ -29,7 +29,7 @@ from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show, show_exact
 from gradecheck.report.cautions import cautions_on_paper
 from gradecheck.report.checks import CheckResult, dig_results, layout_results
-from gradecheck.report.day_book import DayBook, Figure, Noted
+from gradecheck.report.day_book import DayBook, Noted, PrintedLength
 from gradecheck.report.day_instrument import InstrumentOfDay, instrument_of_day
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, areas_of_day, site_map
 from gradecheck.report.review import Chosen, StageRow, laptop_lines, stage_rows, still_open
@@ -43,14 +43,14 @@ SIGNERS = (_("Foreman"), _("Owner"), _("Office"), _("Inspector"))
 
 
 @dataclass(frozen=True, slots=True)
-class Tape:
+class TapedLength:
     """One taped length of a layout check; `seq` is its entry."""
 
     seq: int
     between: str
-    target: Figure
-    taped: Figure
-    off: Figure
+    target: PrintedLength
+    taped: PrintedLength
+    off: PrintedLength
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +58,12 @@ class LayoutOfDay:
     """A layout check taped that day, or never: the tapes that count, and what they say."""
 
     name: str
-    tapes: tuple[Tape, ...]
+    tapes: tuple[TapedLength, ...]
     checks: tuple[CheckResult, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Sign:
+class SignOff:
     """A stage signed off, with what was accepted although out, what nobody read, and what else was asked."""
 
     seq: int
@@ -133,7 +133,7 @@ class DailyReport:
     struck: tuple[Noted, ...]
     trusted: tuple[Noted, ...]
     changes: tuple[Noted, ...]
-    signed: tuple[Sign, ...]
+    signed: tuple[SignOff, ...]
     notes: tuple[Noted, ...]
     limits: tuple[LimitUsed, ...]
     cautions: tuple[str, ...]
@@ -243,12 +243,12 @@ def _layouts(book: DayBook) -> Iterator[LayoutOfDay]:
             )
         elif layout.name in taped_today:
             tapes = tuple(
-                Tape(
-                    book.standing(kept.id),
+                TapedLength(
+                    book.current_number(kept.id),
                     _("{start} to {end}", start=kept.fact.start, end=kept.fact.end),
-                    Figure(show_exact(kept.fact.wanted, notation.units, unit=True), kept.fact.wanted),
-                    Figure(show_exact(kept.fact.length, notation.units, unit=True), kept.fact.length),
-                    Figure(show(off := kept.fact.length - kept.fact.wanted, notation, plus=True), off),
+                    PrintedLength(show_exact(kept.fact.wanted, notation.units, unit=True), kept.fact.wanted),
+                    PrintedLength(show_exact(kept.fact.length, notation.units, unit=True), kept.fact.length),
+                    PrintedLength(show(off := kept.fact.length - kept.fact.wanted, notation, plus=True), off),
                 )
                 for kept in taped.values()
             )
@@ -269,12 +269,12 @@ def _total(state: State, dug: Sequence[OverDugArea]) -> str:
     return stone_text(volume, mass, money, state.plan.notation.units)
 
 
-def _signed(book: DayBook) -> Iterator[Sign]:
+def _signed(book: DayBook) -> Iterator[SignOff]:
     for line in book.counting(SignedOff):
         fact, noted = line.entry.fact, book.as_noted(line)
         assert isinstance(fact, SignedOff)
         exceptions = fact.accepted, fact.unread, fact.remark, fact.asked
-        yield Sign(noted.seq, noted.when, noted.by, fact.area, fact.stage, *exceptions)
+        yield SignOff(noted.seq, noted.when, noted.by, fact.area, fact.stage, *exceptions)
 
 
 def _limits(state: State, areas: Iterable[AreaOfDay], layouts: Iterable[LayoutOfDay]) -> Iterator[LimitUsed]:

@@ -16,7 +16,7 @@ from gradecheck.state.state import State
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class PrintedLength:
     """A length as it is printed, and the length itself for other programs; None where there is nothing to print."""
 
     text: str = ""
@@ -56,16 +56,18 @@ class DayBook:
             for line in lines
             if line.replaced_by is None and isinstance(fact := line.entry.fact, ToleranceChanged)
         }
-        self._standing = {(line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None}
+        self._current_numbers = {
+            (line.first or line.entry).id: line.entry.seq for line in lines if line.replaced_by is None
+        }
 
     def entry(self, entry_id: str) -> Entry | None:
         """The entry with that id."""
         line = self._by_id.get(entry_id)
         return line.entry if line else None
 
-    def standing(self, place: str) -> int:
+    def current_number(self, place: str) -> int:
         """The number of the entry that stands now in the place of the entry with that id."""
-        return self._standing.get(place, 0)
+        return self._current_numbers.get(place, 0)
 
     def line(self, seq: int) -> LogLine:
         """The line of the entry with that number; raises KeyError."""

@@ -13,7 +13,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.names import visible
 from gradecheck.report.daily_report import DailyReport
-from gradecheck.report.day_book import Figure
+from gradecheck.report.day_book import PrintedLength
 from gradecheck.report.day_readings import AreaOfDay, DayReading
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.log import safe_cell
@@ -45,12 +45,12 @@ def area_csv(report: DailyReport, area: AreaOfDay) -> str:
 
 def _figures(reading: DayReading, units: Units) -> Iterable[object]:
     for name in FIGURES:
-        figure: Figure = getattr(reading, name)
+        figure: PrintedLength = getattr(reading, name)
         yield "" if figure.length is None else number(figure.length, units)
         yield with_unit(figure, units)
 
 
-def with_unit(figure: Figure, units: Units) -> str:
+def with_unit(figure: PrintedLength, units: Units) -> str:
     """The figure's text with its unit, where it does not say one: ``3/8`` alone is a date to a spreadsheet."""
     says_one = any(c.isalpha() or c in "'\"" for c in figure.text)
     return figure.text if says_one or figure.length is None else f"{figure.text} {units.value}"
@@ -68,7 +68,7 @@ def day_json(report: DailyReport) -> dict[str, Any]:
 
 def _plain(value: Any, units: Units) -> Any:
     match value:
-        case Figure():
+        case PrintedLength():
             return {"mm": value.length.mm if value.length is not None else None, "text": with_unit(value, units)}
         case tuple() | list():
             return [_plain(each, units) for each in value]

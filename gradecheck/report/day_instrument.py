@@ -11,7 +11,7 @@ from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Slope, feet, metres
 from gradecheck.plan.model import Instrument
 from gradecheck.report.circuits import closing_lines
-from gradecheck.report.day_book import DayBook, Figure, Noted
+from gradecheck.report.day_book import DayBook, Noted, PrintedLength
 from gradecheck.report.instrument import (
     AgreementRow,
     agreement_line,
@@ -55,8 +55,8 @@ class ShownRecheck:
     by: str
     setup: int
     mark: str
-    rod: Figure
-    off: Figure
+    rod: PrintedLength
+    off: PrintedLength
     then: str
     now: str
 
@@ -145,10 +145,8 @@ def _set_up(book: DayBook, setup: str, readings: int) -> SetupOfDay:
     state = book.state
     recorded, at = state.setups[setup], state.book.recorded(setup)
     assert at is not None
-    noted, failed = book.as_noted(book.line(book.standing(setup))), state.doubt.failed(setup)
-    disturbed = (
-        _("FOUND DISTURBED by the recheck no. {standing}", standing=book.standing(failed.id)) if failed else ""
-    )
+    noted, failed = book.as_noted(book.line(book.current_number(setup))), state.doubt.failed(setup)
+    disturbed = _("FOUND DISTURBED by the recheck no. {seq}", seq=book.current_number(failed.id)) if failed else ""
     return SetupOfDay(
         seq=noted.seq,
         when=noted.when,
@@ -183,12 +181,12 @@ def _rechecks(book: DayBook) -> tuple[ShownRecheck, ...]:
                 seq=row.seq,
                 time=book.when(row),
                 by=row.who,
-                setup=book.standing(setup.id) if setup else 0,
+                setup=book.current_number(setup.id) if setup else 0,
                 mark=fact.mark,
-                rod=Figure(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),
-                off=Figure(shown_off(off, state.plan.rechecks.allowed, state.plan.notation), off)
+                rod=PrintedLength(show_exact(fact.rod, rod.notation.units, unit=True), fact.rod),
+                off=PrintedLength(shown_off(off, state.plan.rechecks.allowed, state.plan.notation), off)
                 if off is not None
-                else Figure(_("not known now")),
+                else PrintedLength(_("not known now")),
                 then=row.then,
                 now=_now(state.doubt.held(look)),
             )

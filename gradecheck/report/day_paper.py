@@ -13,7 +13,7 @@ from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.checks import MARKS, CheckResult
 from gradecheck.report.daily_report import DailyReport, LayoutOfDay
-from gradecheck.report.day_book import Figure, Noted
+from gradecheck.report.day_book import Noted, PrintedLength
 from gradecheck.report.day_readings import AreaMap, AreaOfDay, DayReading, StageOfDay
 from gradecheck.report.log import FAILED
 
@@ -108,14 +108,14 @@ def _words(text: str, how: str = "plain", *, quiet: bool = False) -> Words:
     return Words(((text, how),), quiet)
 
 
-def _table(columns: Sequence[Column], rows: Iterable[Sequence[str | Cell | Figure]]) -> Table:
+def _table(columns: Sequence[Column], rows: Iterable[Sequence[str | Cell | PrintedLength]]) -> Table:
     made = [tuple(_cell(each) for each in row) for row in rows]
     used = [place for place in range(len(columns)) if any(row[place].text for row in made)]
     return Table(tuple(columns[place] for place in used), tuple(tuple(row[place] for place in used) for row in made))
 
 
-def _cell(value: str | Cell | Figure) -> Cell:
-    if isinstance(value, Figure):
+def _cell(value: str | Cell | PrintedLength) -> Cell:
+    if isinstance(value, PrintedLength):
         return Cell(value.text)
     return Cell(value) if isinstance(value, str) else value
 

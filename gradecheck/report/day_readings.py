@@ -15,7 +15,7 @@ from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.plan.targets import Target
 from gradecheck.report.checks import CheckResult, area_results, over_dig_result
-from gradecheck.report.day_book import DayBook, Figure, Noted
+from gradecheck.report.day_book import DayBook, Noted, PrintedLength
 from gradecheck.report.log import CLOCK_UNKNOWN, IN_DOUBT, log_row, reading_notes
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
@@ -40,10 +40,10 @@ class DayReading:
     point: str
     what: str
     setup: int
-    target: Figure
-    rod: Figure
-    found: Figure
-    off: Figure
+    target: PrintedLength
+    rod: PrintedLength
+    found: PrintedLength
+    off: PrintedLength
     then: str
     now: str
     doubt: bool
@@ -162,7 +162,7 @@ def _stage(book: DayBook, area: Area, stage: str, read: list[tuple[Reading, LogL
     checks = area_results(check_area(state, area.name, stage), state.plan.notation)
     # Steps measured with a gauge belong to no stage; they are told once, at the topmost.
     checks = [result for result in checks if top or result.section != "gauged"]
-    unread, earlier = _elsewhere(book, area, stage)
+    unread, earlier = _unread_or_earlier(book, area, stage)
     last = len(area.points)
     along = sorted(read, key=lambda each: (area.index.get(each[0].point, last), each[1].entry.seq))
     return StageOfDay(
@@ -182,7 +182,7 @@ def _lost_stage(book: DayBook, stage: str, read: list[tuple[Reading, LogLine]]) 
     return StageOfDay(stage, _("not in the plan now"), 0, readings, (), (), (), "")
 
 
-def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _unread_or_earlier(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The points nobody read at that stage, and those last read on another day with their entries."""
     unread, earlier = [], []
     for point in area.points:
@@ -192,9 +192,9 @@ def _elsewhere(book: DayBook, area: Area, stage: str) -> tuple[tuple[str, ...], 
         elif (first := book.entry(shot.id)) is not None and not book.is_of(first):
             earlier.append(
                 _(
-                    "{name} no. {standing} ({day})",
+                    "{name} no. {seq} ({day})",
                     name=point.name,
-                    standing=book.standing(shot.id),
+                    seq=book.current_number(shot.id),
                     day=day_of(first.at, first.offset),
                 )
             )
@@ -234,15 +234,17 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
         by=state.who(line.entry.seq, shot.by),
         point=fact.point,
         what=area.point(fact.point).what if area is not None and fact.point in area.index else "",
-        setup=book.standing(setup.id) if setup else 0,
+        setup=book.current_number(setup.id) if setup else 0,
         target=_elevation(state, target.wanted)
         if target
-        else Figure(_("not tied") if state.is_planned(surface) else _("not in the plan")),
-        rod=Figure(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
-        found=Figure(show(state.shown(found), notation), state.shown(found)) if found else Figure(_("no setup")),
-        off=Figure(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
+        else PrintedLength(_("not tied") if state.is_planned(surface) else _("not in the plan")),
+        rod=PrintedLength(mark + show(fact.rod, rod, unit=rod.units is not notation.units), fact.rod),
+        found=PrintedLength(show(state.shown(found), notation), state.shown(found))
+        if found
+        else PrintedLength(_("no setup")),
+        off=PrintedLength(show(verdict.rounded(notation.graduation), notation, plus=True), verdict.difference)
         if verdict and verdict.word is not Word.EXAMPLE
-        else Figure(),
+        else PrintedLength(),
         then=row.then,
         now=row.now.removeprefix(IN_DOUBT),
         doubt=state.in_doubt(shot),
@@ -251,9 +253,9 @@ def _reading(book: DayBook, fact: Reading, line: LogLine) -> DayReading:
     )
 
 
-def _elevation(state: State, elevation: Elevation) -> Figure:
+def _elevation(state: State, elevation: Elevation) -> PrintedLength:
     height = state.shown(elevation)
-    return Figure(shown(height, state.plan.notation), height)
+    return PrintedLength(shown(height, state.plan.notation), height)
 
 
 def _remark(
@@ -270,7 +272,7 @@ def _remark(
         parts.append(_("corrects no. {seq}", seq=line.first.seq))
     latest = state.latest(surface)
     if latest is not None and latest.id != shot.id:
-        parts.append(_("read again, no. {standing}", standing=book.standing(latest.id)))
+        parts.append(_("read again, no. {seq}", seq=book.current_number(latest.id)))
     if fact.question:
         parts.append(_("questioned, kept"))
     parts += reading_notes(fact, state.plan.notation)

@@ -10,7 +10,7 @@ from gradecheck.catalogue import _, count, stored, translated
 from gradecheck.findings.finding import Finding
 from gradecheck.findings.layers import dig_findings
 from gradecheck.findings.slips import ALIKE, EXAMPLE, LIKE_A_KEY, TOO_TIGHT, tolerance_slips, unresolved
-from gradecheck.measure.judged import Judged, judged_length, judged_slope
+from gradecheck.measure.judged import JudgedTexts, judged_length, judged_slope
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
@@ -259,12 +259,12 @@ def _where(finding: Finding) -> str:
     return ", ".join(names)
 
 
-def _texts(finding: Finding, notation: Notation) -> Judged:
+def _texts(finding: Finding, notation: Notation) -> JudgedTexts:
     """What was found and its limit: a slope in percent and by its run, a length in the job's unit, a count."""
     value, limit = finding.value, finding.limit
     if limit.kind == "slope":
         return judged_slope(value, limit.value, passes=False)
     if limit.kind == "count":
-        return Judged(f"{int(value)}", f"{limit.count}")
+        return JudgedTexts(f"{int(value)}", f"{limit.count}")
     texts = judged_length(Length(value), limit.length, notation, passes=False)
-    return Judged(true_minus(texts.found), true_minus(texts.limit))
+    return JudgedTexts(true_minus(texts.found), true_minus(texts.limit))

@@ -20,7 +20,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.log import briefly
 from gradecheck.report.rows import headline
-from gradecheck.state.record import Kept
+from gradecheck.state.record import RecordedFact
 from gradecheck.state.signing import unseen
 from gradecheck.state.state import Shot, State, Surface
 
@@ -81,7 +81,7 @@ def is_open(log: JoinedLog) -> bool:
 # -- what one crew did not know of the other
 
 
-def unseen_text(state: State, kept: Kept[SignedOff]) -> str:
+def unseen_text(state: State, kept: RecordedFact[SignedOff]) -> str:
     """``3 readings of north crew not seen, 1 OUT``: what whoever signed did not know; empty where that is nothing."""
     late: defaultdict[str, list[Shot]] = defaultdict(list)
     for shot in unseen(state, kept):

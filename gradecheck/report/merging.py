@@ -9,7 +9,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import read_coordinate
-from gradecheck.plan.edits import Draft, Put
+from gradecheck.plan.edits import JobFileDraft, Put
 from gradecheck.plan.model import Plan, Point
 from gradecheck.plan.names import folded
 from gradecheck.plan.point_list import decimal
@@ -20,7 +20,7 @@ from gradecheck.report.plan_changes import counting
 from gradecheck.state.amended import Amendment
 
 
-def into_the_file(draft: Draft, amendments: Sequence[Amendment], plan: Plan) -> list[Put]:
+def into_the_file(draft: JobFileDraft, amendments: Sequence[Amendment], plan: Plan) -> list[Put]:
     """One edit for each thing that was changed and counts in `plan`, the plan as it stands on site.
 
     A point that was added stands under ``added``. One that was given another finish gets it where the file writes its
@@ -43,7 +43,7 @@ def into_the_file(draft: Draft, amendments: Sequence[Amendment], plan: Plan) -> 
     return _under_new_keys(draft, found)
 
 
-def _finish_of(draft: Draft, home: KeyPath, name: str) -> KeyPath:
+def _finish_of(draft: JobFileDraft, home: KeyPath, name: str) -> KeyPath:
     """Where the file gives the point its finish."""
     for group in ("added", "points"):
         path = (*home, group, _spelt(draft, (*home, group), name))
@@ -55,7 +55,7 @@ def _finish_of(draft: Draft, home: KeyPath, name: str) -> KeyPath:
     return (*home, "instead", _spelt(draft, (*home, "instead"), name))
 
 
-def _under_new_keys(draft: Draft, found: dict[KeyPath, Plain]) -> list[Put]:
+def _under_new_keys(draft: JobFileDraft, found: dict[KeyPath, Plain]) -> list[Put]:
     """The edits; where the key above is not in the file yet, it comes with all that stands under it."""
     edits: list[Put] = []
     new: dict[KeyPath, dict[str, Plain]] = {}
@@ -67,7 +67,7 @@ def _under_new_keys(draft: Draft, found: dict[KeyPath, Plain]) -> list[Put]:
     return [*edits, *(Put(path, value) for path, value in new.items())]
 
 
-def _spelt(draft: Draft, path: KeyPath, name: str) -> str:
+def _spelt(draft: JobFileDraft, path: KeyPath, name: str) -> str:
     """The name as the file spells it there."""
     there = draft.at(path)
     return next((each for each in there if folded(each) == folded(name)), name) if isinstance(there, dict) else name

@@ -35,7 +35,7 @@ def metres(place: Place) -> tuple[float, float]:
 
 
 @dataclass(frozen=True, slots=True)
-class Fall:
+class FallArrow:
     """The fall of a piece of ground, at a place in metres: `way` is one long and points down, `ratio` is above 0."""
 
     at: tuple[float, float]
@@ -48,7 +48,7 @@ class Fall:
         return f"{self.ratio * 100:.1f}".removesuffix(".0") + "%" if self.ratio <= STEP else ""
 
 
-def plan_falls(area: Area) -> tuple[Fall, ...]:
+def plan_falls(area: Area) -> tuple[FallArrow, ...]:
     """The falls of the finish as planned, the largest piece of ground first.
 
     They come from the area's surface where it has one, else from its points as `falls_through` has it.
@@ -65,7 +65,7 @@ def plan_falls(area: Area) -> tuple[Fall, ...]:
     return tuple(_sides(surface, corners, area.outline))
 
 
-def falls_through(spots: Sequence[Spot], outline: Outline | None = None) -> tuple[Fall, ...]:
+def falls_through(spots: Sequence[Spot], outline: Outline | None = None) -> tuple[FallArrow, ...]:
     """The falls of the ground that joins these spots, by pieces that fall alike, the largest first.
 
     Spots in one line give the fall from each to the next instead.
@@ -78,9 +78,9 @@ def falls_through(spots: Sequence[Spot], outline: Outline | None = None) -> tupl
     return tuple(fall for fall in found if fall is not None)
 
 
-def _fall(at: tuple[float, float], down: tuple[float, float]) -> Fall | None:
+def _fall(at: tuple[float, float], down: tuple[float, float]) -> FallArrow | None:
     ratio = hypot(*down)
-    return Fall(at, (down[0] / ratio, down[1] / ratio), ratio) if ratio >= LEAST else None
+    return FallArrow(at, (down[0] / ratio, down[1] / ratio), ratio) if ratio >= LEAST else None
 
 
 def _line(one: Spot, other: Spot) -> tuple[float, float]:
@@ -103,7 +103,7 @@ def _middle(places: Sequence[Place]) -> tuple[float, float]:
     return x, y
 
 
-def _sides(surface: AreaSurface, corners: Sequence[Place], outline: Outline | None) -> Iterator[Fall]:
+def _sides(surface: AreaSurface, corners: Sequence[Place], outline: Outline | None) -> Iterator[FallArrow]:
     """Of a plane, a crown or a valley: one fall for each plane, in the middle of the corners where it holds."""
     for plane in surface.planes:
         own = [place for place in corners if plane.elevation(place) == surface.elevation(place)]
@@ -118,7 +118,7 @@ def _sides(surface: AreaSurface, corners: Sequence[Place], outline: Outline | No
             yield fall
 
 
-def _quarters(surface: AreaSurface) -> Iterator[Fall]:
+def _quarters(surface: AreaSurface) -> Iterator[FallArrow]:
     """Of a warped surface: the fall in the middle of each of its quarters."""
     a, b, c, d = (spot.at for spot in surface.spots)
     small = Length(Fraction(1, 1000))
@@ -139,12 +139,12 @@ def _quarters(surface: AreaSurface) -> Iterator[Fall]:
             yield fall
 
 
-def _pieces(joined: Triangles, outline: Outline | None) -> tuple[Fall, ...]:
+def _pieces(joined: Triangles, outline: Outline | None) -> tuple[FallArrow, ...]:
     """Neighboring triangles that fall alike as one; slivers are left out."""
     downs = [_down(plane) for plane in joined.planes]
     middles = [_middle([joined.spots[corner].at for corner in corners]) for corners in joined.corners]
     sizes = [float(abs(signed_area([joined.spots[corner].at for corner in corners]))) for corners in joined.corners]
-    found: list[tuple[float, Fall]] = []
+    found: list[tuple[float, FallArrow]] = []
     for piece in _alike(joined, downs):
         size = sum(sizes[each] for each in piece)
         at, down = (

@@ -9,8 +9,8 @@ from typing import Any, get_origin, overload
 
 from gradecheck.catalogue import _, count, plural, translated
 from gradecheck.measure.printed import show
-from gradecheck.plan.edits import Draft
-from gradecheck.plan.keys import Key, described, is_model, kinds_at
+from gradecheck.plan.edits import JobFileDraft
+from gradecheck.plan.keys import JobFileKey, described, is_model, kinds_at
 from gradecheck.plan.list_edits import InList, list_at
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.spans import Plain
@@ -61,7 +61,7 @@ class FormRows(Sequence[FormRow]):
         return self._make(index % len(self))
 
 
-def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
+def form_rows(draft: JobFileDraft, plan: Plan | None, path: KeyPath) -> FormRows:
     """The rows at that place: what the file has, in its order, then what else may stand there."""
     if (found := list_at(draft, path)) is not None:
         return _listed(found, plan, path) if not found.rest else _of_list(found, path)
@@ -71,7 +71,7 @@ def form_rows(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
     return FormRows([row.label for row in rows], rows.__getitem__)
 
 
-def _rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
+def _rows(draft: JobFileDraft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
     part, kinds = draft.at(path), kinds_at(path)
     there: Mapping[str, Plain] = part if isinstance(part, dict) else {}
     if isinstance(part, list):
@@ -88,14 +88,14 @@ def _rows(draft: Draft, plan: Plan | None, path: KeyPath) -> list[FormRow]:
     return rows
 
 
-def takes_names(draft: Draft, path: KeyPath) -> bool:
+def takes_names(draft: JobFileDraft, path: KeyPath) -> bool:
     """Whether names of the plan's own stand at that place: areas, points, those of a list too, benchmarks."""
     if (found := list_at(draft, path)) is not None:
         return not found.rest
     return any(get_origin(kind) is dict for kind in kinds_at(path))
 
 
-def said_of(key: Key) -> str:
+def said_of(key: JobFileKey) -> str:
     """What a key is for, with an example."""
     return _("{says}. E.g. {example}", says=key.says, example=key.example)
 
@@ -104,7 +104,7 @@ def _is_points(path: KeyPath) -> bool:
     return len(path) == 3 and path[0] == "areas" and path[2] in ("points", "added")
 
 
-def _points(draft: Draft, plan: Plan | None, path: KeyPath) -> FormRows:
+def _points(draft: JobFileDraft, plan: Plan | None, path: KeyPath) -> FormRows:
     """Points with the elevations they come to, those that the plan makes behind them."""
     part = draft.at(path)
     area = plan.areas.get(str(path[1])) if plan else None
@@ -165,7 +165,7 @@ def _worked(point: Point) -> str:
     return _("{name} = {working}.", name=point.name, working=translated(point.working))
 
 
-def _names(draft: Draft, path: KeyPath) -> Sequence[str]:
+def _names(draft: JobFileDraft, path: KeyPath) -> Sequence[str]:
     part = draft.at(path)
     return list(part) if isinstance(part, dict) else []
 
@@ -174,7 +174,7 @@ def _finish(point: Point | None, plan: Plan | None) -> str:
     return show(point.finish.height, plan.notation) if point is not None and plan is not None else ""
 
 
-def _row(name: str, value: Plain, path: KeyPath, key: Key | None, plan: Plan | None) -> FormRow:
+def _row(name: str, value: Plain, path: KeyPath, key: JobFileKey | None, plan: Plan | None) -> FormRow:
     says = said_of(key) if key else ""
     if path[0] == "areas" and len(path) == 2 and plan is not None and (area := plan.areas.get(name)) is not None:
         return FormRow(name, _of_area(area), area.what, path, opens=True)
@@ -236,7 +236,7 @@ def trail(path: KeyPath) -> str:
     return " / ".join(str(step) for step in path) or _("the whole plan")
 
 
-def difference(old: Draft, new: Draft) -> list[str]:
+def difference(old: JobFileDraft, new: JobFileDraft) -> list[str]:
     """The lines that go and that come, with - and + before them, each stretch under its line number.
 
     Those of a list beside the job file stand under its name.

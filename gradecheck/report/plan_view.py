@@ -18,7 +18,7 @@ from gradecheck.report.cells import (
     PLAIN_SHADES,
     SHADES,
     Canvas,
-    Drawing,
+    CellDrawing,
     View,
     cut,
     draw,
@@ -40,7 +40,7 @@ _ABOVE = 3
 class PlanView:
     """The drawing, what its signs mean, the points that have no place, and how many points hide behind another."""
 
-    drawing: Drawing
+    drawing: CellDrawing
     key: tuple[str, ...]
     unplaced: tuple[str, ...]
     hidden: int

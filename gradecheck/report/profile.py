@@ -20,7 +20,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, Point
 from gradecheck.plan.names import visible
-from gradecheck.report.cells import PLAIN_LINES, Canvas, Drawing, View, cut, draw, width
+from gradecheck.report.cells import PLAIN_LINES, Canvas, CellDrawing, View, cut, draw, width
 from gradecheck.report.plan_falls import metres
 from gradecheck.report.rows import minus
 from gradecheck.report.scene import Scene, SceneLine, ScenePoint, Spot, Style, points_of
@@ -30,7 +30,7 @@ _EVENLY = _("The plan does not say how far apart these points are; they are draw
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class ProfilePoint:
     """One point of a profile. `along` is None where it has no place, `wanted` where its datum is not tied.
 
     Heights are those shown, above the zero that elevations are shown from.
@@ -51,13 +51,13 @@ class Station:
 class Profile:
     """The drawing, and remarks about what is missing."""
 
-    drawing: Drawing
+    drawing: CellDrawing
     remarks: tuple[str, ...]
 
 
 def stations(
     state: State, area: str, stage: str, points: Sequence[str] | None = None, current: str | None = None
-) -> list[Station]:
+) -> list[ProfilePoint]:
     """The points named, or the area's route, as measured at that stage. Raises KeyError for a name there is not."""
     found = state.plan.areas[area]
     chosen = _chosen(found, points)
@@ -68,7 +68,7 @@ def stations(
         aim, shot = state.target(surface), state.latest(surface)
         measured = state.found(shot, surface) if shot else None
         made.append(
-            Station(
+            ProfilePoint(
                 point.name,
                 along,
                 state.shown(aim.wanted) if aim else None,
@@ -161,7 +161,7 @@ def profile_key(*, braille: bool) -> str:
 
 
 def profile(
-    along: Sequence[Station],
+    along: Sequence[ProfilePoint],
     notation: Notation,
     columns: int,
     rows: int,
@@ -186,7 +186,7 @@ def profile(
     return Profile(canvas.drawing(), tuple(map(visible, remarks)))
 
 
-def _draw(canvas: Canvas, placed: Sequence[Station], notation: Notation) -> None:
+def _draw(canvas: Canvas, placed: Sequence[ProfilePoint], notation: Notation) -> None:
     """Draws the band, the wanted line, what was measured, and the points: stations to the right, heights up."""
     heights = [up for each in placed for up in (*_limits(each), each.found) if up is not None]
     high, low = max(heights), min(heights)
@@ -200,7 +200,7 @@ def _draw(canvas: Canvas, placed: Sequence[Station], notation: Notation) -> None
     draw(canvas, _scene(placed), _view(canvas, placed, high, low, room))
 
 
-def _view(canvas: Canvas, drawn: Sequence[Station], high: Length, low: Length, room: int) -> View:
+def _view(canvas: Canvas, drawn: Sequence[ProfilePoint], high: Length, low: Length, room: int) -> View:
     across, down = canvas.dots
     alongs = [station.along.metres for station in drawn if station.along is not None]
     long, tall = float(max(alongs) - min(alongs)), float((high - low).metres)
@@ -213,7 +213,7 @@ def _view(canvas: Canvas, drawn: Sequence[Station], high: Length, low: Length, r
     return View(float(min(alongs)) - room * across / right, float(top), right, below)
 
 
-def _scene(drawn: Sequence[Station]) -> Scene:
+def _scene(drawn: Sequence[ProfilePoint]) -> Scene:
     """Stations and heights as places; between two points with an unread one between them nobody knows the ground."""
     lines = [
         SceneLine((_at(one, start), _at(other, end)), style)
@@ -235,13 +235,13 @@ def _scene(drawn: Sequence[Station]) -> Scene:
     return Scene(tuple(points), lines=tuple(lines))
 
 
-def _at(station: Station, up: Length | None) -> tuple[float, float]:
+def _at(station: ProfilePoint, up: Length | None) -> tuple[float, float]:
     assert station.along is not None
     assert up is not None
     return float(station.along.metres), float(up.metres)
 
 
-def _limits(station: Station) -> tuple[Length, Length, Length]:
+def _limits(station: ProfilePoint) -> tuple[Length, Length, Length]:
     """The highest and lowest height allowed, and the wanted one."""
     assert station.wanted is not None
     allowed = station.tolerance or Tolerance(ZERO, ZERO)

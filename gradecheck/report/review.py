@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gradecheck.catalogue import _, count, stage_word
-from gradecheck.checks.trend import Bias, Seen, biases
+from gradecheck.checks.trend import Bias, SeenHeight, biases
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import Reading, Rechecked, SignedOff, Void
 from gradecheck.journal.stamps import day_of, on_site
@@ -21,7 +21,7 @@ from gradecheck.report.dates import day_and_month
 from gradecheck.report.instrument import setup_disagrees
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
-from gradecheck.state.record import Kept
+from gradecheck.state.record import RecordedFact
 from gradecheck.state.signing import answered, has_changed
 from gradecheck.state.state import Shot, State, Surface
 
@@ -148,7 +148,7 @@ OPEN_AGAIN = _("open again")
 """Said of a stage that was signed off by someone who did not know all that was read there by then."""
 
 
-def _unseen(state: State, kept: Kept[SignedOff]) -> str:
+def _unseen(state: State, kept: RecordedFact[SignedOff]) -> str:
     """What whoever signed did not know of other laptops; empty where that is nothing."""
     if state.laptops is None:
         return ""
@@ -300,14 +300,14 @@ def trend(state: State) -> list[Bias]:
     return biases(look for surface in state.shots for look in _seen(state, surface))
 
 
-def _seen(state: State, surface: Surface) -> Iterator[Seen]:
+def _seen(state: State, surface: Surface) -> Iterator[SeenHeight]:
     """The looks at one point that tell of a bias."""
     if len(state.shots[surface]) < 2:
         return
     for shot, z in state.looks_on_grade(surface):
         setup = state.setups.get(shot.setup)
         if setup is not None and not state.in_doubt(shot):
-            yield Seen("/".join(surface), z, shot.by, setup.fact.rod, _("setup {seq}", seq=setup.seq))
+            yield SeenHeight("/".join(surface), z, shot.by, setup.fact.rod, _("setup {seq}", seq=setup.seq))
 
 
 def trend_lines(state: State) -> list[str]:
@@ -332,7 +332,7 @@ def _trend_lines(state: State, found: Sequence[Bias]) -> list[str]:
 
 def trend_in_steps(state: State) -> Generator[str, None, list[str]]:
     """The same, told how far it is after each so many looks; nothing may be recorded between two steps."""
-    looks, done, since = list[Seen](), 0, 0
+    looks, done, since = list[SeenHeight](), 0, 0
     surfaces = list(state.shots)
     for surface in surfaces:
         done, since = done + 1, since + len(state.shots[surface])

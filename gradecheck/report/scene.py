@@ -18,7 +18,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.report.labels import Form
-from gradecheck.report.plan_falls import Fall, metres, plan_falls
+from gradecheck.report.plan_falls import FallArrow, metres, plan_falls
 from gradecheck.report.rows import headline, off_text, shown
 from gradecheck.state.state import State, Surface
 
@@ -147,7 +147,7 @@ class Scene:
     lines: tuple[SceneLine, ...] = ()
     walls: tuple[SceneLine, ...] = ()
     marks: tuple[ScenePoint, ...] = ()
-    falls: tuple[Fall, ...] = ()
+    falls: tuple[FallArrow, ...] = ()
     ties: tuple[SceneLine, ...] = ()
     """Tapes, from where they are held to the point that they find."""
 
@@ -188,7 +188,10 @@ def set_out(plan: Plan, area: Area, tied: Sequence[tuple[Point, Ties | None]]) -
 
 
 def as_built(
-    state: State, stages: Iterable[tuple[Area, str]], current: str | None = None, falls: Sequence[Fall] | None = None
+    state: State,
+    stages: Iterable[tuple[Area, str]],
+    current: str | None = None,
+    falls: Sequence[FallArrow] | None = None,
 ) -> Scene:
     """Areas as found, each at a stage, with the falls given or else the plan's."""
     stages = list(stages)
@@ -199,7 +202,7 @@ def as_built(
     )
 
 
-def _scene(plan: Plan, areas: Sequence[Area], points: Sequence[ScenePoint], falls: Sequence[Fall]) -> Scene:
+def _scene(plan: Plan, areas: Sequence[Area], points: Sequence[ScenePoint], falls: Sequence[FallArrow]) -> Scene:
     lines = [
         SceneLine(tuple(map(metres, ring)), Style.HOLE if number else Style.OUTLINE, closed=True, name=area.name)
         for area in areas

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.recovery.against import Held, Outcome, differences
-from gradecheck.journal.recovery.health import Asked, Health
+from gradecheck.journal.recovery.against import Comparison, Outcome, differences
+from gradecheck.journal.recovery.health import HashLookup, Health
 from gradecheck.journal.short_hash import short
 from gradecheck.report.log import briefly
 
@@ -84,7 +84,7 @@ def lines(found: Health, job: object) -> Iterator[str]:
             yield _("No copy is kept next to it.")
 
 
-def _compared(found: Health, held: Held) -> Iterator[str]:
+def _compared(found: Health, held: Comparison) -> Iterator[str]:
     since = found.entries - held.last
     if held.damaged:
         yield _(
@@ -163,7 +163,7 @@ def _entry_text(entry: Entry | None, beside: Entry | None = None) -> str:
     return f"{text}."
 
 
-def _asked(found: Health, asked: Asked) -> Iterator[str]:
+def _asked(found: Health, asked: HashLookup) -> Iterator[str]:
     if asked.seq:
         kept = _("so does every entry before it") if found.fault is None else _("what is wrong is listed above")
         yield _("Entry {seq} still has the hash {given}; {kept}.", seq=asked.seq, given=asked.given, kept=kept)
@@ -178,7 +178,7 @@ def _asked(found: Health, asked: Asked) -> Iterator[str]:
         yield _("Enter the number next to the hash too, as --hash “57 XXXX ...”, and more can be said.")
 
 
-def _not_held(found: Health, asked: Asked) -> str:
+def _not_held(found: Health, asked: HashLookup) -> str:
     if asked.given.seq is None:
         return _("no entry has that hash: it was rewritten or cut before that entry, or the hash is another job's")
     if asked.given.seq > found.entries:

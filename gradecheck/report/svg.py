@@ -19,7 +19,7 @@ from gradecheck.plan.names import visible
 from gradecheck.report.cells import width
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.labels import Box, Form, Letters, Placed, Room, place
-from gradecheck.report.plan_falls import Fall
+from gradecheck.report.plan_falls import FallArrow
 from gradecheck.report.rows import minus, rounding
 from gradecheck.report.scene import (
     SIGNS,
@@ -343,7 +343,7 @@ def _label(placed: Placed, dot: Spot, *, bold: bool) -> Iterator[str]:
         yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1, over=True)
 
 
-def _fall(fall: Fall, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
+def _fall(fall: FallArrow, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
     """An arrow down the fall with its percent beside it, where it lies on nothing else.
 
     One with a percent may stand a little aside; a step's stays where it is, short where there is little room.

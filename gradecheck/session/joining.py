@@ -9,8 +9,8 @@ from gradecheck.catalogue import _
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.recovery.others import Others, rows_of
-from gradecheck.journal.store import FILE_NAME
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
+from gradecheck.journal.store import JOURNAL_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.session.session import Session, job_folder
 
 
@@ -19,8 +19,8 @@ def looked_at(session: Session, other: Path) -> Others:
 
     Raises Refusal where it is another job's, `JournalError` where it is none or can't be read.
     """
-    log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / FILE_NAME
-    others = rows_of(log, session.folder / FILE_NAME)
+    log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / JOURNAL_NAME
+    others = rows_of(log, session.folder / JOURNAL_NAME)
     if not _is_of_this_job(session, others.rows):
         raise Refusal(_("{other} is the log of another job: no entry and no plan in it is of this one.", other=other))
     return others

@@ -34,10 +34,9 @@ from gradecheck.journal.facts import (
 )
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.stamps import behind, by_clock
-from gradecheck.journal.store import ALL, FILE_NAME, Journal, LogLine, Read
+from gradecheck.journal.store import ALL, JOURNAL_NAME, Journal, LogLine, Read
 from gradecheck.measure.quantities import FallXY, Length
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import Loaded, PlanFile, understand
+from gradecheck.plan.load import PLAN_NAME, Loaded, PlanFile, understand
 from gradecheck.plan.model import Plan
 from gradecheck.plan.names import folded
 from gradecheck.plan.problems import PlanProblemsError
@@ -117,7 +116,7 @@ class Session:
         self.plan_file = PlanFile(self.folder / PLAN_NAME)
         if not look_later:
             self.plan_file.refresh()
-        self.journal = Journal(self.folder / FILE_NAME, closed)
+        self.journal = Journal(self.folder / JOURNAL_NAME, closed)
         try:
             laptops = self.journal.joined
             accepted = self.journal.last_of(KIND_OF[PlanRevised]) if laptops is None else laptops.plan
@@ -137,7 +136,9 @@ class Session:
         self.digest = self.loaded.digest
         self.by = by or (own.by if own else "")
         self.laptop = laptop
-        self._began_elsewhere = bool(laptop and not by and own) and not _is_same(own.laptop if own else "", laptop)
+        self._began_on_other_laptop = bool(laptop and not by and own) and not _is_same(
+            own.laptop if own else "", laptop
+        )
         self.ids = ids or Ids()
         self.window = self.ids()
         self.seq = last.seq if last else 0
@@ -166,7 +167,7 @@ class Session:
 
         Where the log was copied from another laptop and this one's settings name nobody, whoever recorded last there.
         """
-        return initials if initials and (not self.by or self._began_elsewhere) else self.by
+        return initials if initials and (not self.by or self._began_on_other_laptop) else self.by
 
     @property
     def offered(self) -> Loaded | None:
@@ -426,7 +427,7 @@ class Session:
             if laptops is None or laptops.is_own(shot.seq)
         )  # fmt: skip
         last = max(shots, key=lambda shot: shot.seq, default=None)
-        place = self.journal.standing(last.id) if last else None
+        place = self.journal.first_and_last(last.id) if last else None
         return place[1] if place else None
 
     def entry(self, named: str) -> Entry:
@@ -507,12 +508,12 @@ class Session:
 
     def strike(self, entry_id: str, why: str) -> Action:
         """That an entry no longer counts, and why. Raises Refusal."""
-        _, last = self._standing(entry_id)
+        _, last = self._place_that_counts(entry_id)
         return readings.strike(last.id, why)
 
     def correct(self, entry_id: str, typed: str) -> Action:
         """That a rod figure was entered wrong: the right one counts in its place. Raises Refusal."""
-        first, last = self._standing(entry_id)
+        first, last = self._place_that_counts(entry_id)
         against = self.state.conflicting.get(first.id, ()) if isinstance(last.fact, Void) else ()
         # Struck on one laptop and corrected on another: what is corrected is what the other one has.
         counting = next((each for each in against if not isinstance(each.fact, Void)), last)
@@ -529,18 +530,18 @@ class Session:
             fact = under_beam(self.state, taken, slopes)
             first = self.journal.at(place)
             if first is not None and fact != taken:
-                _, last = self._standing(first.id)
+                _, last = self._place_that_counts(first.id)
                 actions.append(Action(fact, f"{first.typed} {typed}", last.id))
         return actions
 
     def place_of(self, entry_id: str) -> tuple[Entry, Entry]:
         """The first entry of that entry's place in the log, and the one that counts there now. Raises Refusal."""
-        place = self.journal.standing(entry_id)
+        place = self.journal.first_and_last(entry_id)
         if place is None:
             raise Refusal(_("There is no entry “{entry_id}” in the log.", entry_id=entry_id))
         return place
 
-    def _standing(self, entry_id: str) -> tuple[Entry, Entry]:
+    def _place_that_counts(self, entry_id: str) -> tuple[Entry, Entry]:
         first, last = self.place_of(entry_id)
         if isinstance(last.fact, Void) and first.id not in self.state.conflicting:
             raise Refusal(_("Entry {seq} is already struck: {why}.", seq=first.seq, why=last.fact.why))
@@ -569,7 +570,7 @@ class Session:
             state.apply(entry, entry)
             return
         replaced = self.journal.find(entry.replaces)
-        place = self.journal.standing(entry.replaces)
+        place = self.journal.first_and_last(entry.replaces)
         if replaced is not None and place is not None:
             first, _ = place
             state.replace(first, replaced.fact, entry)

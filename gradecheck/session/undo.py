@@ -24,7 +24,7 @@ def undo(journal: Journal, by: str) -> Action:
             continue  # another laptop's, by whomever
         if entry.by != by or not isinstance(entry.fact, Reading | Void) or _undone_by(journal, entry) is not None:
             continue
-        place = journal.standing(entry.id)
+        place = journal.first_and_last(entry.id)
         if place is not None and _act_of(journal, place[1]).id == entry.id:  # else it was undone or changed since
             before = _replaced(journal, entry)
             fact, typed = (before.fact, before.typed) if before is not None else (Void(UNDONE), UNDO)

@@ -11,9 +11,8 @@ from gradecheck.catalogue import _
 from gradecheck.joining.names import identity
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.recovery.against import Chain, Held, Outcome, hold
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import load_plan
+from gradecheck.journal.recovery.against import Comparison, Outcome, ReadChain, hold
+from gradecheck.plan.load import PLAN_NAME, load_plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.sharing.last_copy import last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace
@@ -41,12 +40,12 @@ class Compared:
     less: list[str] = field(default_factory=list)
 
 
-def held_against(called: str, ours: Chain, there: There, compared: Compared) -> Iterator[Held]:
+def held_against(called: str, ours: ReadChain, there: There, compared: Compared) -> Iterator[Comparison]:
     """Holds the log against what is elsewhere: what this laptop itself once put there must still be here."""
     compared.less = there.less
     known = ours.taken | {*ours.hashes.values()}
     missing = {digest: row for digest, row in there.rows.items() if digest not in known}
-    bad: list[Held] = []
+    bad: list[Comparison] = []
     fine = True
     for line in _lines(missing, ours):
         entries = [from_row(row) for row in line]
@@ -59,10 +58,10 @@ def held_against(called: str, ours: Chain, there: There, compared: Compared) -> 
         yield held
     if fine:
         last = max((seq for seq, digest in ours.hashes.items() if digest in there.hashes), default=0)
-        yield Held(called, Outcome.AGREES, last)
+        yield Comparison(called, Outcome.AGREES, last)
 
 
-def _lines(missing: Mapping[str, Row], ours: Chain) -> Iterator[list[Row]]:
+def _lines(missing: Mapping[str, Row], ours: ReadChain) -> Iterator[list[Row]]:
     """The entries that are not here, as they follow one another up to each end."""
     before = {row[-2] for row in missing.values()}
     for digest, row in missing.items():
@@ -73,16 +72,16 @@ def _lines(missing: Mapping[str, Row], ours: Chain) -> Iterator[list[Row]]:
             yield line[::-1]
 
 
-def _chain(entries: list[Entry], ours: Chain) -> Chain:
+def _chain(entries: list[Entry], ours: ReadChain) -> ReadChain:
     """The whole chain that they are the end of, as far as it is ours."""
     common = {seq: digest for seq, digest in ours.hashes.items() if seq < entries[0].seq}
-    return Chain(
+    return ReadChain(
         common | {entry.seq: entry.hash for entry in entries},
         lambda after: (entry for entry in entries if entry.seq > after),
     )
 
 
-def written_by(ours: Chain, laptop: str) -> Callable[[Entry], bool]:
+def written_by(ours: ReadChain, laptop: str) -> Callable[[Entry], bool]:
     """Whether an entry is of this laptop, or of whoever wrote the log where that is not this one."""
     last = ours.at(ours.last)
     here = {identity(laptop)}
@@ -91,7 +90,7 @@ def written_by(ours: Chain, laptop: str) -> Callable[[Entry], bool]:
     return lambda entry: identity(entry.laptop) in here
 
 
-def plans_known(job: Path, ours: Chain) -> set[str]:
+def plans_known(job: Path, ours: ReadChain) -> set[str]:
     """The hashes of the plans that a job follows or followed, without opening its log."""
     plans = {entry.plan for entry in ours.behind(0)} | set(last_copy(job).plans)
     try:
@@ -112,10 +111,12 @@ def is_meeting_place(folder: Path) -> bool:
         return False
 
 
-def in_folder(folder: Path, job: Path, laptop: str, compared: Compared) -> Callable[[Chain], Iterable[Held]]:
+def in_folder(
+    folder: Path, job: Path, laptop: str, compared: Compared
+) -> Callable[[ReadChain], Iterable[Comparison]]:
     """Holds a log against what lies in that folder."""
 
-    def held(ours: Chain) -> Iterable[Held]:
+    def held(ours: ReadChain) -> Iterable[Comparison]:
         try:
             return [*held_against(str(folder), ours, _there(folder, job, laptop, ours), compared)]
         except OSError as wrong:
@@ -126,7 +127,7 @@ def in_folder(folder: Path, job: Path, laptop: str, compared: Compared) -> Calla
     return held
 
 
-def _there(folder: Path, job: Path, laptop: str, ours: Chain) -> There:
+def _there(folder: Path, job: Path, laptop: str, ours: ReadChain) -> There:
     plans = plans_known(job, ours)
     rows: dict[str, Row] = {}
     with MeetingPlace(folder) as place:

@@ -10,7 +10,7 @@ from typing import Protocol
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
-from gradecheck.report.board import Board, Kept, board_of
+from gradecheck.report.board import Board, KeptRow, board_of
 from gradecheck.sharing.bring_back import lay_out
 from gradecheck.sharing.meeting_place import MeetingPlace
 from gradecheck.sharing.progress import (
@@ -31,7 +31,7 @@ MOST_PLACES = 2_000
 """Folders within one that are looked at."""
 
 
-class Source(Protocol):
+class BoardSource(Protocol):
     """Where a board comes from. All of it is called in threads that nobody waits for."""
 
     @property
@@ -92,7 +92,7 @@ class FolderBoard:
         except OSError as wrong:
             trouble = _("{folder} can't be opened ({reason}).", folder=self._folder, reason=reason(wrong))
             return Board(self._last.jobs, self._last.passed_over, trouble)
-        jobs: list[tuple[str, Sequence[Kept], int]] = []
+        jobs: list[tuple[str, Sequence[KeptRow], int]] = []
         wrong_files: list[str] = []
         uncounted, troubles = 0, []
         found: dict[str, tuple[Path, tuple[str, ...]]] = {}
@@ -137,7 +137,7 @@ class FolderBoard:
                 found.append((path, names))
         return found
 
-    def _kept(self, place: MeetingPlace, path: Path, names: Sequence[str]) -> tuple[list[Kept], list[str]]:
+    def _kept(self, place: MeetingPlace, path: Path, names: Sequence[str]) -> tuple[list[KeptRow], list[str]]:
         """The rows among those files, and what is wrong with others."""
         rows, wrong_files = [], []
         for name in names:
@@ -159,7 +159,7 @@ class FolderBoard:
             if isinstance(read, str):
                 wrong_files.append(read)
             else:
-                rows.append(Kept(read))
+                rows.append(KeptRow(read))
         return rows, wrong_files
 
 

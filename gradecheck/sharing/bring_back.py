@@ -11,16 +11,14 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, count
 from gradecheck.files.job_copy import plan_texts
 from gradecheck.files.whole_files import write_whole
-from gradecheck.joining.log import JoinedLog
-from gradecheck.joining.log import Row as Linked
+from gradecheck.joining.log import JoinedLog, LinkedRow
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.file import create
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.places import clear_folder, make_folders, remove_folders, sync_folder
 from gradecheck.plan.folder_names import folder_for
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import understand
+from gradecheck.plan.load import PLAN_NAME, understand
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session
@@ -33,7 +31,7 @@ from gradecheck.system.settings import remember
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class SharedJob:
     """A job as it lies in a meeting place, with a log."""
 
     name: str
@@ -66,7 +64,7 @@ def bring_back(job: Path, folder: Path) -> str:
     shared = Shared()
     try:
         with MeetingPlace(folder) as place:
-            kept: list[Kept | Planned] = [*_kept(place, shared), *_planned(place, shared)]
+            kept: list[SharedJob | Planned] = [*_kept(place, shared), *_planned(place, shared)]
     except OSError as wrong:
         raise Refusal(
             _(
@@ -99,7 +97,7 @@ def bring_back(job: Path, folder: Path) -> str:
     return made_in(job, one, folder)
 
 
-def made_in(job: Path, one: Kept | Planned, folder: object) -> str:
+def made_in(job: Path, one: SharedJob | Planned, folder: object) -> str:
     """The same of a job that was found; `folder` is where. Raises Refusal, and then makes nothing."""
     try:
         made = make_folders(job)
@@ -113,7 +111,7 @@ def made_in(job: Path, one: Kept | Planned, folder: object) -> str:
         raise
 
 
-def _made_anew(job: Path, kept: Kept, folder: object) -> str:
+def _made_anew(job: Path, kept: SharedJob, folder: object) -> str:
     _write(job, kept)
     remember(job)
     entries = count(len(kept.rows), "entry", "entries")
@@ -146,7 +144,7 @@ def plans_by_name(job: str, folder: Path) -> set[str]:
         return {plan for each in _kept(place, Shared()) if each.name == job for plan in plans_in(each.rows)}
 
 
-def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:
+def _kept(place: MeetingPlace, shared: Shared) -> Iterator[SharedJob]:
     names = place.names()
     left = {name: said for name in names if (said := named(name)) is not None}
     while left:
@@ -159,16 +157,16 @@ def _kept(place: MeetingPlace, shared: Shared) -> Iterator[Kept]:
             yield job
 
 
-def kept_in(rows: Mapping[str, Row]) -> Kept | None:
+def kept_in(rows: Mapping[str, Row]) -> SharedJob | None:
     """The job in entries, by their hashes; None where no plan in them can be read."""
-    log = JoinedLog(Linked(from_row(row), row[-2]) for row in rows.values())
+    log = JoinedLog(LinkedRow(from_row(row), row[-2]) for row in rows.values())
     fact = log.plan.fact if log.plan is not None else None
     if isinstance(fact, PlanRevised):
         try:
             plan = understand(fact.text, PLAN_NAME, fact.files.__getitem__).plan
         except (PlanProblemsError, KeyError):
             return None
-        return Kept(plan.job, tuple(rows.values()), log)
+        return SharedJob(plan.job, tuple(rows.values()), log)
     return None
 
 
@@ -184,11 +182,11 @@ def _planned(place: MeetingPlace, shared: Shared) -> Iterator[Planned]:
             yield Planned(plans[-1].loaded.plan.job, tuple(plans))
 
 
-def _write(job: Path, kept: Kept) -> None:
+def _write(job: Path, kept: SharedJob) -> None:
     history = kept.log.history
     common = {digest for digest in history.order if all(history.on_line(end, digest) for end in history.ends)}
     own = sorted((row for row in kept.rows if row[-1] in common), key=lambda row: row[0])
-    create(job / FILE_NAME, own, [row for row in kept.rows if row[-1] not in common])
+    create(job / JOURNAL_NAME, own, [row for row in kept.rows if row[-1] not in common])
     session = Session(job)
     try:
         write_whole(job, {name: text.encode() for name, text in plan_texts(session).items()})
@@ -216,17 +214,17 @@ def lay_out(job: Path, folder: Path, names: Iterable[str]) -> str:
     """
     shared = Shared()
     with _SomeOf(folder, names) as place:
-        kept: list[Kept | Planned] = [*_kept(place, shared), *_planned(place, shared)]
+        kept: list[SharedJob | Planned] = [*_kept(place, shared), *_planned(place, shared)]
     missing = "; ".join((*(_("{name} is half there", name=name) for name in shared.half_there), *shared.not_sound))
     if not kept:
         raise Refusal(
             _("The job can't be put together from what is in {folder}. {missing}", folder=folder, missing=missing)
         )
-    lay_one(job, max(kept, key=lambda each: len(each.rows) if isinstance(each, Kept) else 0))
+    lay_one(job, max(kept, key=lambda each: len(each.rows) if isinstance(each, SharedJob) else 0))
     return missing
 
 
-def lay_one(job: Path, one: Kept | Planned) -> None:
+def lay_one(job: Path, one: SharedJob | Planned) -> None:
     """Lays a job into an empty folder, to be looked at there. Raises Refusal and `OSError`."""
     if isinstance(one, Planned):
         lay_in(job, one.plans[-1])

@@ -14,8 +14,7 @@ from gradecheck.catalogue import _
 from gradecheck.files.whole_files import write_whole
 from gradecheck.journal.chain import Row, from_row
 from gradecheck.journal.facts import KIND_OF, PlanRevised
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import Loaded, read_text, understand
+from gradecheck.plan.load import PLAN_NAME, Loaded, read_text, understand
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 from gradecheck.sharing.meeting_place import MeetingPlace, TooLargeError

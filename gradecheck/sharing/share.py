@@ -72,7 +72,7 @@ class Shared:
 
 
 @dataclass(slots=True)
-class Found:
+class SharedEntries:
     """What is in the files of this job: the entries by their hashes, and which file holds which."""
 
     rows: dict[str, Row] = field(default_factory=dict)
@@ -197,10 +197,10 @@ def of_job(names: Sequence[str], plans: set[str]) -> dict[str, Name]:
             return mine
 
 
-def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared: Shared) -> Found:
+def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared: Shared) -> SharedEntries:
     names = place.names()
     place.tidy(names)
-    found = Found()
+    found = SharedEntries()
     for name, said in of_job(names, plans).items():
         wrong_before = len(shared.not_sound)
         try:
@@ -319,7 +319,9 @@ def take_in(
         session.catch_up()
 
 
-def _put(place: MeetingPlace, session: Session, ours: Mapping[str, Row], found: Found, shared: Shared) -> None:
+def _put(
+    place: MeetingPlace, session: Session, ours: Mapping[str, Row], found: SharedEntries, shared: Shared
+) -> None:
     shared.there = sum(digest in found.rows for digest in ours)
     new = [row for digest, row in ours.items() if digest not in found.rows]
     small = _own_small(session.laptop, found)
@@ -334,7 +336,7 @@ def _put(place: MeetingPlace, session: Session, ours: Mapping[str, Row], found: 
             place.remove(name)
 
 
-def _own_small(laptop: str, found: Found) -> list[str]:
+def _own_small(laptop: str, found: SharedEntries) -> list[str]:
     """The whole files that hold few entries, all of them written by this laptop."""
     own = []
     for name, hashes in found.files.items():

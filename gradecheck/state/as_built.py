@@ -20,7 +20,7 @@ from gradecheck.checks.line_falls import UnjudgedFall, judge_across
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import Pond
 from gradecheck.checks.slope import JudgedFall, JudgedFalls, JudgedPlane, RouteFalls
-from gradecheck.checks.squaring import Move, squaring
+from gradecheck.checks.squaring import CornerMove, squaring
 from gradecheck.checks.steps import (
     Ahead,
     FlightCheck,
@@ -284,7 +284,7 @@ def check_layout(state: State, layout: Layout) -> Squareness:
     return check_outline(layout.corners, taped, state.plan.limits(), state.plan.notation.graduation)
 
 
-def corners_to_move(state: State, layout: Layout) -> tuple[Move, ...] | None:
+def corners_to_move(state: State, layout: Layout) -> tuple[CornerMove, ...] | None:
     """What to move so that the layout check passes; None where the tapes do not tell."""
     taped = {pair: kept.fact.length for pair, kept in state.record.taped(layout.name).items()}
     limits, mark = state.plan.limits(), state.plan.notation.graduation

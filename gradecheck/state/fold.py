@@ -114,7 +114,9 @@ class KeptSetup:
         return self.book.setup(self.id)
 
 
-def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None) -> Iterator[tuple[Entry, Entry]]:
+def first_and_last(
+    entries: Iterable[Entry], replacing: Iterable[Entry] | None = None
+) -> Iterator[tuple[Entry, Entry]]:
     """The first entry of each place, with the one that stands in it now; a struck place holds a `Void`.
 
     `replacing` are those among the entries that replace another; with them, the entries may be read only once.
@@ -130,7 +132,7 @@ def standing(entries: Iterable[Entry], replacing: Iterable[Entry] | None = None)
             yield first, last
 
 
-class Chains:
+class JoinedChains:
     """Who knew what of rechecks and answers, where several laptops write."""
 
     def __init__(
@@ -188,7 +190,9 @@ class Folded:
         """By the id of the first entry of a place, where those stand that disagree there."""
         self.lasers: dict[str, str] = {}
         """By its id, the setup that each laptop's laser has, where several write and it was not moved since."""
-        chains = Chains(laptops, self.answers, self.given_otherwise, self.disputed) if laptops is not None else None
+        chains = (
+            JoinedChains(laptops, self.answers, self.given_otherwise, self.disputed) if laptops is not None else None
+        )
         self.doubt = Doubt(self.book, plan.rechecks.allowed, self.answered, rule, chains)
         self.carried = Carried(self.book, plan, laptops.along if laptops is not None else None)
         self.shots: dict[Surface, list[Shot]] = {}
@@ -232,7 +236,9 @@ class Folded:
         trial.record, trial.book = self.record.copied(), self.book.copied()
         several = self.laptops
         chains = (
-            Chains(several, trial.answers, trial.given_otherwise, trial.disputed) if several is not None else None
+            JoinedChains(several, trial.answers, trial.given_otherwise, trial.disputed)
+            if several is not None
+            else None
         )
         trial.doubt = self.doubt.copied(trial.book, trial.answered, chains)
         trial.carried = self.carried.copied(trial.book)

@@ -14,7 +14,7 @@ F = TypeVar("F", Taped, Gauged, SignedOff, DayDescribed, Rehearsed, Note)
 
 
 @dataclass(frozen=True, slots=True)
-class Kept(Generic[T]):
+class RecordedFact(Generic[T]):
     """A fact that counts, with its place in the journal, when it was recorded and by whom."""
 
     seq: int
@@ -29,7 +29,7 @@ class Record:
     """The facts of these kinds that count. Only `add` and `remove` change them."""
 
     def __init__(self) -> None:
-        self._kept: dict[int, Kept[Recorded]] = {}
+        self._kept: dict[int, RecordedFact[Recorded]] = {}
 
     def copied(self) -> Record:
         """A copy that takes further facts while this one stays as it is."""
@@ -39,41 +39,41 @@ class Record:
 
     def add(self, first: Entry, last: Entry, fact: Recorded) -> None:
         """Adds the fact, in the place of the first entry."""
-        self._kept[first.seq] = Kept(first.seq, first.id, first.at, first.offset, last.by, fact)
+        self._kept[first.seq] = RecordedFact(first.seq, first.id, first.at, first.offset, last.by, fact)
 
     def remove(self, first: Entry) -> None:
         """Removes the fact in the place of that entry."""
         self._kept.pop(first.seq, None)
 
-    def _of(self, kind: type[F]) -> list[Kept[F]]:
+    def _of(self, kind: type[F]) -> list[RecordedFact[F]]:
         kept = (self._kept[seq] for seq in sorted(self._kept))
-        return [cast(Kept[F], each) for each in kept if isinstance(each.fact, kind)]
+        return [cast(RecordedFact[F], each) for each in kept if isinstance(each.fact, kind)]
 
-    def taped(self, layout: str) -> dict[frozenset[str], Kept[Taped]]:
+    def taped(self, layout: str) -> dict[frozenset[str], RecordedFact[Taped]]:
         """The last tape between each two corners of a layout check."""
         tapes = (kept for kept in self._of(Taped) if kept.fact.layout == layout)
         return {frozenset((kept.fact.start, kept.fact.end)): kept for kept in tapes}
 
-    def gauged(self, area: str) -> list[Kept[Gauged]]:
+    def gauged(self, area: str) -> list[RecordedFact[Gauged]]:
         """The steps gauged in an area, in order."""
         return [kept for kept in self._of(Gauged) if kept.fact.area == area]
 
-    def signed(self, area: str, stage: str) -> Kept[SignedOff] | None:
+    def signed(self, area: str, stage: str) -> RecordedFact[SignedOff] | None:
         """The last sign-off of a stage, None where there is none."""
         signed = [kept for kept in self._of(SignedOff) if (kept.fact.area, kept.fact.stage) == (area, stage)]
         return signed[-1] if signed else None
 
-    def on_layers(self, area: str) -> list[Kept[Note]]:
+    def on_layers(self, area: str) -> list[RecordedFact[Note]]:
         """What was noted of the area's layers: compaction, undercuts, hold points gone past, in order."""
         return [kept for kept in self._of(Note) if kept.fact.area == area]
 
-    def gone_past(self, area: str, stage: str) -> Kept[Note] | None:
+    def gone_past(self, area: str, stage: str) -> RecordedFact[Note] | None:
         """The last time that a hold point was gone past without a signature; None where it was not."""
         passed = [kept for kept in self.on_layers(area) if kept.fact.past_hold == stage]
         return passed[-1] if passed else None
 
     @property
-    def days(self) -> list[Kept[DayDescribed]]:
+    def days(self) -> list[RecordedFact[DayDescribed]]:
         """What was said of days, in order."""
         return self._of(DayDescribed)
 

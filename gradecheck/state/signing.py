@@ -14,11 +14,11 @@ from gradecheck.plan.model import Area
 from gradecheck.state.as_built import AreaChecks, check_area
 from gradecheck.state.built import exceptions
 from gradecheck.state.not_made import SQUARENESS, not_taped
-from gradecheck.state.record import Kept
+from gradecheck.state.record import RecordedFact
 from gradecheck.state.state import Shot, State
 
 
-def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
+def has_changed(state: State, kept: RecordedFact[SignedOff]) -> bool:
     """Whether more is out, unread, in doubt or not to be judged now than was accepted when the stage was signed."""
     if unseen(state, kept):
         return True
@@ -27,7 +27,7 @@ def has_changed(state: State, kept: Kept[SignedOff]) -> bool:
     return bool(doubtful or unjudged) or not accepted.issuperset((*out, *unread))
 
 
-def unseen(state: State, kept: Kept[SignedOff]) -> list[Shot]:
+def unseen(state: State, kept: RecordedFact[SignedOff]) -> list[Shot]:
     """The readings of other laptops on that stage which whoever signed it did not know, in order."""
     laptops = state.laptops
     if laptops is None:

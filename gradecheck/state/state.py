@@ -15,14 +15,14 @@ from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import Target, target
-from gradecheck.state.fold import Folded, GivenOtherwise, KeptSetup, Shot, Surface, shot_of, standing
+from gradecheck.state.fold import Folded, GivenOtherwise, KeptSetup, Shot, Surface, first_and_last, shot_of
 from gradecheck.survey.level_book import LAST, RecordedSetup
 from gradecheck.survey.uncertainty import expanded
 
 if TYPE_CHECKING:
     from gradecheck.joining.log import JoinedLog
 
-__all__ = ["KeptSetup", "Shot", "State", "Surface", "fold", "fold_joined", "shot_of", "standing"]
+__all__ = ["KeptSetup", "Shot", "State", "Surface", "first_and_last", "fold", "fold_joined", "shot_of"]
 
 AT_ONCE = 1_000
 """Entries taken up between two words of how far it is."""
@@ -38,7 +38,7 @@ def fold(plan: Plan, entries: Iterable[Entry], replacing: Iterable[Entry] | None
     `replacing` are those among the entries that replace another; with them, the entries are read once and not kept.
     """
     state = State(plan)
-    for first, last in standing(entries, replacing):
+    for first, last in first_and_last(entries, replacing):
         state.apply(first, last)
     return state
 

@@ -156,7 +156,7 @@ class LevelBook:
         self.version = 0
         """Goes up with every change, so that what was worked out from the book can be known to be old."""
         self._in_order: tuple[int, list[RecordedSetup]] = -1, []
-        self._stood = InTurn(self, self._stand)
+        self._computed = InTurn(self, self._setup_of)
         self._examples = InTurn(self, self._examples_of)
 
     def copied(self) -> LevelBook:
@@ -166,7 +166,7 @@ class LevelBook:
         copied._marks = {name: sources[:] for name, sources in self._marks.items()}
         copied._rechecks = {setup: rechecks[:] for setup, rechecks in self._rechecks.items()}
         copied.version = self.version
-        copied._stood.start_as(self._stood)
+        copied._computed.start_as(self._computed)
         copied._examples.start_as(self._examples)
         return copied
 
@@ -341,9 +341,9 @@ class LevelBook:
 
     def setup(self, setup: str) -> Setup | None:
         """The instrument at that setup, None where it was struck or a mark it leaned on is not known."""
-        return self._stood(setup)
+        return self._computed(setup)
 
-    def _stand(self, setup: RecordedSetup) -> Setup | None:
+    def _setup_of(self, setup: RecordedSetup) -> Setup | None:
         rod = self._plan.rods.get(setup.rod)
         sights = self._sights(setup)
         if rod is None or sights is None:

@@ -284,7 +284,7 @@ def _listed(names: Iterable[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class SettingsKey:
     """One key of the file: its field in `Settings`, what fits it, the same in words, and what is told of it."""
 
     field: str
@@ -311,36 +311,36 @@ def _as_minutes(written: str) -> object:
     return int(written) if written.isascii() and written.isdigit() and len(written) < 10 else None
 
 
-KEYS: dict[str, Key] = {
-    "theme": Key(
+KEYS: dict[str, SettingsKey] = {
+    "theme": SettingsKey(
         "theme",
         _one_of(*THEMES),
         _("is {words}", words=_listed(THEMES)),
         _("Colors: sun is black on white, night the other way round, plain has none."),
         '"sun"',
     ),
-    "language": Key(
+    "language": SettingsKey(
         "language",
         _one_of(*LANGUAGES),
         _("is {words}", words=_listed(LANGUAGES)),
         _("What the program speaks: en or es; without it, as the machine does."),
         '"es"',
     ),
-    "initials": Key(
+    "initials": SettingsKey(
         "initials",
         _is_initials,
         _("are one to {most} letters", most=LONGEST_INITIALS),
         _("Who checks here, where nobody has said so yet."),
         '"RK"',
     ),
-    "after a reading": Key(
+    "after a reading": SettingsKey(
         "after_a_reading",
         _one_of(*AFTER_A_READING),
         _("is {words}", words=_listed(AFTER_A_READING)),
         _("What comes after a reading: stay on the point, go on, or stay until on grade."),
         f'"{UNTIL_ON_GRADE}"',
     ),
-    "bell": Key(
+    "bell": SettingsKey(
         "bell",
         _is_bool,
         _("is true or false"),
@@ -348,7 +348,7 @@ KEYS: dict[str, Key] = {
         "false",
         _as_bool,
     ),
-    "mouse": Key(
+    "mouse": SettingsKey(
         "mouse",
         _is_bool,
         _("is true or false"),
@@ -356,21 +356,21 @@ KEYS: dict[str, Key] = {
         "false",
         _as_bool,
     ),
-    "laptop": Key(
+    "laptop": SettingsKey(
         "laptop",
         _is_name,
         _("is a name of one to {most} letters, as north crew", most=LONGEST_NAME),
         _("This laptop's name; where several record one job, its marks are named by it."),
         _('"north crew"'),
     ),
-    "copy to": Key(
+    "copy to": SettingsKey(
         "copy_to",
         _is_place,
         _("is the whole path of a folder, as /mnt/office/jobs or ~/Office, or postgresql://NAME@HOST/DATABASE"),
         _("Where laptops meet: a folder, or an office's server. The app shares by it."),
         '"/mnt/office/jobs"',
     ),
-    "share every": Key(
+    "share every": SettingsKey(
         "share_every",
         _is_minutes,
         _("is a whole number of minutes, 1 to 1440"),

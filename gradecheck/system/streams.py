@@ -55,7 +55,7 @@ class Aside:
         return getattr(self._stream, name)
 
 
-class Answer(Aside):
+class AnswerStream(Aside):
     """Standard output: raises `AnswerLostError` where the text can't be written.
 
     It tells whether a sentence was `said` in what was written. One that `goes_on` where nobody reads any more is

@@ -18,7 +18,7 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.widgets.board_view import BoardView
 from gradecheck.app.widgets.region import width_of
-from gradecheck.report.board import Board, Kept, board_of
+from gradecheck.report.board import Board, KeptRow, board_of
 from gradecheck.session.session import Session
 from gradecheck.sharing.boards import FolderBoard
 from gradecheck.sharing.share import share
@@ -64,7 +64,7 @@ class Given:
 
 
 def board(*names: str) -> Board:
-    return board_of([(name, [Kept(row(name=name))], 0) for name in names])
+    return board_of([(name, [KeptRow(row(name=name))], 0) for name in names])
 
 
 async def until(pilot: Pilot[int], holds: Callable[[], bool]) -> None:
@@ -273,7 +273,7 @@ def test_no_row_is_wider_than_the_window_and_bars_begin_below_each_other(width: 
     view = BoardView(ascii_only=ascii_only)
     stages = tuple(stage(area=f"area {'x' * number}") for number in range(6))
     other = row(SOUTH, ((NORTH, 10), (SOUTH, 99)))
-    view.show(board_of([("a", [Kept(row(stages=stages)), Kept(other)], 0), *_more()]).jobs, NOW, "")
+    view.show(board_of([("a", [KeptRow(row(stages=stages)), KeptRow(other)], 0), *_more()]).jobs, NOW, "")
     rows = view.rows(width, 40)
     assert all(width_of(each) <= width for each in rows)
     texts = ["".join(text for text, _look in each) for each in rows]
@@ -284,8 +284,8 @@ def test_no_row_is_wider_than_the_window_and_bars_begin_below_each_other(width: 
         assert len(set(bars)) == 1
 
 
-def _more() -> list[tuple[str, list[Kept], int]]:
-    return [(f"k{number}", [Kept(row(name=f"Row {number}", doubt=0))], 0) for number in range(9)]
+def _more() -> list[tuple[str, list[KeptRow], int]]:
+    return [(f"k{number}", [KeptRow(row(name=f"Row {number}", doubt=0))], 0) for number in range(9)]
 
 
 @pytest.mark.parametrize("text", HOSTILE)

@@ -11,7 +11,7 @@ from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.plain import clean
 from gradecheck.app.screens.problems import ProblemsScreen
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.cli import main
 from gradecheck.cli.evening import row_line
 from gradecheck.cli.shared import assignment
@@ -271,7 +271,7 @@ def test_a_name_that_is_cut_in_the_review_says_so() -> None:
 
 async def test_a_sentence_that_breaks_between_words_is_there_to_its_last_word(app: GradeApp) -> None:
     async with running(app, (40, 24)) as pilot:
-        words_line = app.screen.query_one("#says", Words)
+        words_line = app.screen.query_one("#says", SentenceLines)
         words_line.say(f"{'a' * 20} {'b' * 20}")
         await settle(pilot)
         words_line.say(f"{'a' * 20} {'b' * 20} {'c' * 20}")  # two lines of letters, three of words

@@ -13,7 +13,7 @@ from gradecheck.app.screens.new import NewScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.rows_view import RowsView
 from gradecheck.files.begun import answers_begun, keep_begun
-from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.load import load_plan
 from tests.app.driving import Clock, press, resize, running, shown, strips, typed, words, write_job
 from tests.app.test_names import assert_harmless
@@ -88,7 +88,7 @@ async def test_three_jobs_are_made_from_nothing_by_keys_alone_and_none_is_refuse
         assert len(screen.asked.so_far) == count, "each answer was taken the first time"
         await press(pilot, "enter")
         assert isinstance(app.screen, JobsScreen)
-    asking = Asked(lambda _name: None)
+    asking = GuidedAnswers(lambda _name: None)
     while asking.question is not None:
         asking.answer(JOBS[job].get(asking.key, ""))
     (written,) = jobs.glob("*/job.yaml")

@@ -20,7 +20,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import KeysScreen
 from gradecheck.app.screens.log import LogScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from tests.app.driving import (
     YARD_DIG,
     Clock,
@@ -205,13 +205,13 @@ async def test_no_character_is_lost_in_silence_around_the_opening_of_a_job(
 def _heard(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """All that any line above a box says from now on."""
     told: list[str] = []
-    say = Words.say
+    say = SentenceLines.say
 
-    def heard(line: Words, text: str) -> None:
+    def heard(line: SentenceLines, text: str) -> None:
         told.append(text)
         say(line, text)
 
-    monkeypatch.setattr(Words, "say", heard)
+    monkeypatch.setattr(SentenceLines, "say", heard)
     return told
 
 

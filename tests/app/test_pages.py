@@ -9,7 +9,7 @@ import pytest
 from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.paged import Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import JOB, Clock, app_for, go_to, press, ready_job, resize, running, shown, typed
@@ -60,11 +60,11 @@ async def test_a_long_question_says_first_how_it_is_answered(jobs: Path, clock: 
         seen = " ".join(shown(app).split())
         assert "Type initials, Enter signs, Esc cancels." in seen
         assert "ACCEPTING 77 not read: P3-2, P3-3, P3-4 and 74 more." in seen
-        assert app.screen.query_one(Entry).placeholder == "initials, as RK"
+        assert app.screen.query_one(EntryBox).placeholder == "initials, as RK"
         await press(pilot, "escape")
-        assert app.screen.query_one(Entry).placeholder == "Ctrl+S signs off >, or type the weather"
+        assert app.screen.query_one(EntryBox).placeholder == "Ctrl+S signs off >, or type the weather"
         await press(pilot, "dry", "enter")
-        assert app.screen.query_one(Entry).placeholder == "who was there"
+        assert app.screen.query_one(EntryBox).placeholder == "who was there"
 
 
 async def test_a_plan_with_much_changed_is_read_to_the_end(jobs: Path, clock: Clock) -> None:

@@ -7,7 +7,7 @@ from textual.app import App, ComposeResult
 from textual.widgets import Static
 
 from gradecheck.app.plain import clean, plain, plain_lines
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 
 FIGURES = ("64 3/8 in", "4' 3 1/2\"", "250 mm", "−7 1/16", "2.5%")
 SENTENCE = f"F16 (edge right): {', then '.join(FIGURES)} and no more of them."
@@ -30,12 +30,12 @@ async def test_a_figure_is_never_broken_over_two_lines(width: int) -> None:
 async def test_a_sentence_has_as_many_lines_as_its_unbroken_figures_need() -> None:
     class Shows(App[None]):
         def compose(self) -> ComposeResult:
-            yield Words()
+            yield SentenceLines()
 
     app = Shows()
     async with app.run_test(size=(20, 12)) as pilot:
-        app.query_one(Words).styles.height = "auto"
-        app.query_one(Words).say("the rod should 64 3/8")
+        app.query_one(SentenceLines).styles.height = "auto"
+        app.query_one(SentenceLines).say("the rod should 64 3/8")
         await pilot.pause()
         lines = [strip.text.rstrip() for strip in app.screen._compositor.render_strips()]
     assert lines[:2] == ["the rod should", "64 3/8"]

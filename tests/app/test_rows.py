@@ -9,7 +9,7 @@ import pytest
 from textual.app import App, ComposeResult
 
 from gradecheck.app.app import GradeApp
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from tests.app.driving import Clock, check, point, press, readings, ready_job, running, shown, verdict, words
 
 POINTS = 10_000
@@ -101,7 +101,7 @@ class Table(App[None]):
         self.rows = rows
 
     def compose(self) -> ComposeResult:
-        yield RowsView((Column("name", 6), Column("what", 0), Column("figure", 8, "right")))
+        yield RowsView((ListColumn("name", 6), ListColumn("what", 0), ListColumn("figure", 8, "right")))
 
     def on_mount(self) -> None:
         self.query_one(RowsView).show(len(self.rows), self.rows.__getitem__, 0)

@@ -11,7 +11,7 @@ import pytest
 from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
-from gradecheck.app.widgets.verdict_panel import Face, VerdictPanel
+from gradecheck.app.widgets.verdict_panel import PanelFace, VerdictPanel
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
@@ -60,7 +60,7 @@ async def test_saved_is_said_only_of_what_another_connection_finds_in_the_file(
     said: list[tuple[str, list[str]]] = []
     show = VerdictPanel.show
 
-    def told(self: VerdictPanel, face: Face) -> None:
+    def told(self: VerdictPanel, face: PanelFace) -> None:
         if face.large:
             said.append((face.name[0].split()[0], [name for name, _, _ in readings(job)]))
         show(self, face)
@@ -239,7 +239,7 @@ async def test_a_journal_that_went_away_is_said_and_ends_nothing(
         raise JournalError("The journal can't be read: the stick was taken out.")
 
     assert app.session is not None
-    for verb in ("lines", "find", "entries", "standing"):
+    for verb in ("lines", "find", "entries", "first_and_last"):
         monkeypatch.setattr(app.session.journal, verb, gone)
     await press(pilot, "f8")
     assert words(app) == "The journal can't be read: the stick was taken out."

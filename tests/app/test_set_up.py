@@ -13,7 +13,7 @@ from gradecheck import actions
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.set_up import SetUpScreen
-from gradecheck.app.widgets.verdict_panel import Shape, VerdictPanel
+from gradecheck.app.widgets.verdict_panel import PanelShape, VerdictPanel
 from gradecheck.measure.quantities import Slope, inches
 from gradecheck.report.log import log_row
 from gradecheck.session.session import Session
@@ -113,13 +113,13 @@ async def test_marks_that_disagree_are_said_in_large_letters(size: tuple[int, in
     async with running(app, size) as pilot:
         await press(pilot, "f4")
         before = app.screen.query_one(VerdictPanel)
-        assert before.face.shape is Shape.EMPTY
+        assert before.face.shape is PanelShape.EMPTY
         assert before.display == (size == (120, 40)), "before it names the mark, where there is room"
         await press(pilot, "48", "enter", "52-13/16", "enter")
         panel = app.screen.query_one(VerdictPanel)
         assert panel.display
         assert panel.face.large == "DISAGREE 7/16"
-        assert panel.face.shape is Shape.FILLED
+        assert panel.face.shape is PanelShape.FILLED
         drawn = shown(app).splitlines()[panel.region.y : panel.region.bottom]
         assert sum("█" in line for line in drawn) >= 5, "as letters, not as a line of text"
         assert panel.size.width == size[0]

@@ -15,7 +15,7 @@ from statistics import median
 from gradecheck import actions
 from gradecheck.journal import schema
 from gradecheck.journal.file import connect
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.bench.measure import Measure, milliseconds, paired
@@ -83,7 +83,7 @@ def writers(folder: Path) -> tuple[Readings, Inserts]:
     """Both, on the same disk, with one row in each already."""
     readings = Readings(ready_border(folder / "journal"))
     readings.write()
-    inserts = Inserts(folder / "bare", folder / "journal" / FILE_NAME)
+    inserts = Inserts(folder / "bare", folder / "journal" / JOURNAL_NAME)
     inserts.write()
     return readings, inserts
 

@@ -14,15 +14,15 @@ import ezdxf
 import openpyxl
 from ezdxf.filemanagement import read as read_drawing
 
-from gradecheck.exchange.choose import Answers
+from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.exchange.kinds import read, take
 from gradecheck.exchange.landxml_out import landxml_text
-from gradecheck.exchange.table import Table
+from gradecheck.exchange.table import PointTable
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import metres
 from tests.bench.measure import Measure, milliseconds, paired
 
-ANSWERS = Answers(units="m", prefix="P")
+ANSWERS = ImportAnswers(units="m", prefix="P")
 MOST_ROUNDS = 3
 """Some seconds each."""
 
@@ -89,7 +89,7 @@ def _drawing_alone(content: bytes) -> object:
 def _landxml(rows: Rows) -> bytes:
     exact = [("site", name, *(metres(Fraction(repr(each))) for each in place)) for name, *place in rows]
     columns, lengths = ("area", "name", "x", "y", "elevation"), frozenset(("x", "y", "elevation"))
-    table = Table("Site", columns, lengths, exact, Units.M, "name", "elevation", ("area",))
+    table = PointTable("Site", columns, lengths, exact, Units.M, "name", "elevation", ("area",))
     return landxml_text(table, datetime(2026, 5, 12, tzinfo=UTC), "proposed").encode()
 
 

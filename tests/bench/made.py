@@ -32,11 +32,10 @@ from gradecheck.journal.facts import (
 from gradecheck.journal.file import create
 from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.backup import keep_copy
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.measure.typed import Tolerance
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import load_plan
+from gradecheck.plan.load import PLAN_NAME, load_plan
 from gradecheck.report.cautions import CAUTIONS
 from tests.pty.site import BACKSIGHT, Site, typed_size
 
@@ -110,8 +109,8 @@ def worked_border(folder: Path, points: int, entries: int) -> Job:
 
 def write_journal(job: Job, entries: int, per_day: int = PER_DAY) -> None:
     """Makes the journal of that job, and the copy beside it that every start looks for."""
-    create(job.folder / FILE_NAME, rows(drafts(job, entries, per_day)))
-    keep_copy(job.folder / FILE_NAME)
+    create(job.folder / JOURNAL_NAME, rows(drafts(job, entries, per_day)))
+    keep_copy(job.folder / JOURNAL_NAME)
 
 
 def rows(all_drafts: Iterator[Draft]) -> Iterator[Row]:

@@ -16,7 +16,7 @@ from uuid import UUID, uuid4
 from gradecheck.journal.chain import START, Row, to_row, written
 from gradecheck.journal.facts import Note
 from gradecheck.office.address import Address
-from gradecheck.office.chains import Piece, chain_id, send
+from gradecheck.office.chains import ChainPiece, chain_id, send
 from gradecheck.office.connection import Link
 from gradecheck.office.here import Here, write_private
 from gradecheck.office.init import init
@@ -76,9 +76,9 @@ def _sent(link: Link, rows: Sequence[Row]) -> None:
     send(link, _new_job(link), piece_of(link.user, rows))
 
 
-def piece_of(role: str, rows: Sequence[Row]) -> Piece:
+def piece_of(role: str, rows: Sequence[Row]) -> ChainPiece:
     """All of them as one chain of that role."""
-    return Piece(chain_id(role, rows[0][-1]), list(rows), (rows[0][-1], None, 1, START))
+    return ChainPiece(chain_id(role, rows[0][-1]), list(rows), (rows[0][-1], None, 1, START))
 
 
 def _copied(link: Link, rows: Sequence[Row]) -> None:

@@ -14,7 +14,7 @@ from statistics import median
 from gradecheck.codec import decode
 from gradecheck.journal.chain import COLUMNS
 from gradecheck.journal.facts import KINDS
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.session.session import Session
 from tests.bench.measure import Measure, paired
 from tests.bench.screens import Changes, peak
@@ -47,7 +47,7 @@ def _run(which: str, folder: Path, changes: Changes) -> tuple[float, ...]:
 
 
 def _read(folder: Path) -> None:
-    connection = sqlite3.connect(folder / FILE_NAME)
+    connection = sqlite3.connect(folder / JOURNAL_NAME)
     for row in connection.execute(_ROWS):
         decode(KINDS[row[5]], row[13])
     connection.close()

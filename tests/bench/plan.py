@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from gradecheck.measure.notation import Units
 from gradecheck.plan.document import JobEntry
-from gradecheck.plan.edits import Draft, Put
+from gradecheck.plan.edits import JobFileDraft, Put
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.yaml_tree import read_yaml
 from gradecheck.report.plan_form import form_rows
@@ -34,7 +34,7 @@ def measure(rounds: int, side: int = 100) -> list[Measure]:
 def edits(rounds: int, side: int) -> Measure:
     """A point of such a job edited, until the form can be drawn, beside YAML alone on the same text."""
     text = job(side)
-    draft, plan = Draft(text), read_plan(text, "job.yaml")
+    draft, plan = JobFileDraft(text), read_plan(text, "job.yaml")
     assert draft.root
     ours: list[float] = []
     bare: list[float] = []
@@ -60,7 +60,7 @@ SHOWN = 40
 
 def redrawn(rounds: int, side: int) -> Measure:
     """The same with the rows that are seen, in time of the processor, so that other work beside it does not count."""
-    draft, plan = Draft(job(side)), read_plan(job(side), "job.yaml")
+    draft, plan = JobFileDraft(job(side)), read_plan(job(side), "job.yaml")
     place = ("areas", "acre", "points")
     assert draft.root
     taken: list[float] = []

@@ -11,7 +11,7 @@ from pathlib import Path
 from statistics import median
 
 from gradecheck.journal.facts import Draft, Reading
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.bench import board, growth, joined, opening
 from tests.bench.made import Job, next_readings, worked_border
 from tests.bench.measure import Measure, milliseconds, paired
@@ -182,7 +182,9 @@ def _starts(jobs: Sequence[Job], what: str, changes: Changes, rounds: int, limit
 
 def _commits(few: Job, many: Job, entries: int, rounds: int) -> Measure:
     with contextlib.ExitStack() as stack:
-        journals = [stack.enter_context(contextlib.closing(Journal(job.folder / FILE_NAME))) for job in (few, many)]
+        journals = [
+            stack.enter_context(contextlib.closing(Journal(job.folder / JOURNAL_NAME))) for job in (few, many)
+        ]
         coming = [_readings(job, journal) for job, journal in zip((few, many), journals, strict=True)]
         values: tuple[list[float], list[float]] = ([], [])
         for _ in range(rounds):

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from gradecheck.checks.flatness import (
     Flatness,
-    Laid,
+    LaidStraightedge,
     Profile,
     Station,
     flatness_numbers,
@@ -170,7 +170,7 @@ def test_the_gap_is_what_a_straightedge_pushed_down_from_above_leaves(heights: l
         assert laid.gap == _by_trying(line, laid)
 
 
-def _by_trying(line: Profile, laid: Laid) -> Length:
+def _by_trying(line: Profile, laid: LaidStraightedge) -> Length:
     covered = {station.at.metres: station.z.metres for station in line if laid.start <= station.at <= laid.end}
     for end in (laid.start.metres, laid.end.metres):
         low = int(end)

@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.flatness import Laid, Profile, Station, judge_line, lines, profile
+from gradecheck.checks.flatness import LaidStraightedge, Profile, Station, judge_line, lines, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import root
@@ -23,7 +23,7 @@ IN_LINE = Fraction(1, 1000)
 # Laid by looking at the whole line ------------------------------------------------------------------------------
 
 
-def _laid(line: Profile, start: Fraction, end: Fraction) -> Laid:
+def _laid(line: Profile, start: Fraction, end: Fraction) -> LaidStraightedge:
     inner = [station for station in line if start < station.at.metres < end]
     covered = (_between(line, start), *inner, _between(line, end))
     hull = [
@@ -38,7 +38,7 @@ def _laid(line: Profile, start: Fraction, end: Fraction) -> Laid:
         gap = left.z.metres + right.z.above(left.z).metres * share - station.z.metres
         if gap > worst:
             worst, at, rests = gap, station, (left, right)
-    return Laid(Length(start), Length(end), Length(worst), at, rests)
+    return LaidStraightedge(Length(start), Length(end), Length(worst), at, rests)
 
 
 def _rises_over(left: Station, station: Station, right: Station) -> bool:

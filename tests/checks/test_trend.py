@@ -7,12 +7,12 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.trend import Seen, biases
+from gradecheck.checks.trend import SeenHeight, biases
 from gradecheck.measure.quantities import Elevation, Length, inches
 
 
-def _seen(spot: str, sixteenths: int, by: str = "RK", rod: str = "site", setup: str = "1") -> Seen:
-    return Seen(spot, Elevation(inches(Fraction(sixteenths, 16)).metres), by, rod, setup)
+def _seen(spot: str, sixteenths: int, by: str = "RK", rod: str = "site", setup: str = "1") -> SeenHeight:
+    return SeenHeight(spot, Elevation(inches(Fraction(sixteenths, 16)).metres), by, rod, setup)
 
 
 def test_a_worn_rod_shows_by_what_it_reads_against_the_other() -> None:

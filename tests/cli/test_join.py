@@ -12,7 +12,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.journal import schema
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.cli.asides import answered
 from tests.journal.recovery.test_upgrade import to_older
 from tests.whole import has
@@ -57,7 +57,7 @@ def yards(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> pytes
     laptop("north", monkeypatch)
     said(capsys, "setup", "north", "DOOR=50")
     said(capsys, "read", "north", "W1=53")
-    shutil.copyfile(f"north/{FILE_NAME}", f"south/{FILE_NAME}")
+    shutil.copyfile(f"north/{JOURNAL_NAME}", f"south/{JOURNAL_NAME}")
     laptop("south", monkeypatch)
     said(capsys, "setup", "south", "STEP=40")
     said(capsys, "read", "south", "W2=46")
@@ -75,7 +75,9 @@ def test_in_either_order_both_have_the_same_log_and_nothing_twice(yards: pytest.
     said(capsys, "read", "north", "W1=53 1/16")
     assert answer(capsys, "join", "north", "south")["taken in"] == 2
     laptop("south", yards)
-    assert said(capsys, "join", "south", f"north/{FILE_NAME}") == [f"north/{FILE_NAME}: 1 new entry of 6 taken in."]
+    assert said(capsys, "join", "south", f"north/{JOURNAL_NAME}") == [
+        f"north/{JOURNAL_NAME}: 1 new entry of 6 taken in."
+    ]
     assert log(capsys, "north") == log(capsys, "south")
     assert len(log(capsys, "north")) == 6
     assert said(capsys, "join", "south", "north") == ["north: 0 new entries of 6 taken in."]
@@ -87,7 +89,7 @@ def test_in_either_order_both_have_the_same_log_and_nothing_twice(yards: pytest.
 
 
 def test_the_other_folder_is_only_read_even_where_its_log_is_older(yards: pytest.MonkeyPatch, capsys: Out) -> None:
-    to_older(Path("south", FILE_NAME))
+    to_older(Path("south", JOURNAL_NAME))
     laptop("north", yards)
     before = {path.name: path.read_bytes() for path in Path("south").iterdir()}
     assert answer(capsys, "join", "north", "south")["taken in"] == 2
@@ -123,10 +125,10 @@ def test_a_log_of_another_job_is_refused_and_nothing_is_taken_in(yards: pytest.M
     Path("other").mkdir()
     Path("other", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
     said(capsys, "setup", "other", "DOOR=50")
-    before = Path("south", FILE_NAME).read_bytes()
+    before = Path("south", JOURNAL_NAME).read_bytes()
     [line] = said(capsys, "join", "south", "north", "other", code=2)
     assert line == "other is the log of another job: no entry and no plan in it is of this one."
-    assert Path("south", FILE_NAME).read_bytes() == before
+    assert Path("south", JOURNAL_NAME).read_bytes() == before
 
 
 def test_a_laptop_is_called_by_the_name_its_settings_give_it(yards: pytest.MonkeyPatch, capsys: Out) -> None:
@@ -169,9 +171,9 @@ def test_a_row_that_was_changed_is_named_and_not_taken_in(yards: pytest.MonkeyPa
     laptop("third", yards)
     Path("third").mkdir()
     shutil.copyfile("north/job.yaml", "third/job.yaml")
-    shutil.copyfile(f"north/{FILE_NAME}", f"third/{FILE_NAME}")
+    shutil.copyfile(f"north/{JOURNAL_NAME}", f"third/{JOURNAL_NAME}")
     assert answer(capsys, "join", "third", "south")["taken in"] == 2
-    with contextlib.closing(sqlite3.connect(f"third/{FILE_NAME}", isolation_level=None)) as connection:
+    with contextlib.closing(sqlite3.connect(f"third/{JOURNAL_NAME}", isolation_level=None)) as connection:
         connection.execute("DROP TRIGGER theirs_never_changed")
         connection.execute("UPDATE theirs SET typed = '47' WHERE place = 2")
         connection.execute(schema.THEIRS_NEVER_CHANGED)
@@ -183,10 +185,10 @@ def test_a_row_that_was_changed_is_named_and_not_taken_in(yards: pytest.MonkeyPa
 
 
 def test_what_waits_for_a_missing_entry_is_told_and_counts_later(yards: pytest.MonkeyPatch, capsys: Out) -> None:
-    with contextlib.closing(sqlite3.connect(f"south/{FILE_NAME}")) as connection:
+    with contextlib.closing(sqlite3.connect(f"south/{JOURNAL_NAME}")) as connection:
         rows = connection.execute("SELECT * FROM entry ORDER BY seq").fetchall()
     Path("cut").mkdir()
-    with contextlib.closing(sqlite3.connect(f"cut/{FILE_NAME}", isolation_level=None)) as connection:
+    with contextlib.closing(sqlite3.connect(f"cut/{JOURNAL_NAME}", isolation_level=None)) as connection:
         connection.execute(f"PRAGMA application_id={schema.APPLICATION_ID}")
         connection.execute(f"PRAGMA user_version={schema.FORMAT}")
         for statement in schema.STATEMENTS:
@@ -243,7 +245,7 @@ def test_a_copied_log_goes_on_under_the_name_in_the_settings(yards: pytest.Monke
         Path(f"settings {name}", "settings.toml").write_text(f'initials = "{initials}"\n', encoding="utf-8")
     Path("west").mkdir()
     Path("west", "job.yaml").write_text(JOB, encoding="utf-8")
-    shutil.copyfile(f"north/{FILE_NAME}", f"west/{FILE_NAME}")
+    shutil.copyfile(f"north/{JOURNAL_NAME}", f"west/{JOURNAL_NAME}")
     laptop("west", yards)
     said(capsys, "read", "west", "W1=53")
     assert answer(capsys, "log", "west")[-1]["by"] == "WE"

@@ -19,7 +19,7 @@ from gradecheck.cli import main
 from gradecheck.cli.new import as_keyed
 from gradecheck.files.new_job import begin_job, cannot_begin
 from gradecheck.plan.load import load_plan
-from gradecheck.plan.starter import Answers, starter_text
+from gradecheck.plan.starter import JobAnswers, starter_text
 from tests.cli.asides import answered
 from tests.thorough import some
 
@@ -292,7 +292,7 @@ def test_where_a_file_can_have_one_name_only_the_job_is_begun_too(monkeypatch: p
 
 
 def test_the_file_is_utf_8_with_plain_line_ends() -> None:
-    text = starter_text(Answers(title="Höfe 庭"))
+    text = starter_text(JobAnswers(title="Höfe 庭"))
     job = begin_job(Path("jobs"), "hof", text)
     assert (job / "job.yaml").read_bytes() == text.encode()
     assert b"\r" not in text.encode()

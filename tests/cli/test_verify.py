@@ -12,7 +12,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.journal.facts import Note
 from gradecheck.journal.recovery.backup import keep_copy
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.cli.asides import answered
 from tests.faults.by_hand_report import read_out
 from tests.faults.rewritten import drafts_of, rewrite
@@ -26,7 +26,7 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The journal of a job of forty entries, thirty of them in its copy and in the folder `kept`."""
     monkeypatch.chdir(tmp_path)
     Path("court").mkdir()
-    path = Path("court") / FILE_NAME
+    path = Path("court") / JOURNAL_NAME
     write(path, 30)
     keep_copy(path)
     shutil.copytree("court", "kept")
@@ -175,7 +175,7 @@ def test_a_journal_that_was_cut_is_told_by_each(path: Path, capsys: Out) -> None
 
 def test_another_job_s_log_is_told_as_that(path: Path, capsys: Out) -> None:
     Path("other").mkdir()
-    write(Path("other") / FILE_NAME, 5, first=70)
+    write(Path("other") / JOURNAL_NAME, 5, first=70)
     lines = said(capsys, "--against", "other", code=1)
     assert lines[0] == "Not sound: from entry 1 on it differs from other"
     assert "other: nothing is the same. It is another job's log, or one of the two was rewritten." in lines
@@ -215,8 +215,8 @@ def test_what_can_not_be_compared_is_told_in_a_sentence(
 ) -> None:
     for name in ("empty", "spoiled", "linked"):
         Path(name).mkdir()
-    Path("spoiled", FILE_NAME).write_bytes(b"levels of Tuesday\n" * 500)
-    Path("linked", FILE_NAME).symlink_to(path.absolute())
+    Path("spoiled", JOURNAL_NAME).write_bytes(b"levels of Tuesday\n" * 500)
+    Path("linked", JOURNAL_NAME).symlink_to(path.absolute())
     assert says in refused(capsys, "court", *arguments)
 
 
@@ -249,7 +249,7 @@ def test_a_copy_that_is_the_log_itself_proves_nothing(path: Path, capsys: Out, h
 
 
 def test_a_damaged_journal_elsewhere_is_compared_by_what_holds(path: Path, capsys: Out) -> None:
-    with without_guards(Path("kept", FILE_NAME)) as connection:
+    with without_guards(Path("kept", JOURNAL_NAME)) as connection:
         connection.execute("UPDATE entry SET typed = 'other' WHERE seq = 5")
     lines = said(capsys, "--against", "kept", code=0)
     assert lines[0].startswith("Sound: ")

@@ -11,18 +11,18 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.exchange.as_built import as_built
-from gradecheck.exchange.table import Table, xlsx_bytes
+from gradecheck.exchange.table import PointTable, xlsx_bytes
 from gradecheck.measure.quantities import inches
 from tests.report.day import JOB, Site, a_day
 
 AREAS = ("yard", "path")
 
 
-def table_of(site: Site, *, every: bool = False) -> Table:
+def table_of(site: Site, *, every: bool = False) -> PointTable:
     return as_built(site.session.state, site.session.all_lines(), AREAS, every=every)
 
 
-def cells(table: Table, *columns: str) -> list[tuple[object, ...]]:
+def cells(table: PointTable, *columns: str) -> list[tuple[object, ...]]:
     """Those columns of every row."""
     return [tuple(table.cell(row, column) for column in columns) for row in table.rows]
 

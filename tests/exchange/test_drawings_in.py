@@ -15,27 +15,27 @@ from ezdxf.document import Drawing as Document
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.exchange.choose import Answers, Taken
-from gradecheck.exchange.found import Drawing
+from gradecheck.exchange.choose import ImportAnswers, ImportResult
+from gradecheck.exchange.found import FoundDrawing
 from gradecheck.exchange.kinds import read, take
 from gradecheck.plan.problems import PlanProblemsError
 from tests.strategies import examples
 from tests.whole import has
 
-IN_METERS = Answers(units="m", prefix="P")
+IN_METERS = ImportAnswers(units="m", prefix="P")
 
 
-def found(content: bytes) -> Drawing:
+def found(content: bytes) -> FoundDrawing:
     of = read(content, "drawing")
-    assert isinstance(of, Drawing)
+    assert isinstance(of, FoundDrawing)
     return of
 
 
-def taken(content: bytes, answers: Answers = IN_METERS) -> Taken:
+def taken(content: bytes, answers: ImportAnswers = IN_METERS) -> ImportResult:
     return take(found(content), answers, "drawing")
 
 
-def figures(of: Taken) -> list[tuple[object, ...]]:
+def figures(of: ImportResult) -> list[tuple[object, ...]]:
     """Name, x, y and elevation in meters."""
     assert of.questions == []
     return [
@@ -44,7 +44,7 @@ def figures(of: Taken) -> list[tuple[object, ...]]:
     ]
 
 
-def refused(content: bytes, answers: Answers = IN_METERS) -> str:
+def refused(content: bytes, answers: ImportAnswers = IN_METERS) -> str:
     with pytest.raises(PlanProblemsError) as wrong:
         taken(content, answers)
     return "\n".join(str(each) for each in wrong.value.problems)
@@ -77,7 +77,7 @@ def test_units_are_told_and_asked_whatever_the_header_says() -> None:
     document = ezdxf.new("R2010", units=2)
     document.modelspace().add_point((24, 12, 1))
     document.modelspace().add_point((0, 0, 1))
-    [asked] = taken(written(document), Answers(prefix="P")).questions
+    [asked] = taken(written(document), ImportAnswers(prefix="P")).questions
     assert "It is 24 by 12 of them. The file says feet." in asked
 
 
@@ -87,9 +87,9 @@ def test_layers_are_asked_for_where_points_are_on_several() -> None:
         document.modelspace().add_point((1, 2, 3), dxfattribs={"layer": layer})
     content = written(document)
     assert "“A”, “B”" in taken(content).questions[0]
-    assert len(taken(content, Answers(units="m", prefix="P", layers=("B",))).points) == 1
-    assert len(taken(content, Answers(units="m", prefix="P", layers=("*",))).points) == 2
-    assert "There is no layer “C”" in refused(content, Answers(units="m", layers=("C",)))
+    assert len(taken(content, ImportAnswers(units="m", prefix="P", layers=("B",))).points) == 1
+    assert len(taken(content, ImportAnswers(units="m", prefix="P", layers=("*",))).points) == 2
+    assert "There is no layer “C”" in refused(content, ImportAnswers(units="m", layers=("C",)))
 
 
 def test_a_block_names_a_point_and_two_heights_are_asked_about() -> None:
@@ -101,12 +101,12 @@ def test_a_block_names_a_point_and_two_heights_are_asked_about() -> None:
         insert = document.modelspace().add_blockref("SPOT", (1, 2, z))
         insert.add_auto_attribs({"PT": name, "ELEV": said, "DESC": "kerb"})
     content = written(document)
-    [asked] = taken(content, Answers(units="m")).questions
+    [asked] = taken(content, ImportAnswers(units="m")).questions
     assert "“ELEV” differ" in asked
-    of = taken(content, Answers(units="m", columns={"elevation": "ELEV"}))
+    of = taken(content, ImportAnswers(units="m", columns={"elevation": "ELEV"}))
     assert [(each.name, each.note) for each in of.points] == [("A1", "kerb"), ("A2", "kerb")]
     assert [figure[3] for figure in figures(of)] == [Fraction(49, 4), Fraction(25, 2)]
-    of = taken(content, Answers(units="m", columns={"elevation": "none"}))
+    of = taken(content, ImportAnswers(units="m", columns={"elevation": "none"}))
     assert [figure[3] for figure in figures(of)] == [None, None]
 
 
@@ -149,7 +149,7 @@ def test_an_arc_in_an_outline_becomes_chords_that_keep_its_area() -> None:
     document.modelspace().add_lwpolyline(corners, format="xyb", close=True, dxfattribs={"layer": "EDGE"})
     for extra in ((2, 2), (4, 4)):
         document.modelspace().add_point((*extra, 1))
-    of = taken(written(document), Answers(units="m", prefix="P", outline="EDGE"))
+    of = taken(written(document), ImportAnswers(units="m", prefix="P", outline="EDGE"))
     assert of.outline is not None
     ring = [(float(x.metres), float(y.metres)) for x, y in of.outline.outline.ring]
     area = sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(ring, [*ring[1:], ring[0]], strict=True)) / 2
@@ -234,7 +234,7 @@ FOOT = Fraction(3048, 10_000)
 def test_landxml_has_north_before_east_and_says_its_units() -> None:
     of = found(LANDXML.encode())
     assert of.layers() == {"patio": {"point": 4}, "walk edge": {"line": 1}, "finish": {"face": 1}}
-    points = taken(LANDXML.encode(), Answers(layers=("patio",))).points
+    points = taken(LANDXML.encode(), ImportAnswers(layers=("patio",))).points
     assert [(each.name, each.note) for each in points] == [("A1", "at the door"), ("A2", ""), ("A4", ""), ("A3", "")]
     assert [each.elevation.metres if each.elevation else None for each in points] == [
         100 * FOOT,
@@ -254,7 +254,7 @@ def test_a_curve_turns_the_way_that_it_says() -> None:
 
 
 def test_a_surface_gives_its_corners_and_faces_may_stand_before_them() -> None:
-    points = taken(LANDXML.encode(), Answers(layers=("finish",), prefix="S")).points
+    points = taken(LANDXML.encode(), ImportAnswers(layers=("finish",), prefix="S")).points
     assert [each.name for each in points] == ["S1", "S2", "S3"]
     assert [each.elevation.metres / FOOT for each in points if each.elevation] == [
         100,
@@ -270,9 +270,9 @@ def test_the_namespace_may_be_that_of_a_neighbor_or_none(space: str) -> None:
 
 
 def test_survey_feet_are_asked_for() -> None:
-    [asked] = taken(LANDXML.replace('"foot"', '"USSurveyFoot"').encode(), Answers(layers=("patio",))).questions
+    [asked] = taken(LANDXML.replace('"foot"', '"USSurveyFoot"').encode(), ImportAnswers(layers=("patio",))).questions
     assert "The file says US survey feet." in asked
-    of = taken(LANDXML.replace('"foot"', '"USSurveyFoot"').encode(), Answers(layers=("patio",), units="usft"))
+    of = taken(LANDXML.replace('"foot"', '"USSurveyFoot"').encode(), ImportAnswers(layers=("patio",), units="usft"))
     [height, *_] = [each.elevation.metres for each in of.points if each.elevation]
     assert abs(height - 100 * Fraction(1200, 3937)) < Fraction(1, 10**6)
 
@@ -320,13 +320,13 @@ def spot(x: float, y: float, **properties: object) -> object:
 
 def test_geojson_without_a_word_on_its_system_asks_whether_it_is_planar() -> None:
     content = collection(spot(10, 20, id="A1", z=1.5), spot(30, 40, id="A2", z=2))
-    asked = taken(content, Answers(units="m")).questions
+    asked = taken(content, ImportAnswers(units="m")).questions
     assert any("--planar" in question for question in asked)
-    assert figures(taken(content, Answers(units="m", planar=True))) == [
+    assert figures(taken(content, ImportAnswers(units="m", planar=True))) == [
         ("A1", 10, 20, Fraction(3, 2)),
         ("A2", 30, 40, 2),
     ]
-    assert figures(taken(collection(spot(10, 20, name="A1", z=1), units="m"), Answers())) == [("A1", 10, 20, 1)]
+    assert figures(taken(collection(spot(10, 20, name="A1", z=1), units="m"), ImportAnswers())) == [("A1", 10, 20, 1)]
 
 
 @pytest.mark.parametrize(
@@ -340,7 +340,7 @@ def test_geojson_without_a_word_on_its_system_asks_whether_it_is_planar() -> Non
     ],
 )
 def test_degrees_are_refused(content: bytes) -> None:
-    assert "degrees" in refused(content, Answers(units="m", planar=True))
+    assert "degrees" in refused(content, ImportAnswers(units="m", planar=True))
 
 
 def test_lines_and_polygons_are_lines_and_the_outline_keeps_its_hole() -> None:
@@ -350,7 +350,7 @@ def test_lines_and_polygons_are_lines_and_the_outline_keeps_its_hole() -> None:
         "geometry": {"type": "Polygon", "coordinates": rings},
         "properties": {"layer": "edge"},
     }
-    of = taken(collection(spot(1, 2, name="A1"), polygon, units="m"), Answers(outline="edge"))
+    of = taken(collection(spot(1, 2, name="A1"), polygon, units="m"), ImportAnswers(outline="edge"))
     assert of.outline is not None
     assert len(of.outline.outline.ring) == 4
     assert [len(hole) for hole in of.outline.outline.holes] == [3]

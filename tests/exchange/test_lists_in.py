@@ -15,22 +15,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.exchange.choose import Answers, Taken
-from gradecheck.exchange.found import Drawing, Grid
+from gradecheck.exchange.choose import ImportAnswers, ImportResult
+from gradecheck.exchange.found import FoundDrawing, Grid
 from gradecheck.exchange.kinds import read, take
 from gradecheck.exchange.list_in import read_xlsx
 from gradecheck.plan.problems import PlanProblemsError
 from tests.strategies import examples
 
-METERS = Answers(units="m", order="PNEZD")
+METERS = ImportAnswers(units="m", order="PNEZD")
 FOOT = Fraction(3048, 10_000)
 
 
-def taken(content: bytes, answers: Answers = METERS) -> Taken:
+def taken(content: bytes, answers: ImportAnswers = METERS) -> ImportResult:
     return take(read(content, "list", answers.sheet), answers, "list")
 
 
-def figures(of: Taken) -> list[tuple[str, Fraction, Fraction, Fraction]]:
+def figures(of: ImportResult) -> list[tuple[str, Fraction, Fraction, Fraction]]:
     """Name, x, y and elevation in meters."""
     assert of.questions == []
     return [
@@ -40,7 +40,7 @@ def figures(of: Taken) -> list[tuple[str, Fraction, Fraction, Fraction]]:
     ]
 
 
-def refused(content: bytes, answers: Answers = METERS) -> str:
+def refused(content: bytes, answers: ImportAnswers = METERS) -> str:
     """What is said of a list that can't be taken."""
     with pytest.raises(PlanProblemsError) as wrong:
         taken(content, answers)
@@ -86,13 +86,13 @@ def test_a_list_of_any_dialect_is_taken_in_the_order_that_was_answered(
             writer.writerow([])
             writer.writerow([""] * 5)
     content = out.getvalue().encode(encoding)
-    assert figures(taken(content, Answers(units="m", order="".join(order)))) == WANTED
+    assert figures(taken(content, ImportAnswers(units="m", order="".join(order)))) == WANTED
 
 
 def test_bars_and_runs_of_spaces_part_cells_too() -> None:
     for separator in ("|", "  "):
         content = "\n".join(separator.join(row[:4]) for row in ROWS).encode()
-        assert figures(taken(content, Answers(units="m", order="PNEZ"))) == WANTED
+        assert figures(taken(content, ImportAnswers(units="m", order="PNEZ"))) == WANTED
 
 
 def test_the_line_by_which_spreadsheets_tell_the_separator_is_no_row() -> None:
@@ -101,7 +101,7 @@ def test_the_line_by_which_spreadsheets_tell_the_separator_is_no_row() -> None:
 
 
 def test_without_headings_order_and_units_are_asked_and_nothing_is_taken() -> None:
-    of = taken("\n".join(",".join(row) for row in ROWS).encode(), Answers())
+    of = taken("\n".join(",".join(row) for row in ROWS).encode(), ImportAnswers())
     assert of.points == []
     assert "PNEZD or PENZD fit alike" in of.questions[0]
     assert "--units" in of.questions[1]
@@ -110,7 +110,7 @@ def test_without_headings_order_and_units_are_asked_and_nothing_is_taken() -> No
 def test_a_swap_of_northing_and_easting_is_a_swap_of_y_and_x() -> None:
     content = "\n".join(",".join(row) for row in ROWS).encode()
     one = figures(taken(content))
-    other = figures(taken(content, Answers(units="m", order="PENZD")))
+    other = figures(taken(content, ImportAnswers(units="m", order="PENZD")))
     assert [(n, y, x, z) for n, x, y, z in one] == other
 
 
@@ -125,7 +125,7 @@ def test_a_swap_of_northing_and_easting_is_a_swap_of_y_and_x() -> None:
 )
 def test_headings_that_say_all_leave_nothing_to_ask(headings: str, factor: Fraction) -> None:
     content = "\n".join([headings, *(",".join(row) for row in ROWS)]).encode()
-    for got, wanted in zip(figures(taken(content, Answers())), WANTED, strict=True):
+    for got, wanted in zip(figures(taken(content, ImportAnswers())), WANTED, strict=True):
         assert got[0] == wanted[0]
         for one, other in zip(got[1:], wanted[1:], strict=True):
             assert abs(one - other * factor) <= Fraction(1, 10**6)
@@ -133,17 +133,17 @@ def test_headings_that_say_all_leave_nothing_to_ask(headings: str, factor: Fract
 
 def test_headings_that_are_not_known_are_asked_for_and_can_be_named() -> None:
     content = "\n".join(["Stn,Rechts,Hoch,OK,Txt", *(",".join(row) for row in ROWS)]).encode()
-    asked = taken(content, Answers(units="m"))
+    asked = taken(content, ImportAnswers(units="m"))
     assert "Which columns place the points?" in asked.questions[0]
     columns = {"name": "Stn", "y": "rechts", "x": "Hoch", "elevation": "4"}
-    of = taken(content, Answers(units="m", columns=columns))
+    of = taken(content, ImportAnswers(units="m", columns=columns))
     assert figures(of) == WANTED
     assert any("skipped: “Txt”" in remark for remark in of.remarks)
 
 
 def test_two_columns_that_could_be_one_are_asked_for() -> None:
     content = "\n".join(["Pt,N,E,Z,RL", *(",".join([*row[:4], "1"]) for row in ROWS)]).encode()
-    assert "“Z” and “RL” both could be elevation" in taken(content, Answers(units="m")).questions[0]
+    assert "“Z” and “RL” both could be elevation" in taken(content, ImportAnswers(units="m")).questions[0]
 
 
 def test_titles_above_the_headings_are_passed_over_and_told() -> None:
@@ -154,7 +154,7 @@ def test_titles_above_the_headings_are_passed_over_and_told() -> None:
         "no,ft,ft,ft,",
         *(",".join(row) for row in ROWS),
     ]
-    of = taken("\n".join(lines).encode(), Answers(units="m"))
+    of = taken("\n".join(lines).encode(), ImportAnswers(units="m"))
     assert figures(of) == WANTED
     assert sum(remark.startswith("skipped above the points") for remark in of.remarks) == 3
 
@@ -162,22 +162,24 @@ def test_titles_above_the_headings_are_passed_over_and_told() -> None:
 def test_a_description_with_a_comma_is_kept_whole() -> None:
     of = taken(b"A1,1,2,3,TREE, OAK 12 in\nA2,1,2,3\n")
     assert [each.note for each in of.points] == ["TREE, OAK 12 in", ""]
-    assert "“OAK” is in no column" in refused(b"A1,1,2,3,OAK\n", Answers(units="m", order="PNEZ"))
-    assert "“OAK” is in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", Answers(units="m"))
+    assert "“OAK” is in no column" in refused(b"A1,1,2,3,OAK\n", ImportAnswers(units="m", order="PNEZ"))
+    assert "“OAK” is in no column" in refused(b"Pt,N,E,Z\nA1,1,2,3,OAK\n", ImportAnswers(units="m"))
 
 
 def test_one_column_can_be_named_and_the_rest_go_by_headings() -> None:
     content = b"area,stage,point,x (m),y (m),target (m),found (m)\nyard,base,A1,1,2,3,3.125\n"
-    of = taken(content, Answers(columns={"elevation": "found"}))
+    of = taken(content, ImportAnswers(columns={"elevation": "found"}))
     assert figures(of) == [("A1", 1, 2, Fraction(25, 8))]
 
 
 def test_a_column_that_could_be_the_elevation_is_told() -> None:
     content = b"Pt,N,E,F.G. at curb,Note\nA1,1,2,3,x\n"
-    [asked] = taken(content, Answers(units="m")).questions
+    [asked] = taken(content, ImportAnswers(units="m")).questions
     assert "Which column is the elevation? Left over: “F.G. at curb”." in asked
-    assert figures(taken(content, Answers(units="m", columns={"elevation": "f.g. at curb"}))) == [("A1", 2, 1, 3)]
-    of = taken(content, Answers(units="m", columns={"elevation": "none"}))
+    assert figures(taken(content, ImportAnswers(units="m", columns={"elevation": "f.g. at curb"}))) == [
+        ("A1", 2, 1, 3)
+    ]
+    of = taken(content, ImportAnswers(units="m", columns={"elevation": "none"}))
     assert of.questions == []
     assert of.points[0].elevation is None
 
@@ -185,7 +187,7 @@ def test_a_column_that_could_be_the_elevation_is_told() -> None:
 def test_numbered_points_ask_for_a_letter() -> None:
     content = "\n".join(",".join((str(n), *row[1:])) for n, row in enumerate(ROWS, 1)).encode()
     assert "--prefix P" in taken(content).questions[0]
-    of = taken(content, Answers(units="m", order="PNEZD", prefix="K"))
+    of = taken(content, ImportAnswers(units="m", order="PNEZD", prefix="K"))
     assert [each.name for each in of.points] == ["K1", "K2"]
 
 
@@ -236,23 +238,23 @@ def test_a_workbook_is_known_by_content_its_numbers_as_typed() -> None:
     content = workbook(
         HEADINGS, ["A1", 1000.125, 500.5, 12.25, "kerb"], [None] * 5, ["A2", 1010, "510,25", 12.5, None]
     )
-    assert figures(taken(content, Answers())) == WANTED
-    assert figures(taken(workbook(HEADINGS, ["A1", 0.1 + 0.2, 0.1, 1e-7, ""]), Answers())) == [
+    assert figures(taken(content, ImportAnswers())) == WANTED
+    assert figures(taken(workbook(HEADINGS, ["A1", 0.1 + 0.2, 0.1, 1e-7, ""]), ImportAnswers())) == [
         ("A1", Fraction(1, 10), Fraction(3, 10), Fraction(0))
     ]
 
 
 def test_a_date_and_a_formula_without_a_result_are_named_with_their_row() -> None:
-    told = refused(workbook(HEADINGS, ["A1", 1, 2, date(2026, 1, 2), ""]), Answers())
+    told = refused(workbook(HEADINGS, ["A1", 1, 2, date(2026, 1, 2), ""]), ImportAnswers())
     assert "row 2, elevation" in told
     assert "made a date of a fraction" in told
-    told = refused(workbook(HEADINGS, ["A1", 1, 2, 3, ""], ["A2", 1, 2, "=D2+1", ""]), Answers())
+    told = refused(workbook(HEADINGS, ["A1", 1, 2, 3, ""], ["A2", 1, 2, "=D2+1", ""]), ImportAnswers())
     assert "row 3, elevation: a formula without a result" in told
 
 
 @pytest.mark.parametrize("value", [True, "#N/A", "1,2,3"])
 def test_a_cell_that_is_no_length_is_refused(value: object) -> None:
-    assert "elevation" in refused(workbook(HEADINGS, ["A1", 1, 2, value, ""]), Answers())
+    assert "elevation" in refused(workbook(HEADINGS, ["A1", 1, 2, value, ""]), ImportAnswers())
 
 
 def test_of_several_sheets_one_is_named() -> None:
@@ -262,9 +264,9 @@ def test_of_several_sheets_one_is_named() -> None:
         sheet.append(["A1", 1, 2, 3, sheet.title])
     out = io.BytesIO()
     book.save(out)
-    assert "--sheet: “Sheet”, “other”" in refused(out.getvalue(), Answers())
-    assert taken(out.getvalue(), Answers(sheet="other")).points[0].note == "other"
-    assert "There is no sheet “none”" in refused(out.getvalue(), Answers(sheet="none"))
+    assert "--sheet: “Sheet”, “other”" in refused(out.getvalue(), ImportAnswers())
+    assert taken(out.getvalue(), ImportAnswers(sheet="other")).points[0].note == "other"
+    assert "There is no sheet “none”" in refused(out.getvalue(), ImportAnswers(sheet="none"))
 
 
 def changed(content: bytes, part: str, old: bytes, new: bytes) -> bytes:
@@ -282,10 +284,10 @@ def test_hidden_rows_are_told_and_a_false_size_hides_nothing() -> None:
     content = workbook(HEADINGS, ["A1", 1000.125, 500.5, 12.25, "kerb"], ["A2", 1010, 510.25, 12.5, ""])
     sheet = "xl/worksheets/sheet1.xml"
     hidden = changed(content, sheet, b'<row r="3"', b'<row r="3" hidden="1"')
-    of = taken(hidden, Answers())
+    of = taken(hidden, ImportAnswers())
     assert figures(of) == WANTED
     assert any("1 hidden row is imported too" in remark for remark in of.remarks)
-    assert figures(taken(changed(content, sheet, b'ref="A1:E3"', b'ref="A1:A1"'), Answers())) == WANTED
+    assert figures(taken(changed(content, sheet, b'ref="A1:E3"', b'ref="A1:A1"'), ImportAnswers())) == WANTED
 
 
 def test_what_unpacks_to_too_much_is_refused_before_it_is_read() -> None:
@@ -316,7 +318,7 @@ def test_other_files_are_refused_by_what_they_are(content: bytes, says: str) -> 
 
 def test_a_list_past_the_most_rows_is_refused_in_words() -> None:
     content = b"".join(b"A%d,1,2,3\n" % n for n in range(50_002))
-    assert "past 50,000" in refused(content, Answers(units="m", order="PNEZ"))
+    assert "past 50,000" in refused(content, ImportAnswers(units="m", order="PNEZ"))
 
 
 @pytest.mark.parametrize(
@@ -353,10 +355,10 @@ NOISE = st.one_of(
 )
 @examples(400)
 def test_any_bytes_are_points_questions_or_problems(content: bytes, order: str, units: str, prefix: str) -> None:
-    answers = Answers(units=units, order=order, prefix=prefix)
+    answers = ImportAnswers(units=units, order=order, prefix=prefix)
     with contextlib.suppress(PlanProblemsError):
         found = read(content, "list")
-        assert isinstance(found, Grid | Drawing)
+        assert isinstance(found, Grid | FoundDrawing)
         of = take(found, answers, "list")
         assert not (of.points and of.questions)
 

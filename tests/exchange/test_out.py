@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from gradecheck.exchange.dxf_out import dxf_bytes
 from gradecheck.exchange.landxml_out import landxml_text
-from gradecheck.exchange.table import Table, Value, csv_text, geojson_text, xlsx_bytes
+from gradecheck.exchange.table import PointTable, Value, csv_text, geojson_text, xlsx_bytes
 from gradecheck.ground.outline import Outline
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, metres
@@ -57,11 +57,11 @@ tables = st.builds(
 )
 
 
-def made(rows: list[tuple[Value, ...]], units: Units = Units.IN) -> Table:
+def made(rows: list[tuple[Value, ...]], units: Units = Units.IN) -> PointTable:
     """A table with all kinds of cells."""
     columns = ("area", "point", "x", "y", "found", "entry", "remark")
     lengths = frozenset(("x", "y", "found"))
-    return Table("Court", columns, lengths, rows, units, "point", "found", ("area",))
+    return PointTable("Court", columns, lengths, rows, units, "point", "found", ("area",))
 
 
 def shown(text: str) -> str:
@@ -81,7 +81,7 @@ def within(text: object, length: Value, unit: str, places: int) -> bool:
     return abs(said - want) <= Fraction(1, 2 * 10**places) + (abs(want) / 2**51 if isinstance(text, float) else 0)
 
 
-def drawn(table: Table) -> Drawing:
+def drawn(table: PointTable) -> Drawing:
     """The drawing as ezdxf reads it."""
     return ezdxf.read(io.StringIO(dxf_bytes(table).decode("cp1252"), newline=None))
 
@@ -92,7 +92,7 @@ def unit_in(heading: str) -> str:
 
 
 @given(tables)
-def test_csv_is_read_back_by_the_csv_module(table: Table) -> None:
+def test_csv_is_read_back_by_the_csv_module(table: PointTable) -> None:
     heading, *read = csv.reader(io.StringIO(csv_text(table), newline=""), strict=True)
     assert [each.partition(" (")[0] for each in heading] == list(table.columns)
     assert len(read) == len(table.rows)
@@ -108,7 +108,7 @@ def test_csv_is_read_back_by_the_csv_module(table: Table) -> None:
 
 
 @given(tables)
-def test_geojson_is_read_back_by_json_and_by_shapely(table: Table) -> None:
+def test_geojson_is_read_back_by_json_and_by_shapely(table: PointTable) -> None:
     read = json.loads(geojson_text(table))
     assert read["system"] == "planar, x right, y up, local"
     for feature, row in zip(read["features"], table.rows, strict=True):
@@ -128,7 +128,7 @@ def test_geojson_is_read_back_by_json_and_by_shapely(table: Table) -> None:
 
 
 @given(tables)
-def test_xlsx_is_read_back_by_openpyxl_with_texts_and_numbers_apart(table: Table) -> None:
+def test_xlsx_is_read_back_by_openpyxl_with_texts_and_numbers_apart(table: PointTable) -> None:
     content = xlsx_bytes(table)
     sheet = openpyxl.load_workbook(io.BytesIO(content)).worksheets[0]
     heading = [sheet.cell(1, at).value for at in range(1, len(table.columns) + 1)]
@@ -152,7 +152,7 @@ def test_xlsx_is_read_back_by_openpyxl_with_texts_and_numbers_apart(table: Table
 
 @given(tables)
 @examples(50)
-def test_dxf_is_read_back_by_ezdxf_without_a_fault(table: Table) -> None:
+def test_dxf_is_read_back_by_ezdxf_without_a_fault(table: PointTable) -> None:
     drawing = drawn(table)
     audit = drawing.audit()
     assert (audit.errors, audit.fixes) == ([], [])
@@ -188,7 +188,7 @@ def as_drawn(text: str) -> str:
 
 
 @given(tables)
-def test_landxml_is_read_back_by_elementtree_with_north_first(table: Table) -> None:
+def test_landxml_is_read_back_by_elementtree_with_north_first(table: PointTable) -> None:
     text = landxml_text(table, MADE, "existing")
     root = ET.fromstring(text.encode())  # noqa: S314 - written a moment ago
     space = "{http://www.landxml.org/schema/LandXML-1.2}"
@@ -242,8 +242,17 @@ def test_no_name_becomes_a_formula_an_error_or_a_number(name: str) -> None:
 def test_an_outline_is_a_closed_line_in_every_drawing() -> None:
     corners = tuple((metres(x), metres(y)) for x, y in ((0, 0), (4, 0), (4, 3), (0, 3)))
     hole = tuple((metres(x), metres(y)) for x, y in ((1, 1), (2, 1), (2, 2)))
-    table = Table("Court", ("area", "name", "x", "y", "elevation"), frozenset(("x", "y", "elevation")), [], Units.M,
-                  "name", "elevation", ("area",), [Outlined("court", Outline(corners, (hole,)), 1)])  # fmt: skip
+    table = PointTable(
+        "Court",
+        ("area", "name", "x", "y", "elevation"),
+        frozenset(("x", "y", "elevation")),
+        [],
+        Units.M,
+        "name",
+        "elevation",
+        ("area",),
+        [Outlined("court", Outline(corners, (hole,)), 1)],
+    )
     [polygon] = json.loads(geojson_text(table))["features"]
     assert shapely.from_geojson(json.dumps(polygon["geometry"])).area == pytest.approx(11.5)
     lines = list(drawn(table).modelspace())

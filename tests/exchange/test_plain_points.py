@@ -11,7 +11,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gradecheck.exchange import choose
-from gradecheck.exchange.choose import Answers
+from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.exchange.kinds import read, take
 from gradecheck.plan.problems import PlanProblemsError
 from tests.strategies import examples
@@ -33,7 +33,7 @@ def a_list(*rows: Row) -> bytes:
     return "\n".join(("name;north;east;elevation;note".replace(";", ","), *cells)).encode()
 
 
-def outcome(content: bytes, answers: Answers) -> object:
+def outcome(content: bytes, answers: ImportAnswers) -> object:
     """The points with all that is known of them, or what is refused."""
     try:
         of = take(read(content, "sent"), answers, "sent")
@@ -59,16 +59,18 @@ numbers = st.one_of(
                      "-9999", "007")),
 )  # fmt: skip
 rows = st.lists(st.tuples(names, numbers, numbers, st.one_of(st.just(""), numbers), notes), min_size=1, max_size=6)
-answers = st.builds(Answers, units=st.sampled_from(("m", "ft", "in", "mm", "ft-in", "usft")), prefix=st.just("Q"))
+answers = st.builds(
+    ImportAnswers, units=st.sampled_from(("m", "ft", "in", "mm", "ft-in", "usft")), prefix=st.just("Q")
+)
 
 
 @given(rows, answers, st.sampled_from((landxml, a_list)))
-@example([("P1", "1.0000005", "-0.0000005", "2", "")], Answers(units="ft", prefix="Q"), landxml)
-@example([("P1", "1", "2", "3", ""), ("p1", "1", "2", "3", "")], Answers(units="m", prefix="Q"), landxml)
-@example([("P1", "1", "2", "3-1/2", ""), ("P2", "1", "2", '3"', "")], Answers(units="in", prefix="Q"), a_list)
+@example([("P1", "1.0000005", "-0.0000005", "2", "")], ImportAnswers(units="ft", prefix="Q"), landxml)
+@example([("P1", "1", "2", "3", ""), ("p1", "1", "2", "3", "")], ImportAnswers(units="m", prefix="Q"), landxml)
+@example([("P1", "1", "2", "3-1/2", ""), ("P2", "1", "2", '3"', "")], ImportAnswers(units="in", prefix="Q"), a_list)
 @examples(100)
 def test_points_taken_at_once_are_those_the_reader_of_lists_takes(
-    drawn: list[Row], given: Answers, kind: object
+    drawn: list[Row], given: ImportAnswers, kind: object
 ) -> None:
     content = kind(*drawn)  # type: ignore[operator]
     with patch.object(choose, "_plainly", lambda *_: None):
@@ -87,7 +89,7 @@ def test_points_taken_at_once_are_those_the_reader_of_lists_takes(
     ],
 )  # fmt: skip
 def test_a_place_is_kept_to_six_decimals(written: str, metres: Fraction) -> None:
-    (point,) = take(read(landxml(("P1", "5", written, "1", "")), "sent"), Answers(units="m"), "sent").points
+    (point,) = take(read(landxml(("P1", "5", written, "1", "")), "sent"), ImportAnswers(units="m"), "sent").points
     assert point.at is not None
     assert point.at[0].metres == metres
 
@@ -96,4 +98,4 @@ def test_plain_points_do_not_go_through_the_reader_of_lists() -> None:
     drawn = [(f"P{n}", f"{n}.123", "4.5", "0.25", "by the gate") for n in range(5)]
     with patch.object(choose, "read_point_list", side_effect=AssertionError):
         for content in (landxml(*drawn), a_list(*drawn)):
-            assert len(take(read(content, "sent"), Answers(units="m"), "sent").points) == 5
+            assert len(take(read(content, "sent"), ImportAnswers(units="m"), "sent").points) == 5

@@ -10,7 +10,7 @@ from pathlib import Path
 import openpyxl
 
 from gradecheck.exchange.quantities import quantities
-from gradecheck.exchange.table import Table, xlsx_bytes
+from gradecheck.exchange.table import PointTable, xlsx_bytes
 from gradecheck.state.state import fold
 from tests.report.day import JOB, Site, a_day
 from tests.report.site import yard
@@ -18,7 +18,7 @@ from tests.report.site import yard
 YARD = Fraction(9144, 10_000)
 
 
-def told(table: Table) -> dict[tuple[object, ...], object]:
+def told(table: PointTable) -> dict[tuple[object, ...], object]:
     """The amount with its unit, by what it is of."""
     return {row[:3]: (row[3], row[4]) for row in table.rows}
 
@@ -87,8 +87,8 @@ def test_a_rehearsal_says_so_first(tmp_path: Path) -> None:
 
 def test_amounts_are_numbers_in_a_spreadsheet() -> None:
     row = ("yard", "base", "in place", Fraction(192, 27), "yd³", "=1+1")
-    table = Table("x", ("of", "what", "kind", "amount", "unit", "basis"), frozenset(), [row], yard().notation.units,
-                  "what", "amount", ("of",))  # fmt: skip
+    table = PointTable("x", ("of", "what", "kind", "amount", "unit", "basis"), frozenset(), [row],
+                       yard().notation.units, "what", "amount", ("of",))  # fmt: skip
     cells = openpyxl.load_workbook(io.BytesIO(xlsx_bytes(table))).worksheets[0][2]
     assert [cell.data_type for cell in cells] == ["s", "s", "s", "n", "s", "s"]
     assert abs(float(cells[3].value) - 192 / 27) < 1e-12

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import Area, Plan
@@ -24,7 +24,7 @@ from tests.thorough import some
 
 def as_asked(answers: Mapping[str, str]) -> str:
     """The job file of what was typed."""
-    asking = Asked(folder_fault)
+    asking = GuidedAnswers(folder_fault)
     while asking.question is not None:
         asking.answer(answers.get(asking.key, ""))
     return asking.build.text()

@@ -18,7 +18,7 @@ from gradecheck import actions
 from gradecheck.codec import CodecError, decode
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Entry, Note
-from gradecheck.journal.store import FILE_NAME, Journal, LogLine, NotSavedError
+from gradecheck.journal.store import JOURNAL_NAME, Journal, LogLine, NotSavedError
 from gradecheck.plan import cache
 from gradecheck.plan.load import text_hash
 from gradecheck.plan.model import Plan
@@ -138,7 +138,7 @@ def flip(journal: Path, folder: Path, flips: int, seed: int, what: str, looked: 
     draw = random.Random(f"{seed}")
     counts = Counter(flips=0, noticed=0, harmless=0, refused=0, silent=0, spoiled=0, touched=0, foreign=0)
     example = ""
-    copy = folder / "flipped" / FILE_NAME
+    copy = folder / "flipped" / JOURNAL_NAME
     copy.parent.mkdir(exist_ok=True)
     for number in range(flips):
         place, bit = _drawn(draw, content, number)
@@ -239,4 +239,4 @@ def finished(folder: Path) -> Path:
             session.record(actions.mark(session.state, f"TP{number}", "50", "nail in the curb"))
             session.record(actions.note("rain since noon, the base is soft", "walk"))
     session.close()
-    return folder / FILE_NAME
+    return folder / JOURNAL_NAME

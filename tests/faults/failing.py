@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import apsw
 
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.faults.disk import Disk
 
 DEEPEST = 40
@@ -78,7 +78,7 @@ class Failing(Disk):
             raise self._error()
 
     def write(self, path: str, data: bytes, offset: int, run: Callable[[bytes, int], None]) -> None:
-        if path.endswith(FILE_NAME):
+        if path.endswith(JOURNAL_NAME):
             self._grown = self._grown or offset >= os.path.getsize(path)
         if self._fails("write"):
             if self._fault.done == "half" and len(data) > 1:

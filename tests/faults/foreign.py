@@ -17,7 +17,7 @@ from gradecheck.journal.ids import Ids
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.journal.recovery.health import examine
 from gradecheck.journal.recovery.rescue import rescue
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 from tests.faults.bit_flips import finished
@@ -91,7 +91,7 @@ class Foreign(Door):
         for each in self._folder.iterdir():
             if each.name != "job.yaml":
                 each.unlink()
-        path = self._folder / FILE_NAME
+        path = self._folder / JOURNAL_NAME
         path.write_bytes(made)
         wrong: Exception | None = None
         for look in (examine, self._shown, self._rescued, self._opened, try_to_keep_copy):

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pyte
 
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.faults.figures import Figures
 from tests.faults.kills import command
 from tests.faults.too_early import DELAY
@@ -52,7 +52,7 @@ def _a_day(site: Site, times: int, draw: random.Random, counts: Counter[str]) ->
         terminal.wait_for(PROMPT)
         for _ in range(times):
             typed = site.rods[sent]
-            _may_write(terminal.pid, draw.randint(0, (site.folder / FILE_NAME).stat().st_size))
+            _may_write(terminal.pid, draw.randint(0, (site.folder / JOURNAL_NAME).stat().st_size))
             counts["times"] += 1
             start = terminal.send(site.typing(sent, sent + 1))
             word = terminal.wait_for(_answered(site.points[sent]))

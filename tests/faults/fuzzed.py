@@ -13,8 +13,8 @@ from typing import Any, ClassVar
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.exchange import kinds
-from gradecheck.exchange.choose import Answers
-from gradecheck.exchange.table import Table
+from gradecheck.exchange.choose import ImportAnswers
+from gradecheck.exchange.table import PointTable
 from gradecheck.exchange.writers import ENDINGS
 from gradecheck.findings.every import findings
 from gradecheck.journal.chain import START, from_row, to_row
@@ -138,13 +138,13 @@ class Office(Door):
     def __init__(self, folder: Path) -> None:
         rows = [("court", f"P{n}", metres(n), metres(-n), metres(Fraction(n, 8)), "by the wall") for n in range(1, 9)]
         columns, lengths = ("area", "name", "x", "y", "elevation", "note"), frozenset(("x", "y", "elevation"))
-        table = Table("Court", columns, lengths, rows, Units.M, "name", "elevation", ("area",))
+        table = PointTable("Court", columns, lengths, rows, Units.M, "name", "elevation", ("area",))
         self._files = [write(table, MADE, "proposed") for write in ENDINGS.values()]
         self._files.append(b"\n".join(b"%d;%d,5;%d;1,25;stake" % (n, n, n) for n in range(9)))
         for each in self._files:  # what reads them takes its time to be imported
             kinds.read(each, "sent")
 
-    def make(self, draw: random.Random) -> tuple[bytes, Answers]:
+    def make(self, draw: random.Random) -> tuple[bytes, ImportAnswers]:
         content, way = draw.choice(self._files), draw.random()
         if way < 0.7:
             content = spoiled_bytes(draw, content, draw.choice((1, 1, 2, 8)))
@@ -153,11 +153,11 @@ class Office(Door):
         else:
             content = content[:8] + draw.randbytes(draw.randint(0, 2_000))
         units, order = draw.choice(("", "m", "ft-in", "usft")), draw.choice(("", "PNEZD", "ENZ", "P"))
-        return content, Answers(
+        return content, ImportAnswers(
             units=units, order=order, prefix=draw.choice(("", "P")), layers=draw.choice(((), ("*",)))
         )
 
-    def take(self, made: tuple[bytes, Answers]) -> None:
+    def take(self, made: tuple[bytes, ImportAnswers]) -> None:
         content, answers = made
         kinds.take(kinds.read(content, "sent"), answers, "sent")
 

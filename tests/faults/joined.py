@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from gradecheck.joining.history import START
-from gradecheck.joining.log import JoinedLog, Row
+from gradecheck.joining.log import JoinedLog, LinkedRow
 from gradecheck.journal.store import ALL, Journal
 from gradecheck.report.log import log_row
 from gradecheck.report.review import laptop_lines, still_open
@@ -43,7 +43,7 @@ def _drawn(folder: Path, histories: int, seed: int, *, all_known: bool = False) 
         counts["copied or restored"] += len(names) < len(laptops)
         counts["entries"] += len(rows)
         plain = Inches(rows)
-        read = {digest: Row(plain.entries[digest], row[-2]) for digest, row in rows.items()}
+        read = {digest: LinkedRow(plain.entries[digest], row[-2]) for digest, row in rows.items()}
         wanted, plan, open_ = plain.readings(), (plain.targets(), plain.added()), plain.conflicts()
         viewers = {laptop.name: laptop.own[-1][-1] for laptop in laptops[:2]}
         # One that was copied in the morning, or has the plan alone, and wrote nothing yet shows the same.

@@ -20,7 +20,7 @@ from gradecheck.journal import file, store
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.journal.recovery import copying
 from gradecheck.journal.recovery.private_copies import Opening
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.plan.load import plan_hash
 from tests.faults.figures import Figures
 from tests.faults.planted import cut_off, log_of, naming
@@ -53,13 +53,13 @@ class Mailed:
         other = site_with(root / "made" / "other", 2)
         self.site = site
         self.sent = {each.name: each.read_bytes() for each in site.folder.iterdir()}
-        path = site.folder / FILE_NAME
+        path = site.folder / JOURNAL_NAME
         self.half = cut_off(path, root / "made" / "a"), path.read_bytes()
-        path.write_bytes(self.sent[FILE_NAME])
-        path.with_name(f"{FILE_NAME}-journal").unlink()
+        path.write_bytes(self.sent[JOURNAL_NAME])
+        path.with_name(f"{JOURNAL_NAME}-journal").unlink()
         self.log = log_of(path, root / "made" / "b")
-        self.foreign = cut_off(other.folder / FILE_NAME, root / "made" / "c")
-        self.theirs = self.sent[FILE_NAME]
+        self.foreign = cut_off(other.folder / JOURNAL_NAME, root / "made" / "c")
+        self.theirs = self.sent[JOURNAL_NAME]
         self.plans_anywhere = [
             self._plan_anywhere(root / "made" / f"d{at}", path, name) for at, name in enumerate(NAMES)
         ]
@@ -75,10 +75,10 @@ class Mailed:
         text = "job: a\nunits: in\nbenchmarks: {DOOR: 0}\ntolerances: {finish: 1/8}\n"
         text += f"areas: {{w: {{points: {json.dumps(name)}}}}}\n"
         fact = PlanRevised(plan_hash(text, {name: LIST}), text, {name: LIST})
-        journal = store.Journal(folder / FILE_NAME)
+        journal = store.Journal(folder / JOURNAL_NAME)
         journal.append([draft(fact, "anywhere")])
         journal.close()
-        return (folder / FILE_NAME).read_bytes()
+        return (folder / JOURNAL_NAME).read_bytes()
 
     def lay_out(self) -> None:
         """The folder as it is sent, and outside of it files worth spoiling."""
@@ -95,7 +95,7 @@ class Mailed:
 
     def side(self, end: str, content: bytes) -> None:
         """A file beside the journal."""
-        _free(self.job / f"{FILE_NAME}{end}").write_bytes(content)
+        _free(self.job / f"{JOURNAL_NAME}{end}").write_bytes(content)
 
 
 def _free(path: Path) -> Path:
@@ -114,14 +114,14 @@ def _flipped(mailed: Mailed, draw: random.Random) -> None:
 
 
 def _in_log_mode(mailed: Mailed, _: random.Random) -> None:
-    content = bytearray(mailed.sent[FILE_NAME])
+    content = bytearray(mailed.sent[JOURNAL_NAME])
     content[18:20] = b"\2\2"
-    _free(mailed.job / FILE_NAME).write_bytes(content)
+    _free(mailed.job / JOURNAL_NAME).write_bytes(content)
 
 
 def _cut_off(mailed: Mailed, _: random.Random) -> None:
     mailed.side("-journal", mailed.half[0])
-    _free(mailed.job / FILE_NAME).write_bytes(mailed.half[1])
+    _free(mailed.job / JOURNAL_NAME).write_bytes(mailed.half[1])
 
 
 def _copy_with_a_side(mailed: Mailed, _: random.Random) -> None:
@@ -132,7 +132,7 @@ def _copy_with_a_side(mailed: Mailed, _: random.Random) -> None:
 
 def _head(mailed: Mailed, draw: random.Random) -> None:
     """Another figure in the head of a file that is one of SQLite's."""
-    path = mailed.job / draw.choice((FILE_NAME, "journal.backup-1.db"))
+    path = mailed.job / draw.choice((JOURNAL_NAME, "journal.backup-1.db"))
     if path.is_file() and not path.is_symlink():
         content = bytearray(path.read_bytes())
         at = draw.choice((16, 18, 19, 20, 24, 28, 32, 36, 44, 52, 56, 60, 68, 92, 96))
@@ -143,28 +143,28 @@ def _head(mailed: Mailed, draw: random.Random) -> None:
 def _another_root(mailed: Mailed, draw: random.Random) -> None:
     """A table or an index that is said to lie where another one does."""
     with contextlib.closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
-        connection.deserialize(mailed.sent[FILE_NAME])
+        connection.deserialize(mailed.sent[JOURNAL_NAME])
         connection.execute("PRAGMA writable_schema=1")
         which = draw.choice(("entry", "entry_replaced_once", "sqlite_autoindex_entry_1"))
         change = "UPDATE sqlite_master SET rootpage = ? WHERE name = ?"
         connection.execute(change, (draw.choice((1, 2, 3, 4, 5, 99)), which))
-        _free(mailed.job / FILE_NAME).write_bytes(connection.serialize())
+        _free(mailed.job / JOURNAL_NAME).write_bytes(connection.serialize())
 
 
 def _folder(mailed: Mailed, draw: random.Random) -> None:
     ends = ("", "-journal", "-wal", "-shm")
-    name = draw.choice((*(f"{FILE_NAME}{end}" for end in ends), "journal.backup-1.db", "journal.damaged-1"))
+    name = draw.choice((*(f"{JOURNAL_NAME}{end}" for end in ends), "journal.backup-1.db", "journal.damaged-1"))
     _free(mailed.job / name).mkdir()
 
 
 def _more_names(mailed: Mailed, draw: random.Random) -> None:
     """Names that look as if the program had left them, some of them leading out of the folder."""
-    for name in ("journal.damaged-1", "journal.backup-2.db", f"{FILE_NAME}.0a1b2c3d.new", ".0a1b2c3d.part"):
+    for name in ("journal.damaged-1", "journal.backup-2.db", f"{JOURNAL_NAME}.0a1b2c3d.new", ".0a1b2c3d.part"):
         path = _free(mailed.job / name)
         if draw.random() < 0.5:
             path.symlink_to(mailed.outside / "victim")
-        elif path.suffix == ".new" and (mailed.job / FILE_NAME).is_file():
-            path.hardlink_to(mailed.job / FILE_NAME)
+        elif path.suffix == ".new" and (mailed.job / JOURNAL_NAME).is_file():
+            path.hardlink_to(mailed.job / JOURNAL_NAME)
         else:
             path.hardlink_to(mailed.outside / "theirs.db")
 
@@ -174,7 +174,7 @@ def _linked_plan(mailed: Mailed, _: random.Random) -> None:
 
 
 def _pipe(mailed: Mailed, draw: random.Random) -> None:
-    os.mkfifo(_free(mailed.job / f"{FILE_NAME}{draw.choice(('-journal', '-wal', '-shm'))}"))
+    os.mkfifo(_free(mailed.job / f"{JOURNAL_NAME}{draw.choice(('-journal', '-wal', '-shm'))}"))
 
 
 SPOILS: dict[str, Spoil] = {
@@ -186,16 +186,16 @@ SPOILS: dict[str, Spoil] = {
     "a log": lambda m, _: m.side("-wal", m.log),
     "a log cut short": lambda m, draw: m.side("-wal", m.log[: draw.randint(0, len(m.log))]),
     "a pipe": _pipe,
-    "a link": lambda m, _: _free(m.job / FILE_NAME).symlink_to(m.outside / "theirs.db"),
-    "a second name": lambda m, _: _free(m.job / FILE_NAME).hardlink_to(m.outside / "theirs.db"),
-    "a side that is a link": lambda m, _: _free(m.job / f"{FILE_NAME}-journal").symlink_to(m.outside / "victim"),
+    "a link": lambda m, _: _free(m.job / JOURNAL_NAME).symlink_to(m.outside / "theirs.db"),
+    "a second name": lambda m, _: _free(m.job / JOURNAL_NAME).hardlink_to(m.outside / "theirs.db"),
+    "a side that is a link": lambda m, _: _free(m.job / f"{JOURNAL_NAME}-journal").symlink_to(m.outside / "victim"),
     "log mode": _in_log_mode,
     "a plan from anywhere": lambda m, draw: (
-        _free(m.job / FILE_NAME).write_bytes(draw.choice(m.plans_anywhere)) and None
+        _free(m.job / JOURNAL_NAME).write_bytes(draw.choice(m.plans_anywhere)) and None
     ),
     "a copy that is a link": lambda m, _: _free(m.job / "journal.backup-1.db").symlink_to(m.outside / "theirs.db"),
     "a copy with a side": _copy_with_a_side,
-    "no journal": lambda m, _: _free(m.job / FILE_NAME) and None,
+    "no journal": lambda m, _: _free(m.job / JOURNAL_NAME) and None,
     "a bit": _flipped,
     "a head": _head,
     "another root": _another_root,

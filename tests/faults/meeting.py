@@ -21,7 +21,7 @@ from gradecheck.actions import Action
 from gradecheck.journal.chain import UnsoundEntryError
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Note
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.session.session import Session
 from gradecheck.sharing import share as sharing
 from gradecheck.sharing.meeting_place import MeetingPlace
@@ -329,7 +329,7 @@ def _look(site: Site, counts: Counter[str]) -> None:
             counts["waiting"] += len(laptops.history.waiting) if laptops is not None else 0
             counts["doubled"] += len(laptops.doubles) if laptops is not None else 0
             logs.append([(entry.seq, entry.hash) for entry in entries])
-        journal = Journal(site.root / laptop / FILE_NAME)
+        journal = Journal(site.root / laptop / JOURNAL_NAME)
         counts["unsound"] += journal.verify().fault is not None
         journal.close()
     counts["apart"] += sum(log != logs[0] for log in logs)

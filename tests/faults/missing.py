@@ -15,7 +15,7 @@ from gradecheck.journal import store
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.recovery import backup
 from gradecheck.journal.recovery.backup import keep_copy
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.faults.figures import Figures
 from tests.journal.drafts import notes
 
@@ -44,7 +44,7 @@ def start_all(root: Path, starts: int, seed: int, *, blind: bool = False) -> Fig
             folder = root / str(number)
             folder.mkdir(parents=True)
             draw = random.Random(f"{seed}/{number}")
-            path = folder / FILE_NAME
+            path = folder / JOURNAL_NAME
             best: set[Chain] = set()
             for written in range(min(A_FOLDER, starts - number * A_FOLDER)):
                 counts["gone"] += _taken(path, draw)
@@ -81,9 +81,9 @@ def _taken(path: Path, draw: random.Random) -> bool:
         path.unlink(missing_ok=True)
         other = path.parent / "other"
         other.mkdir()
-        with contextlib.closing(Journal(other / FILE_NAME)) as journal:
+        with contextlib.closing(Journal(other / JOURNAL_NAME)) as journal:
             journal.append(notes(*(f"other {draw.random()}" for _ in range(draw.randint(1, 9)))))
-        (other / FILE_NAME).rename(path)
+        (other / JOURNAL_NAME).rename(path)
         other.rmdir()
     else:
         return False

@@ -15,8 +15,7 @@ from rich.cells import split_graphemes
 from gradecheck import actions
 from gradecheck.actions.entered import LONGEST_INITIALS
 from gradecheck.app.plain import clean
-from gradecheck.plan.load import FILE_NAME as PLAN_NAME
-from gradecheck.plan.load import understand
+from gradecheck.plan.load import PLAN_NAME, understand
 from gradecheck.plan.names import LONGEST_NAME, name_fault, one_form, point_name_fault
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session

@@ -13,7 +13,7 @@ import pytest
 from gradecheck.journal import file
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import Draft, Note
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.faults.disk import in_use
 from tests.faults.figures import Figures
 from tests.faults.power import Powerless, Recorder, files_in, put_back
@@ -89,7 +89,7 @@ class _History:
         return wrong
 
     def _live(self, disk: Recorder) -> None:
-        windows = [Journal(self._work / FILE_NAME) for _ in range(self._draw.choice((1, 1, 2)))]
+        windows = [Journal(self._work / JOURNAL_NAME) for _ in range(self._draw.choice((1, 1, 2)))]
         # The first is the last one of the life before, tried again: nobody can know whether it is there.
         for drafts in (self._last, *(self._drafts() for _ in range(self._draw.randint(1, 9)))):
             if self._too_early:
@@ -117,7 +117,7 @@ class _History:
     def _look(self, counts: Counter[str]) -> str:
         """Opens what is left as the next start would, and takes what is found as written from here on."""
         try:
-            journal = Journal(self._found / FILE_NAME)
+            journal = Journal(self._found / JOURNAL_NAME)
             fault = journal.verify().fault
             ids = Counter(entry.id for entry in journal.entries()) if fault is None else Counter[str]()
             journal.close()

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.plan.load import FILE_NAME, understand
+from gradecheck.plan.load import PLAN_NAME, understand
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -90,7 +90,7 @@ def _plan(named: Named, name: str, hidden: str) -> str:
     text = job_text(lambda each: named(each) + hidden if each == name else named(each))
     first = next(number for number, line in enumerate(text.splitlines(), 1) if named(name).split()[0] in line)
     try:
-        understand(text, FILE_NAME, str)
+        understand(text, PLAN_NAME, str)
     except PlanProblemsError as refused:
         if not all(each.says.isprintable() for each in refused.problems):
             return f"unprintable: {name} with {hidden!r}"

@@ -17,10 +17,10 @@ from gradecheck.journal.chain import START, Row, to_row
 from gradecheck.journal.facts import Draft, Note
 from gradecheck.journal.file import create
 from gradecheck.journal.recovery import health
-from gradecheck.journal.recovery.against import Chain, Held, Outcome
+from gradecheck.journal.recovery.against import Comparison, Outcome, ReadChain
 from gradecheck.journal.recovery.backup import keep_copy
 from gradecheck.journal.short_hash import Given, short
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.cli.asides import answered
 from tests.faults.figures import Figures
 from tests.faults.rows import command
@@ -122,7 +122,7 @@ def made(root: Path, draw: random.Random) -> Kept:
     """A job in which something was recorded, kept, and gone on with."""
     job, elsewhere = root / "job", root / "elsewhere"
     job.mkdir(parents=True)
-    path = job / FILE_NAME
+    path = job / JOURNAL_NAME
     count, kept = draw.randint(6, 30), 0
     with contextlib.closing(Journal(path)) as journal:
         first = journal.append([note(each, draw) for each in range(draw.randint(3, count - 2))])
@@ -147,16 +147,16 @@ def run(folder: Path, runs: int, seed: int) -> list[Figures]:
     ]
 
 
-def _by_length(name: str, ours: Chain, theirs: Chain) -> Held:
+def _by_length(name: str, ours: ReadChain, theirs: ReadChain) -> Comparison:
     first = ours.last + 1
     outcome = Outcome.ENDS_EARLIER if theirs.last > ours.last else Outcome.AGREES
-    return Held(name, outcome, theirs.last, first if outcome is Outcome.ENDS_EARLIER else 0)
+    return Comparison(name, outcome, theirs.last, first if outcome is Outcome.ENDS_EARLIER else 0)
 
 
-def _by_end(name: str, ours: Chain, theirs: Chain) -> Held:
+def _by_end(name: str, ours: ReadChain, theirs: ReadChain) -> Comparison:
     if theirs.hashes.get(ours.last) == ours.hashes.get(ours.last) and theirs.last > ours.last:
-        return Held(name, Outcome.ENDS_EARLIER, theirs.last, ours.last + 1)
-    return Held(name, Outcome.AGREES, theirs.last)
+        return Comparison(name, Outcome.ENDS_EARLIER, theirs.last, ours.last + 1)
+    return Comparison(name, Outcome.AGREES, theirs.last)
 
 
 def _by_number(given: Given, _: str) -> bool:
@@ -180,8 +180,8 @@ def hold_all(
             name = list(REWRITES)[number % len(REWRITES)] if number % 9 else ""
             first = draw.randint(1, kept.kept) if name else 0
             if name:
-                there = drafts_of(kept.job / FILE_NAME)
-                rewrite(kept.job / FILE_NAME, REWRITES[name](there, first - 1, draw))
+                there = drafts_of(kept.job / JOURNAL_NAME)
+                rewrite(kept.job / JOURNAL_NAME, REWRITES[name](there, first - 1, draw))
             counts["journals"] += 1
             for means in MEANS:
                 counts["looks"] += 1

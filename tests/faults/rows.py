@@ -20,7 +20,7 @@ from gradecheck.app.app import GradeApp
 from gradecheck.cli import main
 from gradecheck.journal import store
 from gradecheck.journal.file import connect
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.app.driving import press, settle, typed, words
 from tests.pty.site import Site, ready_border
 
@@ -121,7 +121,7 @@ def only_readable(folder: Path) -> Iterator[None]:
     """While it lasts, nothing may be written into the folder; the superuser, whom no right stops, is someone else."""
     bits = (ctypes.c_uint32 * 6)()
     superuser = sys.platform == "linux" and os.geteuid() == 0
-    (folder / FILE_NAME).chmod(0o444)
+    (folder / JOURNAL_NAME).chmod(0o444)
     folder.chmod(0o555)
     if superuser:
         _capabilities("capget", bits)
@@ -134,7 +134,7 @@ def only_readable(folder: Path) -> Iterator[None]:
         if superuser:
             _capabilities("capset", bits)
         folder.chmod(0o755)
-        (folder / FILE_NAME).chmod(0o644)
+        (folder / JOURNAL_NAME).chmod(0o644)
 
 
 @contextlib.contextmanager
@@ -148,7 +148,7 @@ def folder_for_anyone() -> Iterator[Path]:
 @contextlib.contextmanager
 def held(folder: Path) -> Iterator[None]:
     """While it lasts, another program is writing into the journal."""
-    with contextlib.closing(sqlite3.connect(folder / FILE_NAME, isolation_level=None)) as connection:
+    with contextlib.closing(sqlite3.connect(folder / JOURNAL_NAME, isolation_level=None)) as connection:
         connection.execute("BEGIN IMMEDIATE")
         yield
         connection.execute("ROLLBACK")

@@ -18,7 +18,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.journal import chain, file, schema
 from gradecheck.journal.facts import Note
 from gradecheck.journal.recovery import upgrade
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.session.waiting import SAID_AFTER
 from tests.app.driving import post, press, settle, shown, typed, verdict, words
 from tests.faults import power_cuts
@@ -79,7 +79,7 @@ async def test_read_only_folder_or_file() -> None:
     only = "iew only, cannot record here: the folder"
     with folder_for_anyone() as place:
         site = site_with(place / "job", 2)
-        before = (site.folder / FILE_NAME).read_bytes()
+        before = (site.folder / JOURNAL_NAME).read_bytes()
         with only_readable(site.folder):
             async with window(site.folder) as (app, pilot):
                 assert isinstance(app.screen, CheckScreen)
@@ -88,7 +88,7 @@ async def test_read_only_folder_or_file() -> None:
                 assert f"v{only}" in await refused((app, pilot), site.rods[2])
             assert f"NOT SAVED: v{only}" in row(command("read", site.folder, *named(site, 2, 3)))
             assert site.points[1] in command("log", site.folder).out
-        assert (site.folder / FILE_NAME).read_bytes() == before
+        assert (site.folder / JOURNAL_NAME).read_bytes() == before
         async with window(site.folder) as (app, pilot):
             await press(pilot, site.rods[2], "enter")
         assert site.recorded() == site.expected(3)
@@ -129,7 +129,7 @@ async def test_power_cut(tmp_path: Path) -> None:
     before = command("verify", site.folder).out
     _cut_off_in_a_write(site, tmp_path / "meanwhile")
     blind = shutil.copytree(site.folder, tmp_path / "blind")
-    (blind / f"{FILE_NAME}-journal").unlink()
+    (blind / f"{JOURNAL_NAME}-journal").unlink()
     assert command("verify", blind).out != before, "without the way back something half written would be believed"
     assert command("verify", shutil.copytree(site.folder, tmp_path / "by command")).out == before
     async with window(site.folder) as (_, pilot):
@@ -140,7 +140,7 @@ async def test_power_cut(tmp_path: Path) -> None:
 
 def _cut_off_in_a_write(site: Site, meanwhile: Path) -> None:
     """Leaves the journal as a power cut leaves it in a long write."""
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     before = path.stat().st_size
     with contextlib.closing(apsw.Connection(str(path))) as connection:
         [(seq, digest)] = connection.execute("SELECT seq, hash FROM entry ORDER BY seq DESC LIMIT 1")
@@ -154,7 +154,7 @@ def _cut_off_in_a_write(site: Site, meanwhile: Path) -> None:
         connection.cache_flush()
         shutil.copytree(site.folder, meanwhile)
         connection.execute("ROLLBACK")
-    for each in (FILE_NAME, f"{FILE_NAME}-journal"):
+    for each in (JOURNAL_NAME, f"{JOURNAL_NAME}-journal"):
         shutil.copyfile(meanwhile / each, site.folder / each)
     assert path.stat().st_size > before
 
@@ -182,7 +182,7 @@ async def test_input_output_error_and_sync_error(tmp_path: Path) -> None:
 
 async def test_stick_pulled_folder_moved_or_file_replaced(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 2)
-    path, away = site.folder / FILE_NAME, tmp_path / "away"
+    path, away = site.folder / JOURNAL_NAME, tmp_path / "away"
     old = tmp_path / "old copy"
     shutil.copyfile(path, old)
     async with window(site.folder) as (app, pilot):
@@ -208,20 +208,20 @@ async def test_stick_pulled_folder_moved_or_file_replaced(tmp_path: Path) -> Non
 
 async def test_log_cut_short_or_damaged(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 12)
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     with without_guards(path) as connection:
         entry = connection.execute("SELECT seq FROM entry WHERE typed = ?", (site.rods[5],)).fetchone()[0]
         connection.execute("UPDATE entry SET typed = '99' WHERE seq = ?", (entry,))
     await _told_and_salvaged(site, tmp_path / "of the changed", f"Entry {entry} of ", 11)
     site = site_with(tmp_path / "short", 50, points=60)
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     path.write_bytes(path.read_bytes()[: path.stat().st_size * 3 // 4])
     await _told_and_salvaged(site, tmp_path / "of the short", "damaged", 10)
 
 
 async def _told_and_salvaged(site: Site, new: Path, names: str, least: int) -> None:
     """A damaged journal is not worked on and not repaired; another one gets what holds."""
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     before = path.read_bytes()
     async with window(site.folder) as (app, _):
         assert isinstance(app.screen, JobsScreen)
@@ -242,7 +242,7 @@ async def _told_and_salvaged(site: Site, new: Path, names: str, least: int) -> N
 
 async def _left_alone(site: Site, says: str) -> None:
     """The file can't be used: that is one sentence in the app and for a command, and it stays byte for byte."""
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     before = path.read_bytes()
     async with window(site.folder) as (app, _):
         assert isinstance(app.screen, JobsScreen)
@@ -250,17 +250,17 @@ async def _left_alone(site: Site, says: str) -> None:
     for verb in (("read", site.folder, *named(site, 0, 1)), ("log", site.folder), ("verify", site.folder)):
         assert says in row(command(*verb))
     assert path.read_bytes() == before
-    assert sorted(each.name for each in site.folder.iterdir()) == ["job.yaml", FILE_NAME]
+    assert sorted(each.name for each in site.folder.iterdir()) == ["job.yaml", JOURNAL_NAME]
 
 
 async def test_zero_byte_or_foreign_file(tmp_path: Path) -> None:
     for name, content in (("empty", b""), ("text", b"levels of Tuesday\n" * 200)):
         site = site_with(tmp_path / name, 0)
-        (site.folder / FILE_NAME).write_bytes(content)
+        (site.folder / JOURNAL_NAME).write_bytes(content)
         await _left_alone(site, "it was left as it is")
     site = site_with(tmp_path / "foreign", 0)
-    (site.folder / FILE_NAME).unlink()
-    with contextlib.closing(sqlite3.connect(site.folder / FILE_NAME)) as connection:
+    (site.folder / JOURNAL_NAME).unlink()
+    with contextlib.closing(sqlite3.connect(site.folder / JOURNAL_NAME)) as connection:
         connection.execute("CREATE TABLE entry (seq INTEGER)")
     await _left_alone(site, "is not a gradecheck journal")
 
@@ -268,14 +268,14 @@ async def test_zero_byte_or_foreign_file(tmp_path: Path) -> None:
 async def test_log_newer_than_the_program(tmp_path: Path) -> None:
     site = site_with(tmp_path / "job", 0)
     newer = schema.FORMAT + 1
-    with contextlib.closing(sqlite3.connect(site.folder / FILE_NAME)) as connection:
+    with contextlib.closing(sqlite3.connect(site.folder / JOURNAL_NAME)) as connection:
         connection.execute(f"PRAGMA user_version={newer}")
     await _left_alone(site, f"newer gradecheck (format {newer}, this one knows {schema.FORMAT})")
 
 
 async def test_log_older_than_the_program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     site = site_with(tmp_path / "job", 3)
-    path = site.folder / FILE_NAME
+    path = site.folder / JOURNAL_NAME
     for copy in site.folder.glob("*.backup-*"):
         copy.unlink()
     to_older(path)

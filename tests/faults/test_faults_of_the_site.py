@@ -17,7 +17,7 @@ from gradecheck import actions
 from gradecheck.app.app import CATCHES_UP_EVERY, GradeApp
 from gradecheck.app.screens.problems import ProblemsScreen
 from gradecheck.files import crash
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.report.instrument import look_again
 from gradecheck.session.clock_watch import ClockWatch
 from gradecheck.session.session import Session
@@ -107,7 +107,7 @@ async def test_job_file_changed_while_open(tmp_path: Path) -> None:
     assert command("read", site.folder, *named(site, 5, 6)).code == 0
     log = command("log", site.folder).out
     assert [line for line in log.splitlines() if site.points[0] in line and "not in the plan now" in line]
-    with contextlib.closing(sqlite3.connect(site.folder / FILE_NAME)) as connection:
+    with contextlib.closing(sqlite3.connect(site.folder / JOURNAL_NAME)) as connection:
         plans = connection.execute("SELECT plan FROM entry WHERE kind = 'reading' ORDER BY seq").fetchall()
     assert len(set(plans[:5])) == 1
     assert plans[5] != plans[4], "each reading says which plan it was judged by"

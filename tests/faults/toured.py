@@ -14,7 +14,7 @@ from textual.pilot import Pilot
 
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.check import CheckScreen
-from gradecheck.app.widgets.verdict_panel import Shape, VerdictPanel
+from gradecheck.app.widgets.verdict_panel import PanelShape, VerdictPanel
 from tests.app.driving import ENTRY_SCREENS, SCREENS, Clock, app_for, go_to, shown, strips, typed
 from tests.faults.at_rest import press, settle
 from tests.faults.named import Named, cells, job_text, keep
@@ -188,7 +188,7 @@ def _letters(screen: Any) -> range:
     if not isinstance(screen, CheckScreen):
         return range(0)
     panel = screen.query_one(VerdictPanel)
-    return range(panel.region.y + 1, panel.region.bottom - 1) if panel.face.shape is Shape.EMPTY else range(0)
+    return range(panel.region.y + 1, panel.region.bottom - 1) if panel.face.shape is PanelShape.EMPTY else range(0)
 
 
 def _own(meta: dict[str, Any]) -> bool:

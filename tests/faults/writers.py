@@ -11,7 +11,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from gradecheck.journal import file
-from gradecheck.journal.store import FILE_NAME, Journal, NotSavedError
+from gradecheck.journal.store import JOURNAL_NAME, Journal, NotSavedError
 from tests.faults.figures import Figures
 from tests.journal.drafts import notes
 
@@ -31,8 +31,8 @@ def run(folder: Path, appends: int, seed: int) -> list[Figures]:
 def write(folder: Path, appends: int, *, careless: bool = False) -> Figures:
     """Lets them write, and looks at the journal afterwards."""
     folder.mkdir(parents=True)
-    said = [*_all_said(folder / FILE_NAME, appends, careless=careless)]
-    journal = Journal(folder / FILE_NAME)
+    said = [*_all_said(folder / JOURNAL_NAME, appends, careless=careless)]
+    journal = Journal(folder / JOURNAL_NAME)
     fault = journal.verify().fault
     entries = [*journal.entries()] if fault is None else []
     journal.close()

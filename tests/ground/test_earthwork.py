@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from gradecheck.ground.earthwork import Piece, cut_and_fill, pieces_of
+from gradecheck.ground.earthwork import SurfacePiece, cut_and_fill, pieces_of
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.planes import Plane
 from gradecheck.ground.spots import Spot
@@ -26,11 +26,15 @@ def ring(*corners: tuple[float, float]) -> tuple[tuple[Length, Length], ...]:
     return tuple((ft(x), ft(y)) for x, y in corners)
 
 
-def level(height: float) -> list[Piece]:
-    return [Piece(Plane((ZERO, ZERO), Elevation(ft(height).metres), FallXY(Slope(Fraction(0)), Slope(Fraction(0)))))]
+def level(height: float) -> list[SurfacePiece]:
+    return [
+        SurfacePiece(
+            Plane((ZERO, ZERO), Elevation(ft(height).metres), FallXY(Slope(Fraction(0)), Slope(Fraction(0))))
+        )
+    ]
 
 
-def through(*spots: tuple[float, float, float]) -> list[Piece]:
+def through(*spots: tuple[float, float, float]) -> list[SurfacePiece]:
     return pieces_of(
         None, [Spot(str(n), (ft(x), ft(y)), Elevation(ft(z).metres)) for n, (x, y, z) in enumerate(spots)]
     )
@@ -55,7 +59,9 @@ def test_a_square_lot_filled_to_a_level_is_the_mean_lift_over_its_area() -> None
 
 def test_a_slope_dug_level_is_cut_on_one_side_and_filled_on_the_other() -> None:
     # Ground falls from +1 ft at x = 0 to -1 ft at x = 50: two wedges of 25 x 50 ft, mean 0.5 ft: 625 ft^3 each.
-    ground = [Piece(Plane((ZERO, ZERO), Elevation(ft(1).metres), FallXY(Slope(Fraction(1, 25)), Slope(Fraction(0)))))]
+    ground = [
+        SurfacePiece(Plane((ZERO, ZERO), Elevation(ft(1).metres), FallXY(Slope(Fraction(1, 25)), Slope(Fraction(0)))))
+    ]
     found = cut_and_fill(SQUARE, ground, level(0), ZERO)
     assert cubic_feet(found.apart.above) == pytest.approx(625, abs=1e-3)
     assert cubic_feet(found.apart.below) == pytest.approx(625, abs=1e-3)
@@ -87,7 +93,7 @@ def test_a_bent_outline_over_two_planes_is_what_a_fine_grid_counts(
     a, b, c = corner
     ground = through((0, 0, a), (80, 0, b), (0, 80, c))
     x_fall, y_fall = (Slope(Fraction(fall) / 40) for fall in falls)
-    finish = [Piece(Plane((ZERO, ZERO), Elevation(Fraction(0)), FallXY(x_fall, y_fall)))]
+    finish = [SurfacePiece(Plane((ZERO, ZERO), Elevation(Fraction(0)), FallXY(x_fall, y_fall)))]
     found = cut_and_fill(BENT, ground, finish, ft(0.25))
     xs, ys = np.meshgrid(np.arange(0.25, 40, 0.5), np.arange(0.25, 40, 0.5))
     inside = (xs < 20) | (ys < 20)

@@ -12,7 +12,7 @@ import pytest
 from gradecheck.actions import Action, readings
 from gradecheck.actions import instrument as laser
 from gradecheck.journal.recovery.others import rows_of
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
@@ -72,7 +72,7 @@ class Crew:
 
     def take(self, other: Crew) -> int:
         """Takes in what the other one has."""
-        others = rows_of(other.folder / FILE_NAME, self.folder / FILE_NAME)
+        others = rows_of(other.folder / JOURNAL_NAME, self.folder / JOURNAL_NAME)
         assert others.not_sound == ()
         return self.session.take_in(others.rows)
 
@@ -108,7 +108,7 @@ def crew(tmp_path: Path) -> Iterator[Crews]:
         folder.mkdir()
         (folder / "job.yaml").write_text(JOB, encoding="utf-8")
         if of is not None:
-            shutil.copyfile(of.folder / FILE_NAME, folder / FILE_NAME)
+            shutil.copyfile(of.folder / JOURNAL_NAME, folder / JOURNAL_NAME)
         made.append(Crew(folder, laptop, ahead))
         return made[-1]
 

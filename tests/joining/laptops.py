@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
-from gradecheck.joining.log import Row
+from gradecheck.joining.log import LinkedRow
 from gradecheck.journal.chain import START, from_row, to_row
 from gradecheck.journal.facts import Entry, Fact, Head, Note, Void
 from tests.joining import model
@@ -78,9 +78,9 @@ def plain_of(rows: Iterable[Stored]) -> model.Model:
     return found
 
 
-def joined_rows(rows: Iterable[Stored]) -> list[Row]:
+def joined_rows(rows: Iterable[Stored]) -> list[LinkedRow]:
     """The rows for the program."""
-    return [Row(entry_of(row), row[-2]) for row in rows]
+    return [LinkedRow(entry_of(row), row[-2]) for row in rows]
 
 
 def history(seed: int, length: int = 30) -> list[Laptop]:

@@ -8,7 +8,7 @@ from functools import cache
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.joining.log import JoinedLog, Row
+from gradecheck.joining.log import JoinedLog, LinkedRow
 from gradecheck.journal.facts import KIND_OF, MarkGiven, Reading
 from gradecheck.plan.load import understand
 from gradecheck.plan.model import Plan
@@ -33,7 +33,7 @@ def plan() -> Plan:
     return understand(JOB, "job.yaml", {}.__getitem__).plan
 
 
-def joined(rows: dict[str, Stored] | list[Row], own: str) -> State:
+def joined(rows: dict[str, Stored] | list[LinkedRow], own: str) -> State:
     """The state of a laptop that has these rows."""
     read = rows if isinstance(rows, list) else joined_rows(rows.values())
     return fold_joined(plan(), JoinedLog(read, own), lambda entry: entry)

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 
 
 @pytest.fixture
 def path(tmp_path: Path) -> Path:
     """Where the journal will be; nothing is there yet."""
-    return tmp_path / FILE_NAME
+    return tmp_path / JOURNAL_NAME
 
 
 @pytest.fixture

@@ -20,7 +20,7 @@ from gradecheck.journal.chain import COLUMNS, START, UnsoundEntryError, from_row
 from gradecheck.journal.facts import Note
 from gradecheck.journal.file import create
 from gradecheck.journal.recovery.rescue import rescue
-from gradecheck.journal.store import FILE_NAME, Journal
+from gradecheck.journal.store import JOURNAL_NAME, Journal
 from gradecheck.report.instrument import look_again
 from gradecheck.report.log import log_row
 from gradecheck.session.clock_watch import ClockWatch
@@ -81,14 +81,14 @@ def test_every_command_says_which_entry_it_is_and_ends_with_its_own_code(
     (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
     first = to_row(draft(Note(None, "rain"), "a"), 1, START)
     second = stamped(to_row(draft(Note(None, "more rain"), "b"), 2, str(first[-1])), at, offset)
-    create(tmp_path / FILE_NAME, [first, second])
-    before = (tmp_path / FILE_NAME).read_bytes()
+    create(tmp_path / JOURNAL_NAME, [first, second])
+    before = (tmp_path / JOURNAL_NAME).read_bytes()
     more = {"report": ["-o", str(tmp_path / "out.pdf")], "read": ["W1", "48", "--stage", "finish", "--by", "RK"]}
     code = main([command, str(tmp_path), *more.get(command, [])])
     told = capsys.readouterr()
     assert code in (1, 2), told
     assert has((told.out + told.err).lower(), "entry 2")
-    assert (tmp_path / FILE_NAME).read_bytes() == before
+    assert (tmp_path / JOURNAL_NAME).read_bytes() == before
 
 
 # -- a clock of one's own
@@ -236,7 +236,7 @@ def test_the_first_entry_under_a_dead_clock_has_the_first_moment_there_is(tmp_pa
 
 
 def test_a_draft_of_a_wrong_clock_is_put_behind_other_windows(tmp_path: Path) -> None:
-    path = tmp_path / FILE_NAME
+    path = tmp_path / JOURNAL_NAME
     with contextlib.closing(Journal(path)) as one, contextlib.closing(Journal(path)) as other:
         late = dataclasses.replace(notes("late")[0], at=DEAD[0], offset=0)
         one.append(notes("first"))
@@ -249,7 +249,7 @@ def test_a_draft_of_a_wrong_clock_is_put_behind_other_windows(tmp_path: Path) ->
 
 def test_at_the_very_end_of_the_range_time_stands_still(tmp_path: Path) -> None:
     end = datetime(2099, 12, 31, 23, 59, 59, 999000, tzinfo=UTC)
-    with contextlib.closing(Journal(tmp_path / FILE_NAME)) as journal:
+    with contextlib.closing(Journal(tmp_path / JOURNAL_NAME)) as journal:
         journal.append([dataclasses.replace(notes("end")[0], at=end)])
         (entry,) = journal.append([dataclasses.replace(notes("after")[0], at=DEAD[3])])
         assert journal.verify().fault is None

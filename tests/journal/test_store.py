@@ -133,9 +133,9 @@ def test_what_stands_is_found_from_every_entry_of_its_place(journal: Journal) ->
         assert place is not None
         return tuple(entry.id for entry in place)
 
-    assert [ids(journal.standing(name)) for name in "acde"] == [("a", "e")] * 4
-    assert ids(journal.standing("b")) == ("b", "b")
-    assert journal.standing("nobody") is None
+    assert [ids(journal.first_and_last(name)) for name in "acde"] == [("a", "e")] * 4
+    assert ids(journal.first_and_last("b")) == ("b", "b")
+    assert journal.first_and_last("nobody") is None
 
 
 @examples(40)
@@ -155,7 +155,7 @@ def test_what_stands_follows_every_chain_of_corrections(
             chains.append([f"{number}"])
     for chain in chains:
         for name in chain:
-            place = journal.standing(name)
+            place = journal.first_and_last(name)
             assert place is not None
             assert (place[0].id, place[1].id) == (chain[0], chain[-1])
     journal.close()
@@ -179,7 +179,7 @@ def test_entries_that_replace_in_a_circle_are_refused(path: Path, first: str, se
     with without_guards(path) as connection:
         connection.executemany(schema.INSERT, rows)
     journal = Journal(path)
-    for look in (journal.lines, lambda: journal.standing("a")):
+    for look in (journal.lines, lambda: journal.first_and_last("a")):
         with pytest.raises(JournalError, match=r"Entry 1 .* was not there before it"):
             look()
     journal.close()

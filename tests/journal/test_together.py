@@ -39,7 +39,7 @@ def test_what_one_window_struck_the_other_finds_struck(path: Path) -> None:
     one, other = Journal(path), Journal(path)
     one.append(notes("a"))
     other.append([draft(Void("keyed twice"), "v", replaces="a")])
-    place = one.standing("a")
+    place = one.first_and_last("a")
     assert place is not None
     assert place[1].id == "v"
     one.close()

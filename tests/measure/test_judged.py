@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.judged import (
     SLACK,
-    Judged,
+    JudgedTexts,
     judged_length,
     judged_number,
     judged_reading,
@@ -80,7 +80,7 @@ def test_a_slope_that_passes_within_the_slack_reads_as_its_limit(limit: Fraction
     ],
 )
 def test_slopes_beside_their_limit(found: str, limit: str, passes: bool, printed: str, allowed: str) -> None:
-    assert judged_slope(Fraction(found), Fraction(limit), passes=passes) == Judged(printed, allowed)
+    assert judged_slope(Fraction(found), Fraction(limit), passes=passes) == JudgedTexts(printed, allowed)
 
 
 @given(found=lengths, by=near, notation=notations(), other=st.booleans(), worked_out=st.booleans())
@@ -134,7 +134,7 @@ def exact_enough(notation: Notation) -> bool:
     ],
 )
 def test_readings_beside_their_limit(found: Length, limit: Length, units: Units, printed: str, allowed: str) -> None:
-    assert judged_reading(found, limit, Notation.usual(units)) == Judged(printed, allowed)
+    assert judged_reading(found, limit, Notation.usual(units)) == JudgedTexts(printed, allowed)
 
 
 @given(limit=ratios, by=near, places=st.integers(1, 3))
@@ -171,7 +171,7 @@ def test_a_limit_of_the_other_system_is_told_as_a_tape_reads(
     found: str, limit: str, units: Units, passes: bool, printed: str, allowed: str
 ) -> None:
     lengths_ = (_length(found), _length(limit))
-    assert judged_length(*lengths_, Notation.usual(units), passes=passes) == Judged(printed, allowed)
+    assert judged_length(*lengths_, Notation.usual(units), passes=passes) == JudgedTexts(printed, allowed)
 
 
 @pytest.mark.parametrize(
@@ -182,7 +182,7 @@ def test_a_gap_in_inches_is_told_in_fractions_on_its_own_side_of_the_limit(found
     length = _length(found)
     limit = inches(Fraction(3, 8))
     told = judged_length(length, limit, Notation.usual(Units.IN), passes=length <= limit, worked_out=True)
-    assert told == Judged(printed, "3/8 in")
+    assert told == JudgedTexts(printed, "3/8 in")
 
 
 def _length(text: str) -> Length:

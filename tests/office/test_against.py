@@ -11,7 +11,7 @@ import pytest
 
 from gradecheck.journal import schema
 from gradecheck.journal.facts import Draft
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.office.connection import Link
 from gradecheck.office.init import init
 from tests.cli.test_join import Out, answer, laptop, said, yards
@@ -19,7 +19,7 @@ from tests.faults.rewritten import REWRITES, drafts_of, rewrite
 from tests.office.conftest import Crews, crews_at
 
 __all__ = ["yards"]
-SOUTH = Path("south", FILE_NAME)
+SOUTH = Path("south", JOURNAL_NAME)
 
 
 def made_anew(drafts: list[Draft]) -> None:
@@ -153,5 +153,5 @@ def test_another_job_is_not_compared(crews: Crews, capsys: Out, yards: pytest.Mo
     shutil.copytree("south", "other")
     path = Path("other", "job.yaml")
     path.write_text(path.read_text(encoding="utf-8").replace("Wickering", "Larkmoor"), encoding="utf-8")
-    Path("other", FILE_NAME).unlink()
+    Path("other", JOURNAL_NAME).unlink()
     said(capsys, "setup", "other", "DOOR=50", code=2)  # its log is gone, says the program

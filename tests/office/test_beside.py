@@ -9,7 +9,7 @@ import pytest
 
 from gradecheck.app import sharing_beside
 from gradecheck.app.app import GradeApp
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.sharing.last_copy import last_copy, note
 from gradecheck.system.settings import Settings
 from tests.app.driving import Clock, press, running, settle, words
@@ -93,7 +93,7 @@ async def test_a_laptop_that_may_not_work_on_the_job_is_told_so(
     crews: Crews, yards: pytest.MonkeyPatch, capsys: Out, at_once: None
 ) -> None:
     laptop("other", yards)
-    (SOUTH / FILE_NAME).unlink()
+    (SOUTH / JOURNAL_NAME).unlink()
     text = (SOUTH / "job.yaml").read_text()
     (SOUTH / "job.yaml").write_text(text.replace("Wickering", "Larkmoor"))
     for copy in SOUTH.glob("journal.*"):

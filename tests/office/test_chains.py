@@ -10,8 +10,8 @@ import pytest
 from gradecheck.journal.chain import START, Row
 from gradecheck.office import chains
 from gradecheck.office.address import Address
-from gradecheck.office.chains import ForkError, Piece, chain_id, fetch, missing_there, send
-from gradecheck.office.confirmed import Seen
+from gradecheck.office.chains import ChainPiece, ForkError, chain_id, fetch, missing_there, send
+from gradecheck.office.confirmed import ChainEnd
 from gradecheck.office.connection import Link, RefusedError
 from tests.faults.rewritten import rows_of
 from tests.journal.drafts import notes
@@ -29,9 +29,9 @@ def job_on(link: Link) -> UUID:
     return job
 
 
-def piece(link: Link, made: list[Row]) -> Piece:
+def piece(link: Link, made: list[Row]) -> ChainPiece:
     """All of them, from the first on."""
-    return Piece(chain_id(link.user, made[0][-1]), made, (made[0][-1], None, 1, START))
+    return ChainPiece(chain_id(link.user, made[0][-1]), made, (made[0][-1], None, 1, START))
 
 
 def hashes(link: Link, job: UUID) -> list[str]:
@@ -112,5 +112,5 @@ def test_a_chain_that_ends_before_what_was_seen_there_is_named(last: int, less: 
     chain = chain_id("tern", made[0][-1])
     there = [chains.Chain(chain, "tern", 1, last, made[last - 1][-1])] if last else []
     ours = {row[-1]: row for row in made}
-    found = fetch(cast("Link", NoLink()), uuid4(), there, {chain: Seen(3, made[2][-1])}, ours)
+    found = fetch(cast("Link", NoLink()), uuid4(), there, {chain: ChainEnd(3, made[2][-1])}, ours)
     assert found.less == less

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.office.address import address
 from gradecheck.office.connection import Link
 from gradecheck.office.share import share
@@ -80,14 +80,14 @@ def sent(crews: Crews, yards: pytest.MonkeyPatch, capsys: Out) -> Crews:
 )
 def test_an_entry_that_was_changed_there_is_named_and_not_taken(sent: Crews, capsys: Out, query: str) -> None:
     change(sent, query)
-    before = Path("north", FILE_NAME).read_bytes()
+    before = Path("north", JOURNAL_NAME).read_bytes()
     told = answer(capsys, "share", "north", sent.north, code=1)
     assert told["not taken in"]
     assert all("from the office" in each for each in told["not taken in"])
     assert told["taken in"] <= 1  # the sound one before it
     said(capsys, "verify", "north")
     if not told["taken in"]:
-        assert Path("north", FILE_NAME).read_bytes() == before
+        assert Path("north", JOURNAL_NAME).read_bytes() == before
 
 
 def test_an_entry_made_anew_with_every_hash_is_another_one_than_was_seen(

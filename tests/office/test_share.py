@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.office.address import Address
 from gradecheck.office.connection import Link
 from tests.cli.test_join import JOB, Out, answer, laptop, log, said, yards
@@ -131,10 +131,10 @@ def test_a_disk_that_was_copied_parts_in_two_chains_and_loses_nothing(
 def test_an_older_copy_put_back_gets_the_rest_again_and_goes_on(
     crews: Crews, yards: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    shutil.copyfile(f"south/{FILE_NAME}", "older.db")
+    shutil.copyfile(f"south/{JOURNAL_NAME}", "older.db")
     said(capsys, "read", "south", "W2=46-1/16")
     said(capsys, "share", "south", crews.south)
-    shutil.copyfile("older.db", f"south/{FILE_NAME}")
+    shutil.copyfile("older.db", f"south/{JOURNAL_NAME}")
     said(capsys, "read", "south", "W1=43")
     told = answer(capsys, "share", "south", crews.south)
     assert (told["taken in"], told["put there"], told["entries there"]) == (1, 1, 7)

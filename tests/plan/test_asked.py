@@ -10,7 +10,7 @@ import pytest
 
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.units import read_slope
-from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.asked_areas import KINDS, STANDING, to_stand_along, turned_round
 from gradecheck.plan.asked_build import HOUSE, Build, Edge, fan
 from gradecheck.plan.folder_names import folder_fault
@@ -40,9 +40,9 @@ BACKYARD = {
 """What is typed; everything else is taken as it is offered."""
 
 
-def asked(answers: Mapping[str, str], given: dict[str, str] | None = None) -> tuple[Asked, int]:
+def asked(answers: Mapping[str, str], given: dict[str, str] | None = None) -> tuple[GuidedAnswers, int]:
     """All questions answered by those texts, and how many there were; at each the plan so far can be read."""
-    asking, count = Asked(folder_fault, given), 0
+    asking, count = GuidedAnswers(folder_fault, given), 0
     while asking.question is not None:
         asking.answer(answers.get(asking.key, ""))
         count += 1
@@ -52,7 +52,7 @@ def asked(answers: Mapping[str, str], given: dict[str, str] | None = None) -> tu
     return asking, count
 
 
-def plan_of(asking: Asked) -> Plan:
+def plan_of(asking: GuidedAnswers) -> Plan:
     return read_plan(asking.build.text(), "job.yaml")
 
 
@@ -93,9 +93,9 @@ PATIO = {
 }
 
 
-def until(answers: Mapping[str, str], key: str) -> Asked:
+def until(answers: Mapping[str, str], key: str) -> GuidedAnswers:
     """The questions up to that one."""
-    asking = Asked(folder_fault)
+    asking = GuidedAnswers(folder_fault)
     while asking.key != key:
         assert asking.question is not None
         asking.answer(answers.get(asking.key, ""))
@@ -169,7 +169,7 @@ def test_the_kind_is_guessed_from_the_name(name: str, kind: str) -> None:
 
 
 def test_a_folder_is_offered_from_the_title_or_another_if_taken() -> None:
-    asking = Asked(lambda name: "It is there." if name == "mill-lane" else folder_fault(name))
+    asking = GuidedAnswers(lambda name: "It is there." if name == "mill-lane" else folder_fault(name))
     asking.answer("Mill Lane!")
     assert asking.question is not None
     assert (asking.key, asking.question.default) == ("folder", "mill-lane-2")
@@ -180,7 +180,7 @@ def test_a_folder_is_offered_from_the_title_or_another_if_taken() -> None:
 
 
 def test_a_folder_that_is_known_is_not_asked_for_and_names_the_job() -> None:
-    asking = Asked(folder_fault, folder="mill-lane")
+    asking = GuidedAnswers(folder_fault, folder="mill-lane")
     assert asking.question is not None
     assert (asking.key, asking.question.default) == ("title", "Mill lane")
     asking.answer("")
@@ -209,11 +209,11 @@ def test_an_answer_is_given_again_and_the_others_stay() -> None:
 def test_answers_that_were_kept_are_gone_on_with() -> None:
     whole, _unused = asked(BACKYARD)
     half = dict(list(whole.typed.items())[:20])
-    asking = Asked(folder_fault, half)
+    asking = GuidedAnswers(folder_fault, half)
     assert len(asking.so_far) == 20
     again, more = asked(BACKYARD, half)
     assert (again.build.text(), 20 + more) == (whole.build.text(), len(whole.typed))
-    assert Asked(folder_fault, {"title": "x" * 500, "units": "cubits"}).question is not None
+    assert GuidedAnswers(folder_fault, {"title": "x" * 500, "units": "cubits"}).question is not None
 
 
 @pytest.mark.parametrize(
@@ -234,7 +234,7 @@ def test_no_size_is_offered_that_nobody_measured(key: str, said: str) -> None:
 
 
 def test_each_answer_draws_the_plan_with_what_is_offered_for_the_rest() -> None:
-    asking = Asked(folder_fault)
+    asking = GuidedAnswers(folder_fault)
     seen: list[int] = []
     while asking.question is not None:
         asking.answer(BACKYARD.get(asking.key, ""))
@@ -390,7 +390,7 @@ def drawn(rng: random.Random) -> dict[str, str]:
 def test_whatever_is_built_from_whatever_the_plan_can_be_read(count: int) -> None:
     for seed in range(count):
         rng = random.Random(seed)
-        answers, asking = drawn(rng), Asked(folder_fault)
+        answers, asking = drawn(rng), GuidedAnswers(folder_fault)
         while asking.question is not None:
             said = answers.get(asking.key, "")
             if asking.question.about in ("begins at", "its surface", "water", "stands along"):

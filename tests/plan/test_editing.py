@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from gradecheck.plan.editing import Editing, deleting, list_of_keys, putting
-from gradecheck.plan.edits import Draft, EditRefusedError, Put
+from gradecheck.plan.edits import EditRefusedError, JobFileDraft, Put
 from gradecheck.plan.read import read_plan
 
 JOB = """\
@@ -30,7 +30,7 @@ areas:
 
 
 def editing(text: str = JOB) -> Editing:
-    return Editing(Draft(text), lambda text, _lists: read_plan(text, "job.yaml"))
+    return Editing(JobFileDraft(text), lambda text, _lists: read_plan(text, "job.yaml"))
 
 
 def test_what_changes_nothing_is_no_change_to_take_back() -> None:
@@ -42,7 +42,7 @@ def test_what_changes_nothing_is_no_change_to_take_back() -> None:
 def test_made_anew_on_another_text_it_is_compared_with_that_one() -> None:
     edits = editing()
     edits.make(putting(("areas", "walk", "points", "W1", "elevation"), "-2"))
-    edits.begin_anew(Draft(JOB.replace("elevation: -1", "elevation: -2")))
+    edits.begin_anew(JobFileDraft(JOB.replace("elevation: -1", "elevation: -2")))
     assert (edits.count, edits.is_changed) == (1, False)
 
 
@@ -58,5 +58,5 @@ def test_what_is_typed_with_a_key_twice_belongs_to_the_first() -> None:
 
 def test_layers_are_added_behind_those_on_lines_of_their_own() -> None:
     layers = ("build-ups", "yard")
-    more = Draft(JOB).edited(Put(layers, [{"paver": "2 3/8 in"}, {"base": "6 in"}, {"sand": "1 in"}]))
+    more = JobFileDraft(JOB).edited(Put(layers, [{"paver": "2 3/8 in"}, {"base": "6 in"}, {"sand": "1 in"}]))
     assert more.text == JOB.replace("    - base: 6 in\n", "    - base: 6 in\n    - {sand: 1 in}\n")

@@ -15,7 +15,7 @@ import pytest
 import yaml
 
 from gradecheck.plan.editing import typed_value
-from gradecheck.plan.edits import Delete, Draft, Edit, EditRefusedError, Move, Put, Rename
+from gradecheck.plan.edits import Delete, Edit, EditRefusedError, JobFileDraft, MoveEdit, Put, Rename
 from gradecheck.plan.references import delete
 from gradecheck.plan.yaml_tree import read_yaml
 from tests.bench.plan import job as square_job
@@ -129,7 +129,7 @@ def drawn(tree: Any, rng: random.Random) -> tuple[Edit, Any]:
             home.update(items)
         else:
             home[:] = [home[name] for name in order]
-        return Move(path, after), wanted
+        return MoveEdit(path, after), wanted
     value: Any = rng.choice(
         [*TEXTS, ["1 ft", "2 ft"], {"from": "P1", "fall": "2%", "over": "4 ft"}, [["0", "0"], "x"]]
     )
@@ -207,7 +207,7 @@ def check(text: str, rng: random.Random) -> bool:
     tree = read(text)
     edit, wanted = drawn(tree, rng)
     try:
-        new = Draft(text).edited(edit).text
+        new = JobFileDraft(text).edited(edit).text
     except EditRefusedError:
         return False
     assert repr(read(new)) == repr(wanted), edit
@@ -217,7 +217,7 @@ def check(text: str, rng: random.Random) -> bool:
     if "\r\n" in text:
         assert new.count("\n") == new.count("\r\n")
     first, last = changed_lines(text, new)
-    near = edit.path if not isinstance(edit, Move) and under_or_none(tree, edit.path) else edit.path[:-1]
+    near = edit.path if not isinstance(edit, MoveEdit) and under_or_none(tree, edit.path) else edit.path[:-1]
     begin, end = lines_of(text, near)
     begin -= isinstance(edit, Delete)  # the comma before the last one in brackets goes too
     assert first >= last or (begin <= first and last <= end + 1 + isinstance(edit, Delete)), (
@@ -260,14 +260,14 @@ def test_edit_after_edit_stays_readable(count: int) -> None:
                 break
             edit, wanted = drawn(read(text), rng)
             try:
-                text = Draft(text).edited(edit).text
+                text = JobFileDraft(text).edited(edit).text
             except EditRefusedError:
                 continue
             assert repr(read(text)) == repr(wanted)
 
 
 def put(path: tuple[Any, ...], value: Any, after: str | None = None) -> str:
-    return Draft(ODD).edited(Put(path, value, after)).text
+    return JobFileDraft(ODD).edited(Put(path, value, after)).text
 
 
 def difference(new: str) -> list[str]:
@@ -321,16 +321,16 @@ def test_of_a_map_only_what_differs_is_touched() -> None:
 
 def test_what_can_not_be_changed_alone_is_refused_with_what_to_do() -> None:
     with pytest.raises(EditRefusedError, match="A remark stands beside this; edit it in the job file by hand"):
-        Draft(ODD).edited(Delete(("areas", "größe", "outline", 0)))
+        JobFileDraft(ODD).edited(Delete(("areas", "größe", "outline", 0)))
     with pytest.raises(EditRefusedError, match="take another name"):
-        Draft(ODD).edited(Rename(("areas", "größe", "points", "P1"), "P2"))
+        JobFileDraft(ODD).edited(Rename(("areas", "größe", "points", "P1"), "P2"))
     with pytest.raises(EditRefusedError, match="There is no such entry"):
-        Draft(ODD).edited(Delete(("areas", "gone")))
+        JobFileDraft(ODD).edited(Delete(("areas", "gone")))
     with pytest.raises(EditRefusedError, match="can't be seen"):
         put(("job",), "a\nb")
     for text in ("a: &x 1\nb: *x\n", "a: 1\na: 2\n", "[1, 2]\n", "a: [\n", "a: 1\n--- \nb: 2\n", "a: !t 1\n"):
         with pytest.raises(EditRefusedError, match=r"correct it in an editor first\.$"):
-            Draft(text).edited(Put(("b",), "1"))
+            JobFileDraft(text).edited(Put(("b",), "1"))
 
 
 NO_EDIT = [
@@ -341,7 +341,7 @@ NO_EDIT = [
     ("[1, 2]\n", [Put(("b",), "1")], "A job file begins with keys; correct it in an editor first."),
     ("a: &x 1\n", [Put(("b",), "1")],
      "This file has anchors, tags or aliases; correct it in an editor first."),
-    ("a:\n- x: 1\n  y: 2\n", [Move(("a", 0, "y"), None)],
+    ("a:\n- x: 1\n  y: 2\n", [MoveEdit(("a", 0, "y"), None)],
      "This stands beside a dash; edit it in the job file by hand."),
     ("a: |\n  x\n", [Put(("a",), "y")], "This is written as a block of lines; edit it in the job file by hand."),
     ("a:\n  b: 1\n", [Put(("a",), "x")], "This is written over several lines; change its parts one by one."),
@@ -364,7 +364,7 @@ IN_USE = "“P1” is used by P2; change that first."
 @pytest.mark.parametrize(("text", "edits", "says"), NO_EDIT, ids=[says[:40] for _text, _edits, says in NO_EDIT])
 def test_an_edit_that_is_refused_is_told_in_one_sentence(text: str, edits: list[Edit], says: str) -> None:
     with pytest.raises(EditRefusedError) as refused:
-        Draft(text).edited(*edits)
+        JobFileDraft(text).edited(*edits)
     assert str(refused.value) == says
 
 
@@ -374,7 +374,7 @@ def test_brackets_that_no_one_can_read_and_what_is_in_use_are_told_so() -> None:
     assert str(refused.value) == NO_VALUE
     text = "areas:\n  yard:\n    points:\n      P1: -1\n      P2: {from: P1, fall: 2%, over: 4 ft}\n"
     with pytest.raises(EditRefusedError) as refused:
-        delete(Draft(text), ("areas", "yard", "points", "P1"))
+        delete(JobFileDraft(text), ("areas", "yard", "points", "P1"))
     assert str(refused.value) == IN_USE
 
 
@@ -387,16 +387,16 @@ def test_every_sentence_that_refuses_an_edit_is_said_here() -> None:
 
 def test_several_edits_are_made_together_or_not_at_all() -> None:
     points = ("areas", "größe", "points")
-    both = Draft(ODD).edited(Rename((*points, "P1"), "A1"), Put((*points, "P2", "from"), "A1"),
+    both = JobFileDraft(ODD).edited(Rename((*points, "P1"), "A1"), Put((*points, "P2", "from"), "A1"),
                              Put(("areas", "größe", "route", 0), "A1"))  # fmt: skip
     assert "P1" not in both.text
     with pytest.raises(EditRefusedError):
-        Draft(ODD).edited(Put((*points, "P2", "from"), "A1"), Rename((*points, "P7"), "A1"))
+        JobFileDraft(ODD).edited(Put((*points, "P2", "from"), "A1"), Rename((*points, "P7"), "A1"))
 
 
 def test_an_edit_of_2000_points_takes_at_most_three_readings_of_its_yaml() -> None:
     text = square_job(45)
-    draft = Draft(text)
+    draft = JobFileDraft(text)
     assert draft.root
     ours, bare = [], []
     for turn in range(5):

@@ -19,7 +19,7 @@ from gradecheck.journal.facts import Reading
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.examples import marked_lines
 from gradecheck.plan.read import read_plan
-from gradecheck.plan.starter import Answers, starter_text
+from gradecheck.plan.starter import JobAnswers, starter_text
 from gradecheck.report.rows import grade_rod
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area
@@ -242,7 +242,7 @@ def test_commands_say_targets_are_examples_and_give_no_difference_from_one(
 
 
 def test_a_new_job_is_all_examples_until_its_marks_are_out() -> None:
-    text = starter_text(Answers())
+    text = starter_text(JobAnswers())
     plan = read_plan(text, "job.yaml")
     assert all(area.examples for area in plan.areas.values())
     plan = read_plan(re.sub("<--", "", text), "job.yaml")

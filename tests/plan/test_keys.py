@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from gradecheck.plan.keys import Key, fields_of, keys_at, sections
+from gradecheck.plan.keys import JobFileKey, fields_of, keys_at, sections
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.texts import Model
@@ -81,7 +81,7 @@ EXAMPLES = [(title, key) for title, keys in SECTIONS for key in keys]
 
 
 @pytest.mark.parametrize(("title", "key"), EXAMPLES, ids=lambda value: value if isinstance(value, str) else value.key)
-def test_every_example_is_read_by_the_model_that_it_stands_in(title: str, key: Key) -> None:
+def test_every_example_is_read_by_the_model_that_it_stands_in(title: str, key: JobFileKey) -> None:
     """Put where its section says, an example gives no complaint on its own line."""
     steps = title.replace("NUMBER", "1").replace("NAME", "N1").split(": ") if title else []
     lines = ["job: x", "units: in", "benchmarks: {DOOR: 0}"]

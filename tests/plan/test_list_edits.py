@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.plan.editing import Change, Editing, deleting, moving, putting, renaming
-from gradecheck.plan.edits import Draft, EditRefusedError
+from gradecheck.plan.edits import EditRefusedError, JobFileDraft
 from gradecheck.plan.list_edits import list_at, value_at
 from gradecheck.plan.read import read_plan
 
@@ -33,8 +33,8 @@ W3,8,2,-2,"gate, left"
 HOME = ("areas", "walk", "points")
 
 
-def draft(text: str = LIST, job: str = JOB) -> Draft:
-    return Draft(job, {"walk.csv": text})
+def draft(text: str = LIST, job: str = JOB) -> JobFileDraft:
+    return JobFileDraft(job, {"walk.csv": text})
 
 
 def changed(change: Change, text: str = LIST, job: str = JOB) -> str:

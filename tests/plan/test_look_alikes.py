@@ -15,7 +15,7 @@ from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.plan.names import Seen, as_known, folded, name_fault, odd_letter
+from gradecheck.plan.names import NamesInUse, as_known, folded, name_fault, odd_letter
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.report.findings import finding_line
 from gradecheck.session.session import Session
@@ -137,7 +137,7 @@ def test_names_that_differ_to_be_seen_are_not(one: str, other: str) -> None:
 
 @given(st.lists(st.from_regex(r"[A-Za-z][A-Za-z0-9]{0,3}", fullmatch=True), min_size=1, max_size=30))
 def test_names_of_one_alphabet_are_never_refused_for_their_look(names: list[str]) -> None:
-    seen: Seen[int] = Seen()
+    seen: NamesInUse[int] = NamesInUse()
     for place, name in enumerate(names):
         assert seen.alike(name) is None
         same = seen.same(name)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.plan.edits import Draft, EditRefusedError
+from gradecheck.plan.edits import EditRefusedError, JobFileDraft
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.references import delete, rename, uses
@@ -78,10 +78,10 @@ def finishes(plan: Plan) -> list[object]:
 
 @pytest.mark.parametrize(("path", "count"), NAMED)
 def test_whoever_refers_to_a_name_follows_when_it_is_renamed(path: KeyPath, count: int) -> None:
-    draft = Draft(ALL_KINDS)
+    draft = JobFileDraft(ALL_KINDS)
     last = str(path[-1])
     if last == "gravel":  # its loose stage is called after it
-        draft = Draft(ALL_KINDS.replace(", gravel loose: 3/8", ""))
+        draft = JobFileDraft(ALL_KINDS.replace(", gravel loose: 3/8", ""))
     before = plan_of(draft.text)
     renamed = rename(draft, path, "Z9")
     after = plan_of(renamed.text)
@@ -93,22 +93,22 @@ def test_whoever_refers_to_a_name_follows_when_it_is_renamed(path: KeyPath, coun
 @pytest.mark.parametrize(("path", "count"), NAMED)
 def test_what_is_used_is_not_deleted_and_who_uses_it_is_named(path: KeyPath, count: int) -> None:
     with pytest.raises(EditRefusedError, match=r"^“.*” is used by .*; change that first\.$"):
-        delete(Draft(ALL_KINDS), path)
+        delete(JobFileDraft(ALL_KINDS), path)
 
 
 def test_who_uses_a_name_is_said_in_words() -> None:
     with pytest.raises(EditRefusedError) as refused:
-        delete(Draft(ALL_KINDS), ("areas", "yard", "points", "A1"))
+        delete(JobFileDraft(ALL_KINDS), ("areas", "yard", "points", "A1"))
     assert str(refused.value) == (
         "“A1” is used by the surface of yard, G1, the way along yard, the steps of steps; change that first."
     ) or "the surface of yard" in str(refused.value)
 
 
 def test_an_area_goes_with_its_own_uses_where_no_other_needs_its_points() -> None:
-    text = delete(Draft(ALL_KINDS), ("areas", "pool side")).text
+    text = delete(JobFileDraft(ALL_KINDS), ("areas", "pool side")).text
     assert list(plan_of(text).areas) == ["yard", "curb", "steps"]
     with pytest.raises(EditRefusedError, match="is used by"):
-        delete(Draft(ALL_KINDS), ("areas", "yard"))
+        delete(JobFileDraft(ALL_KINDS), ("areas", "yard"))
 
 
 @pytest.mark.parametrize("job", sorted(path.name for path in JOBS.iterdir()))
@@ -119,7 +119,7 @@ def test_every_point_of_the_demo_jobs_is_renamed_and_moves_no_other(job: str) ->
         # One that an edge, a curb or a flight makes is written nowhere.
         written = [point for point in area.points if f"\n      {point.name}: {{" in text]
         for point in written[::3]:
-            renamed = plan_of(rename(Draft(text), ("areas", area.name, "points", point.name), "Q77").text)
+            renamed = plan_of(rename(JobFileDraft(text), ("areas", area.name, "points", point.name), "Q77").text)
             assert finishes(renamed) == finishes(plan)
             assert [
                 replace(each, name=point.name, working="").name if each.name == "Q77" else each.name
@@ -133,13 +133,13 @@ def test_strings_lifts_and_hold_points_follow_a_new_name_too() -> None:
         "    instead: {G1: -8}\n",
         "    instead: {G1: -8}\n    hold points: [gravel]\n    strings: {s: {along: [A1, G1], above: 4}}\n",
     )
-    renamed = plan_of(rename(Draft(layered), ("areas", "yard", "points", "A1"), "Z9").text)
+    renamed = plan_of(rename(JobFileDraft(layered), ("areas", "yard", "points", "A1"), "Z9").text)
     assert renamed.areas["yard"].strings["s"].points == ("Z9", "G1")
-    stone = plan_of(rename(Draft(layered), ("build-ups", "flags", "layers", 1, "gravel"), "stone").text)
+    stone = plan_of(rename(JobFileDraft(layered), ("build-ups", "flags", "layers", 1, "gravel"), "stone").text)
     assert stone.areas["yard"].stages == ("subgrade", "stone lift 1", "stone", "finish")
     assert stone.areas["yard"].holds == ("stone",)
     with pytest.raises(EditRefusedError, match="the string s"):
         delete(
-            Draft(layered.replace("along: [A1, G1, [2 ft, 2 ft]]", "along: [A1, A2]")),
+            JobFileDraft(layered.replace("along: [A1, G1, [2 ft, 2 ft]]", "along: [A1, A2]")),
             ("areas", "yard", "points", "G1"),
         )

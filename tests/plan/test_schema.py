@@ -15,7 +15,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.plan.document import JobEntry
 from gradecheck.plan.keys import sections
 from gradecheck.plan.schema import job_schema, schema_text
-from gradecheck.plan.starter import KINDS, Answers, starter_text
+from gradecheck.plan.starter import KINDS, JobAnswers, starter_text
 from gradecheck.plan.yaml_tree import read_yaml
 from tests.plan.sample import WALK, spoiled
 
@@ -82,7 +82,7 @@ def test_the_job_files_of_the_guide_fit(text: str) -> None:
 
 @pytest.mark.parametrize("units", Units)
 def test_a_new_job_fits_also_where_numbers_are_read_as_numbers(units: Units) -> None:
-    text = starter_text(Answers(units=units, areas=EVERY_KIND, codes=("us-accessible",)))
+    text = starter_text(JobAnswers(units=units, areas=EVERY_KIND, codes=("us-accessible",)))
     assert misfit(as_texts(text)) is None
     assert misfit(yaml.load(text, Loader=_Plain)) is None  # noqa: S506 - a safe loader without YAML 1.1's surprises
 

@@ -23,8 +23,8 @@ from gradecheck.plan.starter import (
     BUILD_UPS,
     FINISH_ALONE,
     KINDS,
-    Answers,
     AreaKind,
+    JobAnswers,
     NotPossibleError,
     Tolerances,
     areas_fault,
@@ -37,7 +37,7 @@ EVERY_KIND: tuple[tuple[str, AreaKind], ...] = tuple((kind, kind) for kind in KI
 CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
 
 
-def plan_of(answers: Answers) -> Plan:
+def plan_of(answers: JobAnswers) -> Plan:
     """The plan that the starter means, once its figures are one's own; a problem in it is an error."""
     return read_plan(re.sub("<--$", "", starter_text(answers), flags=re.MULTILINE), "job.yaml")
 
@@ -55,7 +55,7 @@ def beyond_reminders(plan: Plan) -> list[str]:
 def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
     units: Units, kind: AreaKind, build_up: str
 ) -> None:
-    plan = plan_of(Answers(units=units, areas=(("there", kind),), build_ups={kind: build_up}))
+    plan = plan_of(JobAnswers(units=units, areas=(("there", kind),), build_ups={kind: build_up}))
     assert findings(plan) == []
     area = plan.areas["there"]
     assert (plan.notation.units, area.use, len(area.points) > 1) == (units, kind, True)
@@ -67,7 +67,7 @@ def test_a_new_job_has_nothing_but_reminders_under_any_codes(metric: bool) -> No
     units = Units.MM if metric else Units.IN
     for number in range(len(CODES) + 1):
         for codes in combinations(CODES, number):
-            plan = plan_of(Answers(units=units, areas=EVERY_KIND, codes=codes))
+            plan = plan_of(JobAnswers(units=units, areas=EVERY_KIND, codes=codes))
             assert plan.codes == codes
             assert beyond_reminders(plan) == []
             unsaid = [each.check for area in plan.areas.values() for each in not_limited(plan, area)]
@@ -76,7 +76,7 @@ def test_a_new_job_has_nothing_but_reminders_under_any_codes(metric: bool) -> No
 
 
 def test_a_file_begun_without_codes_says_how_to_name_them() -> None:
-    text = starter_text(Answers())
+    text = starter_text(JobAnswers())
     assert "\n# codes: [us-residential]\n" in text
     assert all(f"#   {code}: {what}\n" in text for code, what in CODES.items())
 
@@ -84,7 +84,7 @@ def test_a_file_begun_without_codes_says_how_to_name_them() -> None:
 @pytest.mark.parametrize("units", Units)
 def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> None:
     areas = tuple((f"{name} {number}", kind) for number in range(3) for name, kind in EVERY_KIND)
-    plan = plan_of(Answers(units=units, areas=areas))
+    plan = plan_of(JobAnswers(units=units, areas=areas))
     assert findings(plan) == []
     assert [(area.name, area.use) for area in plan.areas.values()] == list(areas)
 
@@ -93,7 +93,7 @@ def test_nothing_is_found_in_a_job_with_each_kind_three_times(units: Units) -> N
 def test_nothing_is_found_when_the_remarks_are_followed(
     units: Units,
 ) -> None:
-    text = starter_text(Answers(units=units, areas=EVERY_KIND))
+    text = starter_text(JobAnswers(units=units, areas=EVERY_KIND))
     changed = re.sub(r"walls:\n.*\n", "", text).replace("# instrument:", "instrument:")
     plan = read_plan(changed.replace("<--", "ours"), "job.yaml")
     assert (plan.walls, plan.instrument is None) == ({}, False)
@@ -102,7 +102,7 @@ def test_nothing_is_found_when_the_remarks_are_followed(
 
 @pytest.mark.parametrize("units", Units)
 def test_lines_fit_a_window_and_what_is_to_be_changed_is_marked(units: Units) -> None:
-    lines = starter_text(Answers(units=units, areas=EVERY_KIND)).splitlines()
+    lines = starter_text(JobAnswers(units=units, areas=EVERY_KIND)).splitlines()
     assert max(map(len, lines)) <= 118
     assert not any(line != line.rstrip() for line in lines)
     for begins in ("DOOR:", "house:", "layers:", "outline:", "grid:", "riser:", "runs:", "W1:"):
@@ -112,13 +112,13 @@ def test_lines_fit_a_window_and_what_is_to_be_changed_is_marked(units: Units) ->
 
 
 def test_each_section_is_explained_on_the_line_above_it() -> None:
-    lines = starter_text(Answers(areas=EVERY_KIND)).splitlines()
+    lines = starter_text(JobAnswers(areas=EVERY_KIND)).splitlines()
     for section in ("rods:", "benchmarks:", "walls:", "build-ups:", "tolerances:"):
         assert lines[lines.index(section) - 1].startswith("# "), section
 
 
 def test_the_thicknesses_name_their_source() -> None:
-    text = starter_text(Answers(areas=(("yard", "driveway"), ("way", "walk"))))
+    text = starter_text(JobAnswers(areas=(("yard", "driveway"), ("way", "walk"))))
     source = "paving institute, interlocking concrete pavement tolerances (about 2020)"
     assert f"# Base at least on a driveway 6 in: {source}." in text
     assert f"# Base at least on a walk 4 in: {source}." in text
@@ -135,7 +135,7 @@ def test_the_thicknesses_name_their_source() -> None:
     ids=["P-04 in", "P-04 mm", "P-05 in", "P-05 mm"],
 )
 def test_the_base_is_as_thick_as_published(kind: AreaKind, units: Units, base: Length) -> None:
-    build_up = plan_of(Answers(units=units, areas=(("there", kind),))).areas["there"].build_up
+    build_up = plan_of(JobAnswers(units=units, areas=(("there", kind),))).areas["there"].build_up
     assert build_up is not None
     assert {layer.name: layer.thickness for layer in build_up.layers}["base"] == base
 
@@ -144,7 +144,7 @@ def test_the_base_is_as_thick_as_published(kind: AreaKind, units: Units, base: L
 
 
 def test_each_kind_has_the_points_such_an_area_has() -> None:
-    plan = plan_of(Answers(areas=EVERY_KIND))
+    plan = plan_of(JobAnswers(areas=EVERY_KIND))
     names = {name: [point.name for point in area.points] for name, area in plan.areas.items()}
     assert names["walk"] == ["W1", "W2", "W3", "W4", "W5", "W6"]
     assert names["steps"] == ["S0", "S1", "S2", "S3"]
@@ -159,7 +159,7 @@ def test_each_kind_has_the_points_such_an_area_has() -> None:
 
 
 def test_every_point_has_a_place_of_its_own() -> None:
-    plan = plan_of(Answers(areas=EVERY_KIND))
+    plan = plan_of(JobAnswers(areas=EVERY_KIND))
     spots = [point.spot for area in plan.areas.values() for point in area.points]
     assert None not in spots
     assert len({(spot.at, spot.z) for spot in spots if spot}) == len(spots)
@@ -176,7 +176,7 @@ HOSTILE = (
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_a_hostile_name_is_read_back_as_it_was_given(name: str) -> None:
-    answers = Answers(title=name, zero=f"Z{name}", zero_is=name, areas=((name, "patio"), (f"{name}.", "steps")))
+    answers = JobAnswers(title=name, zero=f"Z{name}", zero_is=name, areas=((name, "patio"), (f"{name}.", "steps")))
     plan = plan_of(answers)
     assert plan.job == answers.title
     assert [(mark.name, mark.what) for mark in plan.benchmarks.values()] == [(answers.zero, answers.zero_is)]
@@ -196,9 +196,9 @@ def test_any_names_are_read_back_or_refused_with_a_sentence(
     fault = text_fault(title, "title") or text_fault(zero_is, "text") or zero_fault(zero) or areas_fault(areas)
     if fault or not title:
         with pytest.raises(NotPossibleError, match=r"^[^\n]*\.$"):
-            Answers(title=title, zero=zero, zero_is=zero_is, areas=areas)
+            JobAnswers(title=title, zero=zero, zero_is=zero_is, areas=areas)
         return
-    answers = Answers(title=title, zero=zero, zero_is=zero_is, areas=areas)
+    answers = JobAnswers(title=title, zero=zero, zero_is=zero_is, areas=areas)
     plan = plan_of(answers)
     assert (plan.job, list(plan.benchmarks)) == (answers.title, [answers.zero])
     assert list(plan.areas) == [name for name, _ in answers.areas]
@@ -218,7 +218,7 @@ NAMED = LATIN | RUSSIAN | EASTERN
 def test_any_letters_figures_and_signs_make_a_name(
     title: str, zero: str, name: str, kind: AreaKind, units: Units
 ) -> None:
-    answers = Answers(title=title, units=units, zero=f"M{zero}", areas=((name, kind),))
+    answers = JobAnswers(title=title, units=units, zero=f"M{zero}", areas=((name, kind),))
     plan = plan_of(answers)
     assert (plan.job, list(plan.benchmarks), list(plan.areas)) == (
         answers.title,
@@ -230,7 +230,7 @@ def test_any_letters_figures_and_signs_make_a_name(
 
 @pytest.mark.parametrize("zero", ["P1", "p1-1", "W1", "w6", "s0", "S3", "r1l", "R2L", "DL1", "dr2", "K1", "k3-2"])
 def test_a_zero_called_like_an_examples_point_makes_the_points_give_way(zero: str) -> None:
-    plan = plan_of(Answers(zero=zero, areas=EVERY_KIND))
+    plan = plan_of(JobAnswers(zero=zero, areas=EVERY_KIND))
     assert zero in plan.benchmarks
     assert findings(plan) == []
 
@@ -267,7 +267,7 @@ def test_a_zero_called_like_an_examples_point_makes_the_points_give_way(zero: st
 )
 def test_what_no_job_file_can_hold_is_refused(changes: dict[str, object], says: str) -> None:
     with pytest.raises(NotPossibleError) as refused:
-        Answers(**changes)  # type: ignore[arg-type]
+        JobAnswers(**changes)  # type: ignore[arg-type]
     assert str(refused.value) == says
 
 
@@ -276,7 +276,7 @@ def test_what_no_job_file_can_hold_is_refused(changes: dict[str, object], says: 
 
 def test_a_lower_surface_held_tighter_is_refused_and_one_held_alike_is_not() -> None:
     alike = inches(Fraction(1, 4))
-    plan = plan_of(Answers(tolerances=Tolerances(alike, alike, alike, alike)))
+    plan = plan_of(JobAnswers(tolerances=Tolerances(alike, alike, alike, alike)))
     assert findings(plan) == []
     with pytest.raises(NotPossibleError, match=r"^The base is held tighter than the bedding above it;"):
         Tolerances(alike, alike, inches(Fraction(3, 16)), alike)
@@ -297,7 +297,7 @@ def test_tolerances_and_marks_are_read_back_exactly(
     tolerances = Tolerances(*limits)
     graduation = step * marks
     plan = plan_of(
-        Answers(
+        JobAnswers(
             units=units,
             areas=tuple((kind, kind) for kind in kinds),
             tolerances=tolerances,

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.journal.file import PATIENCE
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.session.session import Session
 from tests.pty.site import PROMPT, Site, long_border, make_ready, ready_border, saved, saved_points
 from tests.pty.terminal import Terminal, gradecheck_command
@@ -125,7 +125,7 @@ def test_keyed_while_the_journal_is_busy_it_is_taken_in_order(tmp_path: Path) ->
 @contextlib.contextmanager
 def another_window_writing(site: Site) -> Iterator[None]:
     """Holds the journal, as a slow disk or another window would."""
-    with contextlib.closing(sqlite3.connect(site.folder / FILE_NAME, isolation_level=None)) as connection:
+    with contextlib.closing(sqlite3.connect(site.folder / JOURNAL_NAME, isolation_level=None)) as connection:
         connection.execute("BEGIN IMMEDIATE")
         yield
         connection.execute("ROLLBACK")

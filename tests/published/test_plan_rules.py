@@ -9,7 +9,7 @@ import pytest
 from gradecheck.checks.dig import OverDig
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
-from gradecheck.plan.limits import RULES, Figure
+from gradecheck.plan.limits import RULES, SourcedLimit
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target
 from tests.findings.sample import found, plan_of
@@ -170,7 +170,7 @@ NUMBERS = [
 ]
 
 
-def _first(name: str) -> Figure:
+def _first(name: str) -> SourcedLimit:
     """The figure of the rule's first source: a paving standard or, of codes, the residential where it has it."""
     return next(iter(RULES[name].by.values()))
 

@@ -15,7 +15,7 @@ import pytest
 
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
-from gradecheck.plan.asked import Asked
+from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.model import Area, Plan, Point
 from gradecheck.plan.read import read_plan
@@ -29,7 +29,7 @@ Height = Callable[[Point], Fraction]
 
 def made(job: str) -> Plan:
     """The plan that the answers make; not one is refused."""
-    asking = Asked(folder_fault)
+    asking = GuidedAnswers(folder_fault)
     while asking.question is not None:
         asking.answer(JOBS[job].get(asking.key, ""))
     assert {*JOBS[job]} <= {*asking.typed}

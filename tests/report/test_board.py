@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from gradecheck.journal.facts import Head
 from gradecheck.report.board import (
     Board,
-    Kept,
+    KeptRow,
     age_text,
     board_csv,
     board_json,
@@ -74,7 +74,7 @@ def row(
 
 
 def one(*rows: Progress, highest: int = 0) -> Board:
-    return board_of([("job", [Kept(each) for each in rows], highest)])
+    return board_of([("job", [KeptRow(each) for each in rows], highest)])
 
 
 def remarks(*rows: Progress, highest: int = 0) -> tuple[str, ...]:
@@ -128,7 +128,7 @@ def test_of_one_laptop_the_row_that_knows_most_is_kept() -> None:
 
 def test_jobs_of_the_same_day_stand_by_name_and_the_last_day_first() -> None:
     jobs = [
-        (name, [Kept(row(name=name, last=last))], 0)
+        (name, [KeptRow(row(name=name, last=last))], 0)
         for name, last in (("Cedar", stamp(12)), ("birch", stamp(14, 8)), ("Alder", stamp(14, 7)), ("Elm", None))
     ]
     assert [job.row.name for job in board_of(jobs).jobs] == ["Alder", "birch", "Cedar", "Elm"]
@@ -171,7 +171,7 @@ def test_a_setup_of_another_day_is_none_and_one_that_disagrees_says_so() -> None
 
 
 def test_the_age_of_a_row_is_told() -> None:
-    [job] = board_of([("job", [Kept(row(), datetime(2026, 5, 14, 19, 3, tzinfo=UTC))], 0)]).jobs
+    [job] = board_of([("job", [KeptRow(row(), datetime(2026, 5, 14, 19, 3, tzinfo=UTC))], 0)]).jobs
     assert age_text(job, NOW) == "counted by north crew from 70 entries, sent 14:03"
     assert last_text(job, NOW) == "last entry 10:42 JR, north crew"
 
@@ -218,7 +218,7 @@ def hostile(text: str) -> Board:
     setup = SetupStands(text, at(14, 9), at(14, 9), -300, "")
     first = row(f"{text}/1", ((f"{text}/1", 3),), name=text, last=last, setup=setup, stages=stages)
     other = replace(first, laptop=f"{text}/2", heads=(Head(f"{text}/2", 2, "0" * 64),), name=f"{text}!", entries=2)
-    board = board_of([("job", [Kept(first), Kept(other)], 9)], [f"gc1-x.progress: {text}"])
+    board = board_of([("job", [KeptRow(first), KeptRow(other)], 9)], [f"gc1-x.progress: {text}"])
     assert len(board.jobs[0].remarks) == 3
     return board
 

@@ -21,7 +21,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import inches
 from gradecheck.report.checks import over_dig_result
 from gradecheck.report.daily_report import DailyReport, days_of
-from gradecheck.report.day_book import Figure
+from gradecheck.report.day_book import PrintedLength
 from gradecheck.report.day_export import area_csv, day_json, message, with_unit
 from gradecheck.report.day_paper import Words, owners_page, record
 from gradecheck.report.day_readings import DayReading
@@ -426,7 +426,7 @@ def test_csv_keeps_numbers_as_numbers_and_texts_safe(report: DailyReport) -> Non
 )
 def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: str) -> None:
     length = None if text == "no setup" else inches(1)
-    assert with_unit(Figure(text, length), units) == told
+    assert with_unit(PrintedLength(text, length), units) == told
 
 
 def test_json_holds_everything_with_lengths_in_millimetres_and_words(report: DailyReport) -> None:

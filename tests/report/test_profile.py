@@ -12,7 +12,7 @@ from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.typed import Tolerance
-from gradecheck.report.profile import Station, line_through, points_along, profile, stations
+from gradecheck.report.profile import ProfilePoint, line_through, points_along, profile, stations
 from gradecheck.report.scene import Style
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
@@ -50,7 +50,7 @@ def test_in_dots_what_was_measured_is_a_full_line_and_the_target_dotted() -> Non
     allowed = Tolerance(inches(1), inches(1))
 
     def lines(found: Length | None) -> list[str]:
-        along = [Station(name, inches(at), inches(0), allowed, found) for name, at in (("P", 0), ("Q", 100))]
+        along = [ProfilePoint(name, inches(at), inches(0), allowed, found) for name, at in (("P", 0), ("Q", 100))]
         return list(profile(along, INCHES, 24, 3).drawing.lines)
 
     assert lines(inches(0)) == ["1 in   ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁ ⠁", "     P o⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤⠤o Q", "−1 in  ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀ ⡀"]
@@ -153,7 +153,7 @@ def test_points_without_a_place_are_named_and_not_drawn() -> None:
 
 
 def test_points_that_have_no_place_at_all_stand_evenly_and_that_is_said() -> None:
-    along = [Station(name, None, inches(up)) for name, up in (("A", 1), ("B", 2), ("C", 3))]
+    along = [ProfilePoint(name, None, inches(up)) for name, up in (("A", 1), ("B", 2), ("C", 3))]
     found = profile(along, INCHES, 30, 4, braille=False)
     assert found.remarks == ("The plan does not say how far apart these points are; they are drawn evenly spaced.",)
     signs = [line.index("o") for line in reversed(found.drawing.lines) if "o" in line]
@@ -180,7 +180,7 @@ def test_a_profile_fits_whatever_room_it_is_given(
 ) -> None:
     allowed = Tolerance(inches(1), inches(2))
     along = [
-        Station(f"P{number}", None if at is None else inches(at), inches(up), allowed,
+        ProfilePoint(f"P{number}", None if at is None else inches(at), inches(up), allowed,
                 None if off is None else inches(up + off), current=number == 1)
         for number, (up, at, off) in enumerate(given_)
     ]  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.cli.test_join import JOB, Out, answer, laptop, log, said, yards
 from tests.sharing.by_hand import hashed, lay, rows_in
 from tests.whole import has
@@ -161,14 +161,14 @@ def test_a_chain_cut_in_its_middle_waits_for_what_is_missing(shared: Path, capsy
 
 def test_what_is_replayed_changes_nothing(shared: Path, capsys: Out) -> None:
     said(capsys, "share", "north", "meeting")
-    before = Path("north", FILE_NAME).read_bytes()
+    before = Path("north", JOURNAL_NAME).read_bytes()
     rows = rows_in(shared)
     lay(MEETING, shared, rows)
     lay(MEETING, shared, rows[::-1])
     lay(MEETING, shared, rows[1:3])
     lay(MEETING, shared, rows + rows)
     assert answer(capsys, "share", "north", "meeting")["taken in"] == 0
-    assert Path("north", FILE_NAME).read_bytes() == before
+    assert Path("north", JOURNAL_NAME).read_bytes() == before
 
 
 def test_one_that_claims_to_hold_ours_does_not_keep_ours_away(shared: Path, capsys: Out) -> None:
@@ -185,7 +185,7 @@ def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, cap
     import contextlib
     import sqlite3
 
-    with contextlib.closing(sqlite3.connect(f"learn/{FILE_NAME}")) as connection:
+    with contextlib.closing(sqlite3.connect(f"learn/{JOURNAL_NAME}")) as connection:
         rows = [list(row) for row in connection.execute("SELECT * FROM entry ORDER BY seq")]
     lay(MEETING, shared, rows)
     told = answer(capsys, "share", "north", "meeting", code=1)

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.cli import main
-from gradecheck.journal.store import FILE_NAME
+from gradecheck.journal.store import JOURNAL_NAME
 from tests.cli.test_join import JOB, Out, answer, laptop, log, said, yards
 
 __all__ = ["yards"]
@@ -87,11 +87,11 @@ def test_a_file_that_is_half_there_waits_and_counts_once_it_is_whole(
     laptop("north", meeting)
     for half in (whole[:-7], b"", b"\0" * len(whole), whole + b"\0"):
         path.write_bytes(half)
-        before = Path("north", FILE_NAME).read_bytes()
+        before = Path("north", JOURNAL_NAME).read_bytes()
         # north has three of the five itself, and puts those there in a file of its own
         told = answer(capsys, "share", "north", "meeting", code=1)
         assert (told["half there"], told["taken in"]) == ([path.name], 0)
-        assert Path("north", FILE_NAME).read_bytes() == before
+        assert Path("north", JOURNAL_NAME).read_bytes() == before
     path.write_bytes(whole)
     assert answer(capsys, "share", "north", "meeting")["taken in"] == 2
 
@@ -246,7 +246,7 @@ def test_a_job_that_takes_no_entries_is_copied_off_the_laptop_all_the_same(
     said(capsys, "share", "south", "meeting")
     laptop("north", meeting)
     said(capsys, "read", "north", "W1=53 1/16")
-    os.link(f"north/{FILE_NAME}", "second name")
+    os.link(f"north/{JOURNAL_NAME}", "second name")
     told = answer(capsys, "share", "north", "meeting", code=1)
     assert (told["taken in"], told["put there"]) == (0, 1)
     assert told["not taken in"][0].startswith("2 entries: NOT SAVED: ")

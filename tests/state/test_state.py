@@ -28,7 +28,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
-from gradecheck.state.state import State, Surface, fold, standing
+from gradecheck.state.state import State, Surface, first_and_last, fold
 from tests.journal.drafts import FIRST_MOMENT
 from tests.journal_strategies import JOB, PLAN, SURFACES, Site, days, everything_known, nonsense, sixteenths
 from tests.strategies import examples, lengths
@@ -134,7 +134,7 @@ def test_of_several_readings_the_last_that_stands_counts(entries: list[Entry]) -
 
 
 def _standing_readings(entries: Sequence[Entry]) -> list[Entry]:
-    return [last for _, last in standing(entries) if isinstance(last.fact, Reading)]
+    return [last for _, last in first_and_last(entries) if isinstance(last.fact, Reading)]
 
 
 def test_what_stands_in_each_place_is_the_last_of_its_chain() -> None:
@@ -143,7 +143,7 @@ def test_what_stands_in_each_place_is_the_last_of_its_chain() -> None:
     read = site.read(("walk", "W1", "finish"), inches(50))
     right = site.add(dataclasses.replace(read.fact, rod=inches(49)), replaces=read.id)
     struck = site.add(Void("wrong point"), replaces=right.id)
-    assert [(first.seq, last.seq) for first, last in standing(site.entries)] == [(1, 1), (2, struck.seq)]
+    assert [(first.seq, last.seq) for first, last in first_and_last(site.entries)] == [(1, 1), (2, struck.seq)]
 
 
 # -- a setup corrected, struck, moved

@@ -14,21 +14,27 @@ from textual.css.query import NoMatches
 from gradecheck.actions import Action, Refusal
 from gradecheck.app.bindings import bind, named, own
 from gradecheck.app.screens.left_once import LeftOnceScreen
-from gradecheck.app.widgets.entry import LONGEST, Entry
+from gradecheck.app.widgets.entry import LONGEST, EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.too_small import TooSmall, too_small
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
-from gradecheck.journal.facts import Draft
-from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.journal.facts import Draft, Entry
 from gradecheck.journal.store import NotSavedError
 from gradecheck.report.decides import said_on
 from gradecheck.session import waiting
 from gradecheck.session.session import Session
 from gradecheck.session.waiting import WAITING
 
-Turn = Entry.Committed | Entry.Pressed | Entry.Dropped | Entry.Replaced | Entry.Answered | Entry.Flooded
+Turn = (
+    EntryBox.Committed
+    | EntryBox.Pressed
+    | EntryBox.Dropped
+    | EntryBox.Replaced
+    | EntryBox.Answered
+    | EntryBox.Flooded
+)
 """What the screen takes one after the other, in the order in which it was typed."""
 
 NAMED_AT_MOST = 20
@@ -42,7 +48,7 @@ class EntryScreen(LeftOnceScreen[None]):
     Enter, and the screen's keys, which the entry sends along in the order they were pressed.
     """
 
-    AUTO_FOCUS = "Entry"
+    AUTO_FOCUS = "EntryBox"
     ALWAYS: ClassVar[tuple[str, ...]] = ()
     """Meanings of keys that are not held back while another screen is awaited."""
     WHERE_ELSE = ""
@@ -78,9 +84,9 @@ class EntryScreen(LeftOnceScreen[None]):
         return session
 
     @property
-    def entry(self) -> Entry:
+    def entry(self) -> EntryBox:
         """The one box that is typed into."""
-        return self.query_one(Entry)
+        return self.query_one(EntryBox)
 
     @property
     def is_up(self) -> bool:
@@ -114,7 +120,7 @@ class EntryScreen(LeftOnceScreen[None]):
 
         `whole` where Enter was pressed behind it: the next digit begins another figure.
         """
-        if self.query(Entry):
+        if self.query(EntryBox):
             self.entry.put(text, whole=whole)
         if whole and text.strip() and not not_taken:
             not_taken = _("“{text}” is not entered: that Enter came before this screen was up.", text=text.strip())
@@ -143,16 +149,16 @@ class EntryScreen(LeftOnceScreen[None]):
             self.mount(cover)
         cover.say(event.size)
 
-    @on(Entry.Committed)
-    @on(Entry.Pressed)
-    @on(Entry.Dropped)
-    @on(Entry.Replaced)
-    @on(Entry.Answered)
-    @on(Entry.Flooded)
+    @on(EntryBox.Committed)
+    @on(EntryBox.Pressed)
+    @on(EntryBox.Dropped)
+    @on(EntryBox.Replaced)
+    @on(EntryBox.Answered)
+    @on(EntryBox.Flooded)
     def _line_up(self, event: Turn) -> None:
         self._turns.put_nowait(event)
 
-    @on(Entry.Full)
+    @on(EntryBox.Full)
     def _say_full(self) -> None:
         self.complain(
             _(
@@ -164,20 +170,20 @@ class EntryScreen(LeftOnceScreen[None]):
     async def _take_turns(self) -> None:
         while True:
             event = await self._turns.get()
-            if not isinstance(event, Entry.Answered) and self._named_seen:
+            if not isinstance(event, EntryBox.Answered) and self._named_seen:
                 self._not_taken = ""
             try:
-                if isinstance(event, Entry.Committed):
+                if isinstance(event, EntryBox.Committed):
                     await self._committed(event)
-                elif isinstance(event, Entry.Pressed):
+                elif isinstance(event, EntryBox.Pressed):
                     await self._pressed(event)
-                elif isinstance(event, Entry.Answered):
+                elif isinstance(event, EntryBox.Answered):
                     self.host.call_later(self.host.release)
-                elif isinstance(event, Entry.Flooded):
+                elif isinstance(event, EntryBox.Flooded):
                     self.complain(
                         _("More than {most} characters came at once; what did not fit was dropped.", most=event.most)
                     )
-                elif isinstance(event, Entry.Replaced):
+                elif isinstance(event, EntryBox.Replaced):
                     self.dropped()
                     self._tell_not_taken(_("“{text}” was not entered.", text=event.text))
                     self.say("")
@@ -185,7 +191,7 @@ class EntryScreen(LeftOnceScreen[None]):
                     self.dropped()
                     self.say(_("“{text}” was not entered. Escape again goes back.", text=event.text))
             except NoMatches:
-                if not self.is_left and self.query(Entry):  # without its box the app is ending, and takes no more
+                if not self.is_left and self.query(EntryBox):  # without its box the app is ending, and takes no more
                     raise
             finally:
                 self._turns.task_done()
@@ -197,7 +203,7 @@ class EntryScreen(LeftOnceScreen[None]):
         await lined_up.wait()
         await self._turns.join()
 
-    async def _committed(self, event: Entry.Committed) -> None:
+    async def _committed(self, event: EntryBox.Committed) -> None:
         self.had_seen = event.seen
         try:
             await self._take(event)
@@ -213,7 +219,7 @@ class EntryScreen(LeftOnceScreen[None]):
         finally:
             event.entry.draw(event.turn)
 
-    async def _take(self, event: Entry.Committed) -> None:
+    async def _take(self, event: EntryBox.Committed) -> None:
         if not self.is_up:
             # A key before it led to another screen: it was meant for that one, which nobody had seen yet.
             self._tell_current(_("Ignored, typed before this screen was up: “{text}”.", text=event.text), event.text)
@@ -228,7 +234,7 @@ class EntryScreen(LeftOnceScreen[None]):
             elif self._also_refused == NAMED_AT_MOST + 1:
                 self.complain(_("{said}  Nor what followed it.", said=self._said))
 
-    async def _pressed(self, event: Entry.Pressed) -> None:
+    async def _pressed(self, event: EntryBox.Pressed) -> None:
         for binding in own(self).get(event.key, []):
             # A key that came twice must not open a second screen on top of the first.
             if self.is_up and self.check_action(binding.action, ()) is not False:
@@ -274,7 +280,7 @@ class EntryScreen(LeftOnceScreen[None]):
         self._lost = what, self.entry.turn, self.entry.value
         self.complain(f"{what} {self._said}")
 
-    def _refuse_if_lost(self, event: Entry.Committed) -> None:
+    def _refuse_if_lost(self, event: EntryBox.Committed) -> None:
         if self._lost is None:
             return
         (what, turn, begun), self._lost = self._lost, None
@@ -288,7 +294,7 @@ class EntryScreen(LeftOnceScreen[None]):
                 )
             )
 
-    async def keep(self, text: str, about: object, *actions: Action) -> JournalEntry:
+    async def keep(self, text: str, about: object, *actions: Action) -> Entry:
         """Records actions; a second Enter behind the same text about the same thing retries the same ones.
 
         But only those that say what would be said now. A reading that was not saved leaned on the setup of its time;
@@ -341,7 +347,7 @@ class EntryScreen(LeftOnceScreen[None]):
     def say(self, text: str) -> None:
         """Says what is to be done next; what was typed too early to be taken is told until something is done."""
         self._said = text
-        line = self.query_one("#says", Words)
+        line = self.query_one("#says", SentenceLines)
         line.remove_class("wrong")
         line.say(f"{self._not_taken} {text}".strip())
         for keys in self.query(KeyLine):
@@ -349,7 +355,7 @@ class EntryScreen(LeftOnceScreen[None]):
 
     def say_first(self, text: str) -> None:
         """Says that before what the line says, which stays as it is, until something is done."""
-        line = self.query_one("#says", Words)
+        line = self.query_one("#says", SentenceLines)
         wrong = line.has_class("wrong")
         if text not in self._not_taken:
             self._tell_not_taken(text)
@@ -359,7 +365,7 @@ class EntryScreen(LeftOnceScreen[None]):
     def complain(self, text: str) -> None:
         """Says what is wrong, and rings the bell for someone who looks elsewhere."""
         self.say(text)
-        self.query_one("#says", Words).add_class("wrong")
+        self.query_one("#says", SentenceLines).add_class("wrong")
         self.app.bell()
 
     def action_enter_alone(self) -> None:

@@ -32,7 +32,7 @@ from gradecheck.plan.folder_names import folder_for
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.report.board import Board
 from gradecheck.sharing.beside import bring
-from gradecheck.sharing.boards import Source
+from gradecheck.sharing.boards import BoardSource
 
 LONGEST = 60
 """Characters of what is looked for."""
@@ -94,7 +94,9 @@ class BoardScreen(LeftOnceScreen[None]):
         bind("quit", "app.leave", show=True),
     ]
 
-    def __init__(self, source: Source, wrong: str = "", *, chosen: str = "", getting: Getting | None = None) -> None:
+    def __init__(
+        self, source: BoardSource, wrong: str = "", *, chosen: str = "", getting: Getting | None = None
+    ) -> None:
         """`wrong` is what went wrong before, `chosen` the key of the job that is left for the board."""
         super().__init__()
         self._getting = getting

@@ -8,9 +8,9 @@ from textual.containers import Vertical
 from gradecheck import actions
 from gradecheck.app.check_words import initials_asked
 from gradecheck.app.screens.paged import PagedScreen, Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, in_english
@@ -27,8 +27,8 @@ class CautionsScreen(PagedScreen):
             self._shown = in_english(day_cautions)(self.session.plan)
             yield Sheet([[(caution, "ink")] for caution in day_cautions(self.session.plan)])
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="initials", placeholder=self._by or _("initials, as RK"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="initials", placeholder=self._by or _("initials, as RK"))
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -37,16 +37,16 @@ from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import (
     WIDE,
     AreaProgress,
-    Asked,
     Band,
+    EntryPrompt,
     PointCard,
     ToleranceBar,
     heights,
     is_low,
 )
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.points_view import PointsView
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import warned
@@ -159,10 +159,10 @@ class CheckScreen(EntryScreen):
                 yield AreaProgress(id="counts", ascii_only=ascii_only)
             yield PointsView(self.session.plan, id="points")
         with Vertical(id="asking"):
-            yield Words(id="says")
+            yield SentenceLines(id="says")
             with Horizontal(id="box"):
-                yield Asked(id="asked")
-                yield Entry(*PLACEHOLDERS, id="reading")
+                yield EntryPrompt(id="asked")
+                yield EntryBox(*PLACEHOLDERS, id="reading")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -355,7 +355,7 @@ class CheckScreen(EntryScreen):
         here = self.surface
         spot = self.session.state.spot(here) is not None
         reads = _("{point} reads", point=_("this spot") if spot else here.point)
-        self.query_one(Asked).show(_("find") if self._finds else reads)
+        self.query_one(EntryPrompt).show(_("find") if self._finds else reads)
 
     def _look_at_dig(self) -> None:
         self._dig.look(self.route.area, self.route.stage)
@@ -777,7 +777,7 @@ class CheckScreen(EntryScreen):
 
     def action_left(self) -> None:
         """What is left: the points that are out, in doubt or unread, the next along the route first."""
-        line = self.query_one("#says", Words)
+        line = self.query_one("#says", SentenceLines)
         self.say(check_words.what_is_left(self.session.state, self.route, self._left, line.holds))
 
     def action_person(self) -> None:

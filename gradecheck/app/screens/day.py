@@ -22,10 +22,10 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.check_regions import WIDE
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.line import SentenceLines
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count, stage_word, translated
 from gradecheck.journal.errors import JournalError
@@ -101,24 +101,24 @@ class DayScreen(PagedScreen):
                 yield Static(id="notes")
             yield DrawingView(id="found")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="answer-box", placeholder=_("Ctrl+S signs off >, or type the weather"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="answer-box", placeholder=_("Ctrl+S signs off >, or type the weather"))
         yield KeyLine()
 
-    def _columns(self) -> tuple[Column, ...]:
+    def _columns(self) -> tuple[ListColumn, ...]:
         """Figures are as wide as the largest area makes them; in a narrow window areas' names give way."""
         most = max((len(area.points) for area in self.session.plan.areas.values()), default=0)
         return (
-            Column(_("area"), 13 if self.app.size.width >= NARROW else 10),
-            Column(_("stage"), 8),
-            Column(_("read"), max(6 if self.app.size.width >= NARROW else 5, len(f"{most}/{most}")), "right"),
+            ListColumn(_("area"), 13 if self.app.size.width >= NARROW else 10),
+            ListColumn(_("stage"), 8),
+            ListColumn(_("read"), max(6 if self.app.size.width >= NARROW else 5, len(f"{most}/{most}")), "right"),
             *(
-                Column(name, max(4, len(name), len(str(most))), "right", spare=True)
+                ListColumn(name, max(4, len(name), len(str(most))), "right", spare=True)
                 for name in (_("OK"), _("cut"), _("fill"))
             ),
-            Column(_("doubt"), 5, "right"),
-            Column(_("worst"), 17),
-            Column(_("signed"), 0),
+            ListColumn(_("doubt"), 5, "right"),
+            ListColumn(_("worst"), 17),
+            ListColumn(_("signed"), 0),
         )
 
     def on_mount(self) -> None:

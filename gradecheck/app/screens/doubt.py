@@ -11,9 +11,9 @@ from textual.containers import Vertical
 from gradecheck import actions
 from gradecheck.app.check_words import doubt_asked
 from gradecheck.app.screens.paged import PagedScreen, Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
@@ -35,8 +35,8 @@ class DoubtScreen(PagedScreen):
         with Pages(id="keys"):
             yield Sheet(id="doubts")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="why", placeholder=_("why they can be trusted"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="why", placeholder=_("why they can be trusted"))
         yield KeyLine()
 
     def on_mount(self) -> None:

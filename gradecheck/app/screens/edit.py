@@ -17,27 +17,27 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.line import SentenceLines
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.catalogue import _, count, plural
 from gradecheck.files.job_file import ChangedMeanwhileError, Opened, open_to_edit, reader, write_edited
 from gradecheck.measure.printed import show
 from gradecheck.plan.editing import Change, Editing, deleting, moving, putting, renaming, typed_value
 from gradecheck.plan.edits import EditRefusedError
 from gradecheck.plan.list_edits import list_at, value_at
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.names import as_known, name_fault
 from gradecheck.plan.spans import Plain
 from gradecheck.plan.yaml_tree import KeyPath
-from gradecheck.report.cells import Drawing
+from gradecheck.report.cells import CellDrawing
 from gradecheck.report.plan_form import FormRow, changes_said, difference, form_rows, takes_names, trail
 from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.sharing.last_copy import last_copy
 
-FORM = (Column(_("key"), 14), Column(_("value"), 0))
-POINTS = (Column(_("point"), 9), Column(_("finish"), 11, "right"), Column(_("given as"), 0))
+FORM = (ListColumn(_("key"), 14), ListColumn(_("value"), 0))
+POINTS = (ListColumn(_("point"), 9), ListColumn(_("finish"), 11, "right"), ListColumn(_("given as"), 0))
 LEAST_ROWS = 24
 """Rows of a window from which on the drawing stands under the form; in a lower one Ctrl+E shows it alone."""
 AT_ONCE = 200
@@ -108,7 +108,7 @@ class EditScreen(PagedScreen):
         self._mode = ""
         self._row_of_mode: FormRow | None = None
         self._asked_to_lose = False
-        self._changed_by_others = FILE_NAME
+        self._changed_by_others = PLAN_NAME
         self.rows = form_rows(self.editing.draft, self.editing.plan, at)
         self._found: tuple[str, ...] = ()
         self._alone = False
@@ -125,8 +125,8 @@ class EditScreen(PagedScreen):
             yield DrawingView(id="area")
             yield Static(id="found")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="value")
+            yield SentenceLines(id="says")
+            yield EntryBox(id="value")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -224,7 +224,7 @@ class EditScreen(PagedScreen):
     def _wrong(self) -> list[str]:
         """What is wrong with the plan as it is now: problems before findings."""
         problems = [
-            _("line {line}: {says}", line=each.line, says=each.says) if each.file == FILE_NAME
+            _("line {line}: {says}", line=each.line, says=each.says) if each.file == PLAN_NAME
             else _("{file} line {line}: {says}", file=each.file, line=each.line, says=each.says)
             for each in self.editing.problems
         ]  # fmt: skip
@@ -242,7 +242,7 @@ class EditScreen(PagedScreen):
         else:
             self.run_worker(self._draw_beside(draw), group="drawing", exclusive=True)
 
-    async def _draw_beside(self, draw: Callable[[], Drawing]) -> None:
+    async def _draw_beside(self, draw: Callable[[], CellDrawing]) -> None:
         """A large plan takes a second to draw; until it is drawn, nothing stale stands there."""
         view = self.query_one(DrawingView)
         view.show(None)
@@ -255,7 +255,7 @@ class EditScreen(PagedScreen):
         plan = self.editing.plan
         return sum(len(area.points) for area in plan.areas.values()) if plan is not None else 0
 
-    def _drawing(self, columns: int, rows: int) -> Callable[[], Drawing] | None:
+    def _drawing(self, columns: int, rows: int) -> Callable[[], CellDrawing] | None:
         """Draws the area that is edited, the whole plan above it; None where the plan can't be read as it is."""
         plan = self.editing.plan
         if plan is None or self.editing.problems:
@@ -321,7 +321,7 @@ class EditScreen(PagedScreen):
         """The files that are written."""
         editing = self.editing
         lists = editing.changed_files
-        return _(" and ").join([*([FILE_NAME] if editing.draft.text != editing.opened.text else []), *lists])
+        return _(" and ").join([*([PLAN_NAME] if editing.draft.text != editing.opened.text else []), *lists])
 
     @property
     def needs(self) -> Sequence[tuple[str, str]]:
@@ -593,7 +593,7 @@ class EditScreen(PagedScreen):
         except ChangedMeanwhileError as changed:
             self._mode, self._changed_by_others = "again", changed.file
             self._ask()
-            self.query_one("#says", Words).add_class("wrong")
+            self.query_one("#says", SentenceLines).add_class("wrong")
             self.app.bell()
             return
         made, files = editing.count, self._files

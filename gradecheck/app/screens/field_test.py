@@ -15,9 +15,9 @@ from gradecheck.actions.field_tests import FIELD_TESTS
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
@@ -53,8 +53,8 @@ class FieldTestScreen(EntryScreen):
         with VerticalScroll(id="keys", can_focus=False):
             yield Sheet()
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="figure", placeholder=_("reading or distance"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="figure", placeholder=_("reading or distance"))
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -26,13 +26,13 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.catalogue import _
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.model import Plan
 from gradecheck.report.decides import DECIDES
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FindingLines:
     """The findings on a plan, a line each, and how many of them are more than reminders."""
 
     lines: tuple[str, ...]
@@ -42,7 +42,7 @@ class Found:
 class Counted(Message):
     """The findings on a job's plan have been looked for."""
 
-    def __init__(self, job: Path, plan: Plan, found: Found) -> None:
+    def __init__(self, job: Path, plan: Plan, found: FindingLines) -> None:
         super().__init__()
         self.job = job
         self.plan = plan
@@ -72,7 +72,7 @@ def _look(screen: Screen[Any], plans: Sequence[tuple[Path, Plan]], wanted: Calla
         lines += [*(finding_line(plan, each) for each in found), *not_checked_lines(plan)]
         count = sum(each.severity is not Severity.REMINDER for each in found)
         with contextlib.suppress(RuntimeError):  # the app has ended meanwhile
-            screen.post_message(Counted(job, plan, Found(tuple(lines), count)))
+            screen.post_message(Counted(job, plan, FindingLines(tuple(lines), count)))
 
 
 class FindingsScreen(LeftOnceScreen[bool]):
@@ -87,7 +87,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
         bind("quit", "app.leave", show=True),
     ]
 
-    def __init__(self, job: Path, plan: Plan, found: Found | None) -> None:
+    def __init__(self, job: Path, plan: Plan, found: FindingLines | None) -> None:
         super().__init__()
         self._job = job
         self._plan = plan
@@ -96,7 +96,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
     def compose(self) -> ComposeResult:
         """The findings, each with its line."""
         yield Static(
-            plain(_(" {name} · findings on {file_name}", name=self._job.name, file_name=FILE_NAME)), id="head"
+            plain(_(" {name} · findings on {file_name}", name=self._job.name, file_name=PLAN_NAME)), id="head"
         )
         with VerticalScroll(id="problems"):
             yield Sheet([[(_("Looking …"), "ink")]])
@@ -113,7 +113,7 @@ class FindingsScreen(LeftOnceScreen[bool]):
         """Shows what was found."""
         self._show(event.found)
 
-    def _show(self, found: Found) -> None:
+    def _show(self, found: FindingLines) -> None:
         nothing = _("No issues found; read the plan over yourself.")
         lines = [_parts(line) for line in found.lines or (nothing,)]
         spaced = [row for line in lines for row in (line, [])]

@@ -11,9 +11,9 @@ from textual.widgets import Static
 from gradecheck import actions
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.paged import PagedScreen, Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 
@@ -35,8 +35,8 @@ class HoldScreen(PagedScreen):
         with Pages(id="keys"):
             yield Static(id="hold")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="why", placeholder=_("why you go past it without a signature"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="why", placeholder=_("why you go past it without a signature"))
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -16,12 +16,12 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.join import place_typed
 from gradecheck.app.screens.paged import PagedScreen, Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count
-from gradecheck.exchange.choose import Answers
+from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.files.imports import (
     Sent,
     answered,
@@ -57,8 +57,8 @@ class ImportScreen(PagedScreen):
         with Pages(id="open"):
             yield Static(id="notes")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="sent", placeholder=_("a file, then the answers"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="sent", placeholder=_("a file, then the answers"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -81,7 +81,7 @@ class ImportScreen(PagedScreen):
             if not typed:
                 raise Refusal(ASKED)
             path = place_typed(typed)
-            await self._look(path, Answers())
+            await self._look(path, ImportAnswers())
         elif typed:
             question = next(iter(sent.taken.questions), None)
             await self._look(self._path, answered(sent.answers, question, typed))
@@ -93,7 +93,7 @@ class ImportScreen(PagedScreen):
     def _target(self, path: Path) -> Path:
         return self.session.folder / list_name(path)
 
-    async def _look(self, path: Path, answers: Answers) -> None:
+    async def _look(self, path: Path, answers: ImportAnswers) -> None:
         """Looks at the file with those answers; where it can't be taken so, those before stay."""
         self.say(_("Reading {name} …", name=path.name))
         try:

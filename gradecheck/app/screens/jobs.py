@@ -21,14 +21,14 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import touched
 from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
-from gradecheck.plan.load import FILE_NAME, Loaded, load_plan
+from gradecheck.plan.load import PLAN_NAME, Loaded, load_plan
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 
 if TYPE_CHECKING:
     from gradecheck.app.job_board import BoardRead, JobBoard
-    from gradecheck.app.screens.findings import Counted, Found
-    from gradecheck.sharing.boards import Source
+    from gradecheck.app.screens.findings import Counted, FindingLines
+    from gradecheck.sharing.boards import BoardSource
 
 COUNTS_AFTER = 0.4
 """Seconds after the list is up; who opens a job at once must not wait for findings on all of them."""
@@ -78,7 +78,7 @@ class JobsScreen(LeftOnceScreen[None]):
         """What was typed though no job is open: none of it is taken, and Enter behind it opens none."""
         self.jobs: list[Path] = []
         self._read: dict[Path, Loaded | PlanProblemsError] = {}
-        self._found: dict[Path, Found] = {}
+        self._found: dict[Path, FindingLines] = {}
         self._boards: dict[Path, JobBoard] = {}
 
     def compose(self) -> ComposeResult:
@@ -98,7 +98,7 @@ class JobsScreen(LeftOnceScreen[None]):
     def action_again(self) -> None:
         """Reads the folder, and each plan in it; the bar stays on its job."""
         try:
-            self.jobs = sorted(path.parent for path in self.folder.glob(f"*/{FILE_NAME}"))
+            self.jobs = sorted(path.parent for path in self.folder.glob(f"*/{PLAN_NAME}"))
         except OSError:
             self.jobs = []
         self._read = {job: _read(job) for job in self.jobs}
@@ -116,7 +116,7 @@ class JobsScreen(LeftOnceScreen[None]):
             self._say(
                 _(
                     "No job here: put a folder with a {file_name} into {folder}, then Ctrl+O.",
-                    file_name=FILE_NAME,
+                    file_name=PLAN_NAME,
                     folder=self.folder,
                 )
             )
@@ -220,7 +220,7 @@ class JobsScreen(LeftOnceScreen[None]):
         self._say(
             _(
                 "{job} is written. Ctrl+X shows what to look at in it, Ctrl+R edits it, Enter opens the job.",
-                job=job / FILE_NAME,
+                job=job / PLAN_NAME,
             )
         )
 
@@ -377,7 +377,7 @@ class JobsScreen(LeftOnceScreen[None]):
 
 def _read(job: Path) -> Loaded | PlanProblemsError:
     try:
-        return load_plan(job / FILE_NAME)
+        return load_plan(job / PLAN_NAME)
     except PlanProblemsError as wrong:
         return wrong
 
@@ -386,7 +386,7 @@ def _points(plan: Plan) -> int:
     return sum(len(area.points) for area in plan.areas.values())
 
 
-def _source(place: Path | str) -> Source:
+def _source(place: Path | str) -> BoardSource:
     """The board of a meeting place. Raises Refusal."""
     if isinstance(place, Path):
         from gradecheck.sharing.boards import FolderBoard

@@ -15,9 +15,9 @@ from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain
 from gradecheck.app.screens.paged import PagedScreen, Pages
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.catalogue import _
@@ -49,8 +49,8 @@ class JoinScreen(PagedScreen):
         with Pages(id="open"):
             yield Sheet(id="notes")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="other", placeholder=_("a folder, or a journal.db"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="other", placeholder=_("a folder, or a journal.db"))
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -15,13 +15,13 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.line import SentenceLines
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
-from gradecheck.checks.squaring import Move
+from gradecheck.checks.squaring import CornerMove
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Layout
 from gradecheck.report.checks import layout_results, line
@@ -48,7 +48,7 @@ class LayoutScreen(PagedScreen):
         super().__init__()
         self._name = name
         self.rows: list[TapeRow] = []
-        self._moves: tuple[Move, ...] | None = None
+        self._moves: tuple[CornerMove, ...] | None = None
 
     def compose(self) -> ComposeResult:
         """The tapes, what they say, and the box."""
@@ -57,12 +57,12 @@ class LayoutScreen(PagedScreen):
         with Container(id="layout"):
             table = RowsView(
                 (
-                    Column(_("tape"), 11),
-                    Column("", 9, spare=True),
-                    Column(_("target"), 13, "right"),
-                    Column(_("taped"), 11, "right"),
-                    Column(_("off"), 9, "right"),
-                    Column(_("to {rounded}", rounded=rounded), 0),
+                    ListColumn(_("tape"), 11),
+                    ListColumn("", 9, spare=True),
+                    ListColumn(_("target"), 13, "right"),
+                    ListColumn(_("taped"), 11, "right"),
+                    ListColumn(_("off"), 9, "right"),
+                    ListColumn(_("to {rounded}", rounded=rounded), 0),
                 ),
                 id="tapes",
             )
@@ -72,8 +72,8 @@ class LayoutScreen(PagedScreen):
             with Pages(id="open"):
                 yield Static(id="notes")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="tape", placeholder=_("what the tape shows"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="tape", placeholder=_("what the tape shows"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -115,7 +115,7 @@ class LayoutScreen(PagedScreen):
             braille = not self.host.ascii_only
             view.show(corner_sketch(self.session.state, layout, self._moves, columns, rows, braille=braille))
 
-    def _to_move(self) -> tuple[Move, ...] | None:
+    def _to_move(self) -> tuple[CornerMove, ...] | None:
         from gradecheck.state.as_built import corners_to_move
 
         return corners_to_move(self.session.state, self._check) if self._check is not None else None

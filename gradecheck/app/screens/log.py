@@ -21,10 +21,10 @@ from gradecheck.app.plain import plain
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import WIDE
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.line import SentenceLines
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count
 from gradecheck.journal.errors import JournalError
@@ -90,20 +90,20 @@ class LogScreen(EntryScreen):
         table.least = SHORTEST
         yield table
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="note", placeholder=_("a note for the log; Ctrl+F finds an entry"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="note", placeholder=_("a note for the log; Ctrl+F finds an entry"))
         yield KeyLine()
 
-    def _columns(self) -> tuple[Column, ...]:
+    def _columns(self) -> tuple[ListColumn, ...]:
         """What the window has room for: where it is wide, the judgment then stands beside that of today."""
         return (
-            Column(_("no."), max(4, len(str(self.session.seq)) + 1), "right", quiet=True),
-            Column(_("when"), 11, quiet=True),
-            Column(_("by"), 4, spare=True, quiet=True),
-            Column(_("kind"), 9, spare=True, quiet=True),
-            Column(_("what"), 0),
-            Column(_("entered"), 12),
-            Column(_("now / then"), 34 if self.app.size.width >= WIDE else 15),
+            ListColumn(_("no."), max(4, len(str(self.session.seq)) + 1), "right", quiet=True),
+            ListColumn(_("when"), 11, quiet=True),
+            ListColumn(_("by"), 4, spare=True, quiet=True),
+            ListColumn(_("kind"), 9, spare=True, quiet=True),
+            ListColumn(_("what"), 0),
+            ListColumn(_("entered"), 12),
+            ListColumn(_("now / then"), 34 if self.app.size.width >= WIDE else 15),
         )
 
     def on_resize(self) -> None:

@@ -15,9 +15,9 @@ from gradecheck.app.check_view import CheckView
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, stage_word
 from gradecheck.report.plan_view import plan_view
@@ -98,8 +98,8 @@ class MapScreen(EntryScreen):
         yield self._drawing
         yield self._key
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="map-box", placeholder=_("rod reading, point name, or A1 to A4 for a profile"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="map-box", placeholder=_("rod reading, point name, or A1 to A4 for a profile"))
         yield KeyLine()
 
     def on_mount(self) -> None:

@@ -14,13 +14,13 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import heights
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.pick_list import PickList
 from gradecheck.app.widgets.region import touched
 from gradecheck.app.widgets.title import Title
-from gradecheck.app.widgets.verdict_panel import Face, Shape, VerdictPanel
+from gradecheck.app.widgets.verdict_panel import PanelFace, PanelShape, VerdictPanel
 from gradecheck.catalogue import _
 from gradecheck.report.instrument import chain_line, mark_line
 
@@ -58,8 +58,8 @@ class MarksScreen(EntryScreen):
             yield PickList(id="mark-list")
         yield Static(id="notes")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="figure", placeholder=self.WANTED)
+            yield SentenceLines(id="says")
+            yield EntryBox(id="figure", placeholder=self.WANTED)
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -82,11 +82,11 @@ class MarksScreen(EntryScreen):
         """Lines below the marks."""
         return []
 
-    def face(self) -> Face | None:
+    def face(self) -> PanelFace | None:
         """What stands over the marks in large letters, where there is room: the mark that the rod is held on."""
         if not self.marks:
             return None
-        return Face(Shape.EMPTY, (self.held,), "", "", (self.IN_HAND,))
+        return PanelFace(PanelShape.EMPTY, (self.held,), "", "", (self.IN_HAND,))
 
     @property
     def held(self) -> str:

@@ -16,14 +16,14 @@ from gradecheck.app.bindings import bind
 from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.line import SentenceLines
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.catalogue import _, plural
 from gradecheck.files.guided import Guided
-from gradecheck.plan.asked import Asked
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.asked import GuidedAnswers
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.report.plan_view import bare_plan_view
 
 LEAST_ROWS = 24
@@ -52,7 +52,7 @@ class NewScreen(PagedScreen):
         self._asked_to_leave = False
 
     @property
-    def asked(self) -> Asked:
+    def asked(self) -> GuidedAnswers:
         """The questions and their answers."""
         return self.guided.asked
 
@@ -60,14 +60,14 @@ class NewScreen(PagedScreen):
         """The answers so far, what they draw, what can be answered, and the question."""
         yield Static(plain(_(" a new job in {folder}", folder=self._folder)), id="head")
         with Container(id="answering"):
-            yield RowsView((Column(_("question"), 20), Column(_("answer"), 0)), id="form")
+            yield RowsView((ListColumn(_("question"), 20), ListColumn(_("answer"), 0)), id="form")
             yield DrawingView(id="area")
             with Pages(id="keys"):
                 yield Static(id="notes")
             yield Static(id="found")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="answer-box")
+            yield SentenceLines(id="says")
+            yield EntryBox(id="answer-box")
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -111,7 +111,7 @@ class NewScreen(PagedScreen):
     def _question_said(self) -> str:
         question = self.asked.question
         if question is None:
-            return _("Enter writes {job}. Up goes back to any answer.", job=self.guided.job / FILE_NAME)
+            return _("Enter writes {job}. Up goes back to any answer.", job=self.guided.job / PLAN_NAME)
         return question.asks + (_(" Enter: {default}.", default=question.default) if question.default else "")
 
     def _lay_out(self) -> None:

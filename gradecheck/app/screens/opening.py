@@ -13,9 +13,9 @@ from textual.worker import Worker, get_current_worker
 
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Line, Words
+from gradecheck.app.widgets.line import SentenceLines, TextLine
 from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError
 from gradecheck.plan.problems import PlanProblemsError
@@ -46,16 +46,16 @@ class OpeningScreen(EntryScreen):
 
     def compose(self) -> ComposeResult:
         """How far it is, and the box as it stands on Check."""
-        yield Line(id="head")
-        yield Line(id="progress")
+        yield TextLine(id="head")
+        yield TextLine(id="progress")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="reading", placeholder=_("rod reading, point name, or ? for help"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="reading", placeholder=_("rod reading, point name, or ? for help"))
         yield KeyLine()
 
     def on_mount(self) -> None:
         """Begins to read when the first picture stands, beside the drawing."""
-        self.query_one("#head", Line).say(f" {job_folder(self._job).name}")
+        self.query_one("#head", TextLine).say(f" {job_folder(self._job).name}")
         self._tell(0)
         self.entry.value = self._typed
         self.say(_("What you type now stays in the box."))
@@ -83,7 +83,9 @@ class OpeningScreen(EntryScreen):
 
     def _tell(self, entries: int) -> None:
         if self.is_attached:
-            self.query_one("#progress", Line).say(_("Reading the log: {entries:,} entries so far.", entries=entries))
+            self.query_one("#progress", TextLine).say(
+                _("Reading the log: {entries:,} entries so far.", entries=entries)
+            )
 
     def _opened(self, session: Session) -> None:
         if self.is_attached:

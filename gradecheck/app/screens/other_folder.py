@@ -14,9 +14,9 @@ from textual.containers import Vertical, VerticalScroll
 from gradecheck.actions import Refusal
 from gradecheck.app.bindings import bind
 from gradecheck.app.screens.base import EntryScreen
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.sheet import Sheet
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
@@ -43,8 +43,8 @@ class OtherFolderScreen(EntryScreen):
         with VerticalScroll(id="keys", can_focus=False):
             yield Sheet()
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="folder", placeholder=_("a new folder"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="folder", placeholder=_("a new folder"))
         yield KeyLine()
 
     def on_mount(self) -> None:

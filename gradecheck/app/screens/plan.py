@@ -17,9 +17,9 @@ from gradecheck.app.plain import plain, plain_lines
 from gradecheck.app.route import Route
 from gradecheck.app.screens.paged import PagedScreen, Pages
 from gradecheck.app.widgets.drawing_view import DrawingView
-from gradecheck.app.widgets.entry import Entry
+from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
-from gradecheck.app.widgets.line import Words
+from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
@@ -78,8 +78,8 @@ class PlanScreen(PagedScreen):
                 yield Static(id="changes")
             yield DrawingView(id="area")
         with Vertical(id="asking"):
-            yield Words(id="says")
-            yield Entry(id="change", placeholder=_("a point to add or change, as shown above"))
+            yield SentenceLines(id="says")
+            yield EntryBox(id="change", placeholder=_("a point to add or change, as shown above"))
         yield KeyLine()
 
     def on_mount(self) -> None:
@@ -226,14 +226,14 @@ class PlanScreen(PagedScreen):
     async def action_merge(self) -> None:
         """What was changed on site is put into the job file, shown before it is written."""
         from gradecheck.app.screens.edit import EditScreen
-        from gradecheck.plan.edits import Draft
+        from gradecheck.plan.edits import JobFileDraft
         from gradecheck.report.merging import into_the_file
 
         state = self.session.state
         if not state.amendments:
             raise Refusal(_("Nothing was changed on site."))
 
-        def change(draft: Draft) -> Draft:
+        def change(draft: JobFileDraft) -> JobFileDraft:
             return draft.edited(*into_the_file(draft, state.amendments, state.plan))
 
         screen = EditScreen(self.session.folder, self._written, change=change)

@@ -16,7 +16,7 @@ from gradecheck.app.screens.left_once import LeftOnceScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.catalogue import _, plural
-from gradecheck.plan.load import FILE_NAME
+from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 
@@ -39,7 +39,7 @@ class ProblemsScreen(LeftOnceScreen[None]):
         """The problems, each with its line."""
         yield Static(
             plain(
-                _(" {name} · fix these in {file_name}, then open it again", name=self._job.name, file_name=FILE_NAME)
+                _(" {name} · fix these in {file_name}, then open it again", name=self._job.name, file_name=PLAN_NAME)
             ),
             id="head",
         )

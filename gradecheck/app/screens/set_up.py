@@ -18,11 +18,10 @@ from gradecheck.app.plain import plain_lines
 from gradecheck.app.screens.marks import MarksScreen
 from gradecheck.app.widgets.check_regions import Band
 from gradecheck.app.widgets.title import warned
-from gradecheck.app.widgets.verdict_panel import Face, Shape
+from gradecheck.app.widgets.verdict_panel import PanelFace, PanelShape
 from gradecheck.catalogue import _, count
 from gradecheck.ground.spots import Place
-from gradecheck.journal.facts import BacksightTaken
-from gradecheck.journal.facts import Entry as JournalEntry
+from gradecheck.journal.facts import BacksightTaken, Entry
 from gradecheck.measure.judged import limit_text
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import FallXY
@@ -172,7 +171,7 @@ class SetUpScreen(MarksScreen):
         """That the marks disagree."""
         return bool(self.session.state.sights and disagrees_by(self.session.state, self.taken))
 
-    def face(self) -> Face | None:
+    def face(self) -> PanelFace | None:
         """By how much the marks disagree; else the mark that is read next, or what the one just read makes of it."""
         state = self.session.state
         by = disagrees_by(state, self.taken) if state.sights else ""
@@ -181,13 +180,15 @@ class SetUpScreen(MarksScreen):
             if self.marks and self.mark in rows:
                 row, zero = rows[self.mark], zero_name(self.session.plan.rods[self.rod])
                 notes = (_("rod {rod} on {mark}", rod=row.rod, mark=row.mark), _("Enter alone finishes the setup"))
-                return Face(Shape.EMPTY, (self.mark,), "", f"{zero} {row.zero.removesuffix(' in')}", notes)
+                return PanelFace(PanelShape.EMPTY, (self.mark,), "", f"{zero} {row.zero.removesuffix(' in')}", notes)
             return super().face()
         allowed = limit_text(state.plan.rechecks.allowed, state.plan.notation.units)
         named = (_("{odd_one} is the odd one", odd_one=self._odd_one),) if self._odd_one else ()
         notes = (*named, _("allowed {allowed}", allowed=allowed), _("F8 drops {to_drop}", to_drop=self._to_drop))
         marks = _(" and ").join(sorted(self._taken_marks)) if len(self._taken_marks) == 2 else _("the marks")
-        return Face(Shape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes)
+        return PanelFace(
+            PanelShape.FILLED, (_("{marks} disagree", marks=marks),), "", _("DISAGREE {by}", by=by), notes
+        )
 
     def _how_they_disagree(self) -> str:
         """By how much the marks disagree and what to do about it; empty where they agree."""
@@ -376,7 +377,7 @@ class SetUpScreen(MarksScreen):
         self._rod = rods[(rods.index(self.rod) + 1) % len(rods)]
         self.ask()
 
-    def _backsight(self) -> JournalEntry | None:
+    def _backsight(self) -> Entry | None:
         """The backsight that F8 strikes."""
         mark = self._to_drop
         if mark not in self._taken_marks:

@@ -279,7 +279,7 @@ class AreaProgress(Region):
         return bar_pieces(progress, cells, ascii_only=self.ascii_only)
 
 
-class Asked(Region):
+class EntryPrompt(Region):
     """What the box beside it fills, so that nobody types at the wrong point."""
 
     def __init__(self, *, id: str | None = None) -> None:

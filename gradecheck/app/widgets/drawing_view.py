@@ -8,7 +8,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from gradecheck.app.plain import clean
-from gradecheck.report.cells import Drawing
+from gradecheck.report.cells import CellDrawing
 from gradecheck.report.scene import Style
 
 TONES = {
@@ -31,7 +31,7 @@ class DrawingView(Widget, can_focus=False):
 
     COMPONENT_CLASSES = {"current", "strong", "quiet", "tone-work", "tone-calm", "tone-doubt"}
 
-    drawing: Drawing | None = None
+    drawing: CellDrawing | None = None
 
     class Resized(Message):
         """There is other room for the drawing now."""
@@ -40,7 +40,7 @@ class DrawingView(Widget, can_focus=False):
         """Tells whoever draws."""
         self.post_message(self.Resized())
 
-    def show(self, drawing: Drawing | None) -> None:
+    def show(self, drawing: CellDrawing | None) -> None:
         """Shows another drawing, or none."""
         self.drawing = drawing
         self.refresh()

@@ -35,7 +35,7 @@ LONGEST = 200
 """Characters in the box; a paste of more is a mistake, and no part of it is taken."""
 
 
-class Entry(Input):
+class EntryBox(Input):
     """One line of typing. Enter empties it and sends the text; the screen's own keys wait their turn behind it."""
 
     class Committed(Message):
@@ -44,7 +44,7 @@ class Entry(Input):
         `seen` says whether what the Enter before did was on the screen by then.
         """
 
-        def __init__(self, entry: Entry, text: str, turn: int, *, seen: bool) -> None:
+        def __init__(self, entry: EntryBox, text: str, turn: int, *, seen: bool) -> None:
             super().__init__()
             self.entry = entry
             self.text = text
@@ -52,7 +52,7 @@ class Entry(Input):
             self.seen = seen
 
         @property
-        def control(self) -> Entry:
+        def control(self) -> EntryBox:
             """The entry, so that `on` can select it."""
             return self.entry
 

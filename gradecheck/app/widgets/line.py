@@ -10,7 +10,7 @@ from gradecheck.app.plain import plain
 TALLEST = 3
 
 
-class Line(Static):
+class TextLine(Static):
     """One line; what does not fit is cut."""
 
     def say(self, text: str) -> None:
@@ -18,7 +18,7 @@ class Line(Static):
         self.update(plain(text), layout=False)
 
 
-class Words(Static):
+class SentenceLines(Static):
     """A sentence on as many lines as it needs, three at most; the screen is laid out anew only when they change."""
 
     def holds(self, text: str) -> bool:

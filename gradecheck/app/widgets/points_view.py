@@ -7,7 +7,7 @@ from dataclasses import replace
 from rich.cells import cell_len
 
 from gradecheck.app.check_view import reads_as_now
-from gradecheck.app.widgets.rows_view import Cells, Column, RowsView
+from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.catalogue import _
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show
@@ -39,13 +39,13 @@ class PointsView(RowsView):
         self._verdict_width = _VERDICT_WIDTH.get(plan.notation.units, 14)
         rounded = show(plan.rod.notation.graduation, plan.rod.notation, unit=True)
         columns = (
-            Column(_("point"), _SHORTEST),
-            Column(_("where"), 0, quiet=True),
-            Column(_("target"), elevation, "right", spare=True, quiet=True),
-            Column(_("found"), elevation, "right", spare=True, quiet=True),
-            Column(_("should read"), max(rod, len(_("should read"))), "right"),
-            Column(_("read"), rod, "right"),
-            Column(_(" to {rounded}", rounded=rounded), self._verdict_width),
+            ListColumn(_("point"), _SHORTEST),
+            ListColumn(_("where"), 0, quiet=True),
+            ListColumn(_("target"), elevation, "right", spare=True, quiet=True),
+            ListColumn(_("found"), elevation, "right", spare=True, quiet=True),
+            ListColumn(_("should read"), max(rod, len(_("should read"))), "right"),
+            ListColumn(_("read"), rod, "right"),
+            ListColumn(_(" to {rounded}", rounded=rounded), self._verdict_width),
         )
         super().__init__(columns, id=id)
 

@@ -21,7 +21,7 @@ _MARKED, _UNMARKED = "> ", "  "
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ListColumn:
     """A column: its title, its width in cells (0 takes what is left) and the side its texts stand on.
 
     A `spare` one is left out where the window has not room for all; a `quiet` one stands back behind the others.
@@ -54,7 +54,7 @@ class RowsView(ScrollView, can_focus=False):
 
     COMPONENT_CLASSES = {"heading", "current", "tone-work", "tone-calm", "tone-doubt", "struck", "quiet"}
 
-    def __init__(self, columns: Sequence[Column], *, id: str | None = None) -> None:
+    def __init__(self, columns: Sequence[ListColumn], *, id: str | None = None) -> None:
         super().__init__(id=id)
         self.columns = tuple(columns)
         self.count = 0
@@ -184,7 +184,7 @@ class RowsView(ScrollView, can_focus=False):
         toned = self.get_component_rich_style(name)
         return Style(color=toned.color, bold=toned.bold)
 
-    def _spread(self, texts: tuple[str, ...], widths: list[int]) -> Iterator[tuple[int, str, Column, int]]:
+    def _spread(self, texts: tuple[str, ...], widths: list[int]) -> Iterator[tuple[int, str, ListColumn, int]]:
         """Each text with its place, column and room; one that is too long runs on over empty cells behind it."""
         place = 0
         for at, (raw, column) in enumerate(zip(texts, self.columns, strict=True)):
@@ -206,7 +206,7 @@ class RowsView(ScrollView, can_focus=False):
         return [-1 if each not in drawn else each.width or max(width - fixed, 0) for each in self.columns]
 
     @staticmethod
-    def _fit(text: str, width: int, column: Column) -> str:
+    def _fit(text: str, width: int, column: ListColumn) -> str:
         length = cell_len(text)
         if length > width:
             return set_cell_size(text, width - 1) + "…" if width > 1 else set_cell_size(text, width)

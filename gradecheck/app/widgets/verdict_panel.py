@@ -14,7 +14,7 @@ from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
 
 
-class Shape(Enum):
+class PanelShape(Enum):
     """How the panel is drawn; no two differ by color alone."""
 
     EMPTY = "tinted"
@@ -26,24 +26,24 @@ class Shape(Enum):
 
 
 TONES = {
-    Shape.EMPTY: "tinted",
-    Shape.FILLED: "filled",
-    Shape.FRAMED: "work",
-    Shape.LEVEL: "calm",
-    Shape.BROKEN: "doubt",
-    Shape.HATCHED: "reversed",
+    PanelShape.EMPTY: "tinted",
+    PanelShape.FILLED: "filled",
+    PanelShape.FRAMED: "work",
+    PanelShape.LEVEL: "calm",
+    PanelShape.BROKEN: "doubt",
+    PanelShape.HATCHED: "reversed",
 }
-SHAPES = {Word.CUT: Shape.FILLED, Word.FILL: Shape.FRAMED, Word.ON_GRADE: Shape.LEVEL}
+SHAPES = {Word.CUT: PanelShape.FILLED, Word.FILL: PanelShape.FRAMED, Word.ON_GRADE: PanelShape.LEVEL}
 """The shape of each verdict; anything else is doubt."""
 
 ASCII = str.maketrans({"█": "#", "▀": "#", "▄": "#", "━": "=", "┃": "|", "▚": "%", "·": "-", "−": "-", "…": "."})
 
 
 @dataclass(frozen=True, slots=True)
-class Face:
+class PanelFace:
     """What the panel shows: two texts above, the large letters, and below as many of the notes as have room."""
 
-    shape: Shape
+    shape: PanelShape
     name: tuple[str, ...]
     corner: str
     large: str
@@ -55,9 +55,9 @@ class VerdictPanel(Region):
 
     def __init__(self, *, id: str | None = None, ascii_only: bool = False) -> None:
         super().__init__(id=id, ascii_only=ascii_only)
-        self.face = Face(Shape.EMPTY, (), "", "", ())
+        self.face = PanelFace(PanelShape.EMPTY, (), "", "", ())
 
-    def show(self, face: Face) -> None:
+    def show(self, face: PanelFace) -> None:
         """Shows another face."""
         if face != self.face:
             self.face = face
@@ -69,7 +69,7 @@ class VerdictPanel(Region):
         return [[(text.translate(ASCII), look) for text, look in row] for row in rows] if self.ascii_only else rows
 
 
-def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Face:
+def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> PanelFace:
     """The face for what Check shows; `with_sure` adds how sure the answer is.
 
     `beside` stands in the corner where no reading stands in the panel.
@@ -79,20 +79,20 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
         keeps = translated(KEEPS)
         asked = view.note.removesuffix(keeps)  # the line above the box says that too; here it goes first
         notes = (view.note,) if asked == view.note else (asked.rstrip(), keeps)
-        return Face(Shape.HATCHED, name, _("not saved"), view.large, notes)
+        return PanelFace(PanelShape.HATCHED, name, _("not saved"), view.large, notes)
     reading = view.answer
     if reading is None:
         if view.note:
-            return Face(Shape.EMPTY, name, beside, "", (view.note,))
+            return PanelFace(PanelShape.EMPTY, name, beside, "", (view.note,))
         notes = (_("No reading at {point} yet", point=view.point), _("hold the rod there, type what it reads, Enter"))
-        return Face(Shape.EMPTY, name, beside, "", notes)
-    shape = Shape.BROKEN if reading.doubt else SHAPES.get(reading.word, Shape.BROKEN)
+        return PanelFace(PanelShape.EMPTY, name, beside, "", notes)
+    shape = PanelShape.BROKEN if reading.doubt else SHAPES.get(reading.word, PanelShape.BROKEN)
     corner = _("saved {time}", time=view.saved_at).rstrip()
     if view.late_by:
         corner = _("entered later, read {time} by {crew}", time=view.saved_at, crew=view.late_by)
     elif view.crew:
         corner = f"{view.crew} {view.saved_at}"
-    return Face(
+    return PanelFace(
         shape,
         tuple(filter(None, (*name, reading.what))),
         corner,
@@ -101,16 +101,16 @@ def face_of(view: CheckView, *, with_sure: bool = False, beside: str = "") -> Fa
     )
 
 
-def drawn(face: Face, width: int, height: int, *, ascii_only: bool = False) -> list[Row]:
+def drawn(face: PanelFace, width: int, height: int, *, ascii_only: bool = False) -> list[Row]:
     """The rows of a face: its name and corner, the letters, its notes."""
     tone = TONES[face.shape]
-    plain = tone if face.shape in (Shape.FILLED, Shape.HATCHED, Shape.EMPTY) else "ink"
+    plain = tone if face.shape in (PanelShape.FILLED, PanelShape.HATCHED, PanelShape.EMPTY) else "ink"
     strong = plain if plain == tone else "strong"
     above: Row = [(f"  {text}" if at else text, plain if at else strong) for at, text in enumerate(face.name)]
     corner: Row = [(face.corner, plain)] if face.corner else []
     below = joined([[(note, plain)] for note in face.notes], width - 4 * EDGE, " · ")
     letters = _letters(face, width, max(height - 2, 0), tone, ascii_only=ascii_only)
-    if face.shape in (Shape.EMPTY, Shape.FILLED):
+    if face.shape in (PanelShape.EMPTY, PanelShape.FILLED):
         rows = [ends(above, corner, width, (" ", tone)), *letters, ends(below, [], width, (" ", tone))]
     else:
         upper, lower, sides = _FRAMES[face.shape]
@@ -123,18 +123,18 @@ def drawn(face: Face, width: int, height: int, *, ascii_only: bool = False) -> l
 
 
 _FRAMES = {
-    Shape.FRAMED: (("█▀", "▀"), ("█▄", "▄"), ("█",)),
-    Shape.LEVEL: (("━━", "━"), ("━━", "━"), ("",)),
-    Shape.BROKEN: (("━ ", "━ "), ("━ ", "━ "), ("", "┃")),
-    Shape.HATCHED: (("▚▚", " "), ("▚▚", " "), ("▚▚",)),
+    PanelShape.FRAMED: (("█▀", "▀"), ("█▄", "▄"), ("█",)),
+    PanelShape.LEVEL: (("━━", "━"), ("━━", "━"), ("",)),
+    PanelShape.BROKEN: (("━ ", "━ "), ("━ ", "━ "), ("", "┃")),
+    PanelShape.HATCHED: (("▚▚", " "), ("▚▚", " "), ("▚▚",)),
 }
 """Of each frame the end and the run of its upper line, those of its lower one, and its sides row by row."""
 
 
-def _letters(face: Face, width: int, height: int, tone: str, *, ascii_only: bool) -> list[Row]:
+def _letters(face: PanelFace, width: int, height: int, tone: str, *, ascii_only: bool) -> list[Row]:
     """The large letters in the middle of so many rows; the text as it is where none have room."""
-    text = face.large or (face.name[0].split("  ")[0] if face.name and face.shape is Shape.EMPTY else "")
-    room = width - (5 if face.shape is Shape.HATCHED else 3)
+    text = face.large or (face.name[0].split("  ")[0] if face.name and face.shape is PanelShape.EMPTY else "")
+    room = width - (5 if face.shape is PanelShape.HATCHED else 3)
     lines: Sequence[str] = _largest(text, room, height, ascii_only=ascii_only) or ([text] if text else [])
     lines = lines[:height]
     before = (height - len(lines)) // 2

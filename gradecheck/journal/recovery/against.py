@@ -21,7 +21,7 @@ _BEHIND = f"SELECT {', '.join(COLUMNS)} FROM entry WHERE seq > ? ORDER BY seq"  
 
 
 @dataclass(frozen=True, slots=True)
-class Chain:
+class ReadChain:
     """The hash of each entry by its number, and the entries behind a number that are sound in themselves.
 
     `damaged` is the number of the first entry that does not hold, 0 where all do.
@@ -60,7 +60,7 @@ class Outcome(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Comparison:
     """What came of it: `name` is what the other one is called, `last` the number of its last entry.
 
     `first` is the number of the first entry that is not the same in both, 0 where all are; `here` and `there` are
@@ -86,7 +86,7 @@ class Held:
         return self.outcome in (Outcome.DIFFERS, Outcome.ENDS_EARLIER) or bool(self.missing)
 
 
-def hold(name: str, ours: Chain, theirs: Chain) -> Held:
+def hold(name: str, ours: ReadChain, theirs: ReadChain) -> Comparison:
     """Holds a journal against another one, entry by entry.
 
     An entry of the other one that is not sound in itself says nothing about ours; one that was taken in agrees.
@@ -96,18 +96,18 @@ def hold(name: str, ours: Chain, theirs: Chain) -> Held:
         if ours.hashes.get(seq) != theirs.hashes[seq] and theirs.hashes[seq] not in ours.taken
     )  # fmt: skip
     if (first := next(other, None)) is None:
-        return Held(name, Outcome.AGREES, theirs.last)
+        return Comparison(name, Outcome.AGREES, theirs.last)
     for there in theirs.behind(first - 1):
         if there.hash in ours.taken:
             continue
         if there.seq > ours.last:
-            return Held(name, Outcome.ENDS_EARLIER, theirs.last, there.seq, None, there)
+            return Comparison(name, Outcome.ENDS_EARLIER, theirs.last, there.seq, None, there)
         if ours.hashes.get(there.seq, there.hash) != there.hash:
             here = ours.at(there.seq)
             if here is not None and is_of_a_rescue(here):
                 return _behind_a_rescue(name, ours, theirs, there.seq)
-            return Held(name, Outcome.DIFFERS, theirs.last, there.seq, here, there)
-    return Held(name, Outcome.AGREES, theirs.last)
+            return Comparison(name, Outcome.DIFFERS, theirs.last, there.seq, here, there)
+    return Comparison(name, Outcome.AGREES, theirs.last)
 
 
 def is_of_a_rescue(entry: Entry) -> bool:
@@ -115,7 +115,7 @@ def is_of_a_rescue(entry: Entry) -> bool:
     return entry.window == WINDOW and isinstance(entry.fact, Note)
 
 
-def _behind_a_rescue(name: str, ours: Chain, theirs: Chain, first: int) -> Held:
+def _behind_a_rescue(name: str, ours: ReadChain, theirs: ReadChain, first: int) -> Comparison:
     """A rescue leaves out what it can't keep and puts in notes of its own; all else stays as it was, and in order."""
     known = {entry.id for entry in theirs.behind(first - 1)}
     here = [entry for entry in ours.behind(first - 1) if entry.id in known or not is_of_a_rescue(entry)]
@@ -132,9 +132,9 @@ def _behind_a_rescue(name: str, ours: Chain, theirs: Chain, first: int) -> Held:
         if entry is None or differences(entry, there):
             if instead is not None and (entry is None or entry.id != there.id):
                 there = instead  # what stands here stands in its place
-            return Held(name, Outcome.DIFFERS, theirs.last, there.seq, entry, there)
+            return Comparison(name, Outcome.DIFFERS, theirs.last, there.seq, entry, there)
         instead = None
-    return Held(name, Outcome.RESCUED, theirs.last, first, ours.at(first), theirs.at(first), tuple(missing))
+    return Comparison(name, Outcome.RESCUED, theirs.last, first, ours.at(first), theirs.at(first), tuple(missing))
 
 
 def differences(one: Entry, other: Entry) -> tuple[str, ...]:
@@ -143,7 +143,7 @@ def differences(one: Entry, other: Entry) -> tuple[str, ...]:
     return tuple(name for name in names if getattr(one, name) != getattr(other, name))
 
 
-def chain_of_copy(path: Path) -> Chain:
+def chain_of_copy(path: Path) -> ReadChain:
     """The entries of a copy as they lie in the file, or what is left of them. Raises `JournalError`."""
     hashes: dict[int, str] = {}
     previous = START
@@ -158,7 +158,7 @@ def chain_of_copy(path: Path) -> Chain:
         raise
     except (JournalError, sqlite3.Error, UnicodeDecodeError, MemoryError, UnsoundEntryError):
         return chain_of_remains(remains(path))
-    return Chain(hashes, lambda seq: _entries_of_copy(path, seq))
+    return ReadChain(hashes, lambda seq: _entries_of_copy(path, seq))
 
 
 def _entries_of_copy(path: Path, after: int) -> Iterator[Entry]:
@@ -171,10 +171,10 @@ def _entries_of_copy(path: Path, after: int) -> Iterator[Entry]:
                 yield from_row(row)
 
 
-def chain_of_remains(left: Remains) -> Chain:
+def chain_of_remains(left: Remains) -> ReadChain:
     """The entries of a damaged journal that are sound in themselves."""
     entries = {entry.seq: entry for entry in (*map(from_row, left.beginning), *(entry for entry, _ in left.behind))}
-    return Chain(
+    return ReadChain(
         {seq: entry.hash for seq, entry in entries.items()},
         lambda after: (entries[seq] for seq in sorted(entries) if seq > after),
         damaged=len(left.beginning) + 1,

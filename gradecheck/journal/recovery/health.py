@@ -12,9 +12,9 @@ from gradecheck.catalogue import _
 from gradecheck.journal.errors import JournalError, OtherFormatError
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.recovery.against import (
-    Chain,
-    Held,
+    Comparison,
     Outcome,
+    ReadChain,
     chain_of_copy,
     chain_of_remains,
     hold,
@@ -47,7 +47,7 @@ class Copy:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class HashLookup:
     """What became of a hash that somebody kept: the number of the entry that has it, 0 where none has.
 
     `misread` are the groups of it that are not as in that entry, where the hash was most likely misread, and
@@ -74,8 +74,8 @@ class Health:
     behind: int = 0
     lost: tuple[Lost, ...] = ()
     copies: tuple[Copy, ...] = ()
-    held: tuple[Held, ...] = ()
-    asked: Asked | None = None
+    held: tuple[Comparison, ...] = ()
+    asked: HashLookup | None = None
     said: str = ""
     """What there is to tell of how it was found, and of what lay beside it."""
     theirs: int = 0
@@ -94,11 +94,11 @@ def examine(
     against: Path | None = None,
     called: str = "",
     asked: Given | None = None,
-    elsewhere: Callable[[Chain], Iterable[Held]] | None = None,
+    hold_also: Callable[[ReadChain], Iterable[Comparison]] | None = None,
 ) -> Health:
     """Reads everything, and of a damaged journal whatever can be read; holds it against its copies and `against`.
 
-    The latter is `called` so where it is told of; `elsewhere` holds it against what lies in another place. No
+    The latter is `called` so where it is told of; `hold_also` holds it against what lies in another place. No
     connection may be open to either here. Raises `JournalError` for a file that is no journal, or of another format,
     and where there is no journal to hold it against.
     """
@@ -112,7 +112,7 @@ def examine(
                 raise JournalError(_("No entry can be read in it."))
             held.append(replace(hold(copy.name, ours, theirs), is_copy=True, damaged=theirs.damaged))
         except (JournalError, OSError) as wrong:
-            held.append(Held(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
+            held.append(Comparison(copy.name, Outcome.NOT_READ, why=str(wrong), is_copy=True))
     if against is not None:
         other, theirs = _examined(against)
         if not theirs.hashes:
@@ -121,14 +121,14 @@ def examine(
             )
         held.append(replace(hold(called, ours, theirs), damaged=theirs.damaged))
         found = replace(found, said=" ".join(filter(None, (found.said, other.said))))
-    if elsewhere is not None:
-        held += elsewhere(ours)
+    if hold_also is not None:
+        held += hold_also(ours)
     if found.fault is not None or any(each.bad for each in held):
         found = replace(found, copies=copies(path))
     return replace(found, held=tuple(held), asked=_looked_for(ours, asked) if asked is not None else None)
 
 
-def _examined(path: Path) -> tuple[Health, Chain]:
+def _examined(path: Path) -> tuple[Health, ReadChain]:
     """A journal by itself, and the entries in it that hold."""
     unreadable: JournalError | None = None
     said = ""
@@ -142,13 +142,13 @@ def _examined(path: Path) -> tuple[Health, Chain]:
         unreadable, soundness = wrong, Soundness(0, "", str(wrong))
     if not hashes and soundness.fault is None and not os.path.lexists(path):
         if said:  # it was there
-            return Health(0, "", said.rstrip("."), said=""), Chain({}, lambda _: iter(()))
+            return Health(0, "", said.rstrip("."), said=""), ReadChain({}, lambda _: iter(()))
         raise JournalError(
             _("There is no log in {parent}: nothing was recorded there yet, or it is gone.", parent=path.parent)
         )
     if soundness.fault is None:
         found = Health(soundness.entries, soundness.last_hash, None, said=said, theirs=soundness.theirs)
-        return found, Chain(hashes, lambda seq: _entries(path, seq), taken=frozenset(taken))
+        return found, ReadChain(hashes, lambda seq: _entries(path, seq), taken=frozenset(taken))
     left = remains(path)
     if unreadable is not None and not left.beginning and not left.behind:
         raise unreadable  # nothing in it was ever ours
@@ -193,16 +193,16 @@ def _entries(path: Path, after: int) -> Iterator[Entry]:
         yield from journal.chain(after)
 
 
-def _looked_for(ours: Chain, asked: Given) -> Asked:
+def _looked_for(ours: ReadChain, asked: Given) -> HashLookup:
     """The entry that has the hash; where none has, the one whose hash it most likely was before it was misread."""
     for seq, digest in ours.hashes.items():
         if asked.is_of(digest):
-            return Asked(asked, seq)
+            return HashLookup(asked, seq)
     for digest in ours.hashes.values():
         if misread := asked.misread_in(digest):
-            return Asked(asked, 0, misread)
+            return HashLookup(asked, 0, misread)
     rescued = next((entry.seq for entry in ours.behind(0) if is_of_a_rescue(entry)), 0)
-    return Asked(asked, 0, (), rescued)
+    return HashLookup(asked, 0, (), rescued)
 
 
 def copies(path: Path) -> tuple[Copy, ...]:

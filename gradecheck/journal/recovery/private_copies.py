@@ -21,7 +21,7 @@ from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, fro
 from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable
 from gradecheck.journal.facts import Entry
 from gradecheck.journal.file import address, connect
-from gradecheck.journal.recovery.side_files import ROLLBACK, SIDES, BesideError, Found, look
+from gradecheck.journal.recovery.side_files import ROLLBACK, SIDES, BesideError, FoundJournal, look
 from gradecheck.journal.seen import LAST, Head, Stamp, stamp
 from gradecheck.places import Folder, clear_folder, private_folder
 from gradecheck.system.settings import made_here
@@ -110,7 +110,7 @@ def _judged(path: Path) -> Opening:
     return Opening(not ours, chosen.path, left_out, _remark(left_out, closed), closed, found.page_size)
 
 
-def _tidy(found: Found) -> None:
+def _tidy(found: FoundJournal) -> None:
     """Takes the names away under which a program that was killed then had made the journal."""
     if found.unfinished:
         with contextlib.suppress(OSError), Folder(found.path.parent) as folder:
@@ -132,10 +132,10 @@ def _remark(left_out: tuple[str, ...], closed: str) -> str:
     return " ".join(says)
 
 
-class State:
+class CopyState:
     """A private copy of a journal, in one of the states in which it may be taken to be."""
 
-    def __init__(self, found: Found, *, with_rollback: bool) -> None:
+    def __init__(self, found: FoundJournal, *, with_rollback: bool) -> None:
         """Copies it; what went wrong in it is kept for `wrong`. Raises `OSError`."""
         self._folder = private_folder()
         self._kept = False
@@ -204,15 +204,17 @@ class State:
 
 
 @contextlib.contextmanager
-def _states(found: Found, *, wholly: bool, on_entry: OnEntry | None = None) -> Iterator[tuple[State | None, State]]:
+def _states(
+    found: FoundJournal, *, wholly: bool, on_entry: OnEntry | None = None
+) -> Iterator[tuple[CopyState | None, CopyState]]:
     """The journal with its rollback journal played back, where there is one that may be, and without it."""
-    states: list[State] = []
+    states: list[CopyState] = []
     try:
-        as_it_is = State(found, with_rollback=False)
+        as_it_is = CopyState(found, with_rollback=False)
         states.append(as_it_is)
         played_back = None
         if ROLLBACK in found.beside and not found.rollback:
-            played_back = State(found, with_rollback=True)
+            played_back = CopyState(found, with_rollback=True)
             states.append(played_back)
         for each in states:
             each.examine(found.path, wholly=wholly, on_entry=on_entry)
@@ -232,7 +234,7 @@ def _states(found: Found, *, wholly: bool, on_entry: OnEntry | None = None) -> I
 
 
 @contextlib.contextmanager
-def soundest(found: Found, on_entry: OnEntry | None = None) -> Iterator[Path]:
+def soundest(found: FoundJournal, on_entry: OnEntry | None = None) -> Iterator[Path]:
     """A private copy of a journal in the state that holds, brought up to this format; gone when that is done with.
 
     `on_entry` hears of each entry that holds with its row, in whichever state. Raises `JournalError` where no state
@@ -242,7 +244,7 @@ def soundest(found: Found, on_entry: OnEntry | None = None) -> Iterator[Path]:
         yield _chosen(found, played_back, as_it_is).path
 
 
-def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
+def _chosen(found: FoundJournal, played_back: CopyState | None, as_it_is: CopyState) -> CopyState:
     """The state that is the journal. Raises `JournalError` where neither holds."""
     if played_back is not None and played_back.wrong is None and _is_before(played_back, as_it_is):
         return played_back
@@ -260,7 +262,7 @@ def _chosen(found: Found, played_back: State | None, as_it_is: State) -> State:
     ) from as_it_is.wrong
 
 
-def _is_before(played_back: State, as_it_is: State) -> bool:
+def _is_before(played_back: CopyState, as_it_is: CopyState) -> bool:
     """Whether the one is the other as it was before its last write: that, and no more, a power cut takes back."""
     seq, digest = played_back.last()
     once = 0 <= as_it_is.counter - played_back.counter <= 1

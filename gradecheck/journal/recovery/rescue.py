@@ -22,7 +22,7 @@ from gradecheck.journal.recovery.missing import refuse_to_begin
 from gradecheck.journal.recovery.private_copies import copy_plain
 from gradecheck.journal.recovery.remains import CHAIN, MISSING, Lost, Remains, remains
 from gradecheck.journal.recovery.side_files import SIDES
-from gradecheck.journal.seen import Known
+from gradecheck.journal.seen import KnownRows
 from gradecheck.journal.stamps import behind, by_clock
 from gradecheck.places import Folder, clear_folder
 
@@ -199,7 +199,7 @@ def take_its_place(damaged: Path, new: Path) -> Path:
     return damaged.parent / aside
 
 
-def put_together(journal: Path, known: Known, to: Path) -> str:
+def put_together(journal: Path, known: KnownRows, to: Path) -> str:
     """Writes a journal from the copies beside that one and from what is known; says what it holds.
 
     A copy counts only where its chain is the one that is known here. Raises `JournalError`.

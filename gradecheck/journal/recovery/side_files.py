@@ -42,7 +42,7 @@ class BesideError(JournalError):
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundJournal:
     """A plain file at the journal's name, what lies beside it, and what is wrong with a rollback journal there."""
 
     path: Path
@@ -70,7 +70,7 @@ class Found:
         _refuse(self.path, [end for end in self.beside if end != ROLLBACK], self.rollback)
 
 
-def look(path: Path) -> Found | None:
+def look(path: Path) -> FoundJournal | None:
     """What is there, None where nothing has that name. Raises `BesideError` for a link and for what is no file."""
     try:
         with Folder(path.parent) as folder:
@@ -83,7 +83,7 @@ def look(path: Path) -> Found | None:
                 # It was looked at when it was opened, and to close it once more would let go of all locks on it.
                 size = _page_sizes[(status.st_dev, status.st_ino)]
                 fault = _rollback_fault(folder, path.name, size) if ROLLBACK in beside else ""
-                return Found(path, 1, size, False, beside, fault, live=True)
+                return FoundJournal(path, 1, size, False, beside, fault, live=True)
             head, live = _head(folder, path.name, locked=ROLLBACK in beside)
             if ROLLBACK in beside and not live:  # it may have been written to its end meanwhile
                 beside = tuple(end for end in SIDES if folder.status(f"{path.name}{end}") is not None)
@@ -100,7 +100,7 @@ def look(path: Path) -> Found | None:
             _("The journal {path} can't be opened ({why}); it was left as it is.", path=path, why=why)
         ) from wrong
     names = status.st_nlink - len(unfinished)
-    return Found(path, names, size, head[19:20] == b"\2", beside, fault, live, unfinished)
+    return FoundJournal(path, names, size, head[19:20] == b"\2", beside, fault, live, unfinished)
 
 
 def check(path: Path, page_size: int) -> None:
