@@ -13,8 +13,7 @@ from _thread import get_ident  # as `threading` has it, which takes long to load
 TYPE_CHECKING = False  # importing that of `typing` takes a third of what the help takes
 if TYPE_CHECKING:
     import re
-    from collections.abc import Callable, Iterator, Mapping
-    from contextlib import AbstractContextManager
+    from collections.abc import Callable, Mapping
     from gettext import GNUTranslations
     from typing import Any, TypeVar
 
@@ -158,25 +157,6 @@ def _pattern(sentence: str) -> tuple[int, str, re.Pattern[str]]:
 def language() -> str:
     """The language of what people read, as ``en``."""
     return _translations.language()
-
-
-def speaking(language: str) -> AbstractContextManager[None]:
-    """That language within, for what is looked up there; texts that stand in classes and tables stay as they were.
-
-    A whole run in another language is a process of its own, with GRADECHECK_LANGUAGE set.
-    """
-    from contextlib import contextmanager
-
-    @contextmanager
-    def within() -> Iterator[None]:
-        before = vars(_translations).copy()
-        _translations.speak(language)
-        try:
-            yield
-        finally:
-            vars(_translations).update(before)
-
-    return within()
 
 
 class _Translations:

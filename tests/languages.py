@@ -9,9 +9,11 @@ from __future__ import annotations
 import ast
 import struct
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from gradecheck import catalogue
 from gradecheck.catalogue import LOCALE
 from tests.sentences import Entry
 
@@ -19,6 +21,18 @@ TEMPLATE = Path(LOCALE) / "gradecheck.pot"
 SPANISH = Path(LOCALE) / "es" / "LC_MESSAGES" / "gradecheck.po"
 REMARK = "What people read of gradecheck; `python -m tests.sentences --po` writes this anew, and the .mo."
 NOT_REVIEWED = "Not reviewed by a native speaker of the trade."
+
+
+@contextmanager
+def speaking(language: str) -> Iterator[None]:
+    """That language within, for what is looked up there; texts that stand in classes and tables stay as they were."""
+    translations = catalogue._translations
+    before = vars(translations).copy()
+    translations.speak(language)
+    try:
+        yield
+    finally:
+        vars(translations).update(before)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from gradecheck.app.widgets.letters import large
 from gradecheck.catalogue import _, count, in_english, placed, plural, stage_word, stored, translated
 from gradecheck.cli.verbs import VERBS
 from gradecheck.measure.verdict_words import Word
-from tests.languages import SPANISH, TEMPLATE, Translated, compiled, read, written
+from tests.languages import SPANISH, TEMPLATE, Translated, compiled, read, speaking, written
 from tests.sentences import Entry, entries
 
 ROOT = Path(__file__).parents[1]
@@ -85,9 +85,9 @@ def test_in_english_a_sentence_stands_for_itself() -> None:
 
 
 def test_another_language_is_spoken_within_and_no_longer() -> None:
-    with catalogue.speaking("es"):
+    with speaking("es"):
         assert catalogue.language() == "es"
-        with catalogue.speaking("en"):
+        with speaking("en"):
             assert catalogue.language() == "en"
         assert catalogue.language() == "es"
     assert catalogue.language() == "en"
@@ -95,7 +95,7 @@ def test_another_language_is_spoken_within_and_no_longer() -> None:
 
 def test_a_language_whose_file_is_gone_is_english(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(catalogue, "LOCALE", "/nowhere")
-    with catalogue.speaking("es"):
+    with speaking("es"):
         assert (catalogue.language(), count(2, "point")) == ("en", "2 points")
 
 
@@ -197,13 +197,13 @@ def test_spanish_says_usted_and_never_grado() -> None:
 
 @pytest.mark.parametrize("word", ["CUT", "FILL", "ON GRADE"])
 def test_the_large_words_have_room_and_a_letter_for_each_of_theirs(word: str) -> None:
-    with catalogue.speaking("es"):
+    with speaking("es"):
         (line, *_rest) = large(_(word), 63, 5)
     assert 0 < len(line) <= 63
 
 
 def test_what_is_stored_is_english_and_is_shown_in_the_readers_language() -> None:
-    with catalogue.speaking("es"):
+    with speaking("es"):
         said = stored("no. {seq} corrected: {reason}", seq=5, reason="clod under the rod")
         assert said == "no. 5 corrected: clod under the rod"
         assert translated(said, "no. {seq} corrected: {reason}") == "núm. 5 corregida: clod under the rod"

@@ -13,11 +13,11 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.log import log_row
 from gradecheck.report.rows import answer, point_row
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from tests.first_things import CAUTIONS
 
 JOB = """\
 job: Mallow Lane, front walk

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from fractions import Fraction
 
 from gradecheck.catalogue import _
+from gradecheck.checks.ponding import Ponding, outer_sides
 from gradecheck.checks.ways import AwayFrom, Travel, Way
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import Shape, shape_through, shape_within
+from gradecheck.ground.triangles import Triangles
 from gradecheck.measure.quantities import millimetres
 from gradecheck.plan.limits import Limit, Limits
 from gradecheck.plan.model import Area, Plan
@@ -100,6 +103,16 @@ def at_walls(plan: Plan, spots: Sequence[Spot]) -> set[str]:
     """The spots so near to a wall that water does not leave past them."""
     house = _together(plan.walls.values())
     return {spot.name for spot in spots if house and house.is_near(spot.at, AT_A_WALL)}
+
+
+def no_way_out(plan: Plan, ground: Triangles, found: Ponding) -> tuple[str, ...]:
+    """The spots that water can't leave for walls on every side; none where a side is open between two walls."""
+    house = _together(plan.walls.values())
+    if not found.shut_in or house is None:
+        return ()
+    ends = [(ground.spots[a].at, ground.spots[b].at) for a, b in outer_sides(ground)]
+    middles = [((a[0] + b[0]) * Fraction(1, 2), (a[1] + b[1]) * Fraction(1, 2)) for a, b in ends]
+    return found.shut_in if all(house.is_near(middle, AT_A_WALL) for middle in middles) else ()
 
 
 def _place(plan: Plan, name: str) -> Place | None:

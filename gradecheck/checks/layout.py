@@ -401,33 +401,25 @@ def allowed_wander(run: Length, limits: Limits) -> Length:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """The edge of a row against its chalk line: positive where the rows have run long.
-
-    `per_row` is what to take off every joint to stand right again at the row asked for, None without one.
-    """
+    """The edge of a row against its chalk line: `off` is positive where the rows have run long."""
 
     rows: int
     wanted: Length
     off: Length
     allowed: Length
-    per_row: Length | None
     limit: Limit
     verdict: Judgment
 
 
-def drift(width: Length, rows: int, found: Length, limits: Limits, right_at: int | None = None) -> Drift:
+def drift(width: Length, rows: int, found: Length, limits: Limits) -> Drift:
     """How far the edge behind so many rows, found that far from the first edge, has drifted; at the limit passes.
 
-    `right_at` is the later row at which the lines should be met again. Correct before compacting.
-    Raises a ValueError where that row is already laid.
+    `width` is that of one row with its joint.
     """
-    if right_at is not None and right_at <= rows:
-        raise ValueError(_("only rows not laid yet can make it up"))
     wanted = width * rows
     off, allowed = found - wanted, allowed_wander(wanted, limits)
-    per_row = None if right_at is None else Length(off.metres / (right_at - rows))
     verdict: Judgment = "fault" if abs(off) > allowed else "passes"
-    return Drift(rows, wanted, off, allowed, per_row, limits["bond wander at most"], verdict)
+    return Drift(rows, wanted, off, allowed, limits["bond wander at most"], verdict)
 
 
 # Rows that fit -------------------------------------------------------------------------------------------------

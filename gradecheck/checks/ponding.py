@@ -47,7 +47,7 @@ class Pond:
 
 @dataclass(frozen=True, slots=True)
 class Ponding:
-    """The ponds, deepest first, and the spots from which no way leads out at all, in whatever height."""
+    """The ponds, deepest first, and the spots from which water has no way out at all, however high it rises."""
 
     ponds: tuple[Pond, ...]
     shut_in: tuple[str, ...]
@@ -220,7 +220,15 @@ def _sides(corners: Corners) -> list[tuple[int, int]]:
 
 
 def _outer_edge(surface: Triangles) -> set[int]:
-    """The spots of the outer edge: round the triangles against the clock, while the edge of a hole runs with it."""
+    """The spots of the outer edge."""
+    return {corner for side in outer_sides(surface) for corner in side}
+
+
+def outer_sides(surface: Triangles) -> list[tuple[int, int]]:
+    """The sides of the outer edge, each by the places of its two spots.
+
+    The outer edge runs round the triangles against the clock, while the edge of a hole runs with it.
+    """
     sides = {side for corners in surface.corners for side in _sides(corners)}
     bare = [(a, b) for a, b in sides if (b, a) not in sides]
     beside: dict[int, set[int]] = defaultdict(set)
@@ -241,7 +249,7 @@ def _outer_edge(surface: Triangles) -> set[int]:
     for a, b in bare:
         base = surface.spots[edge_of[a]].at
         around[edge_of[a]] += turn(base, surface.spots[a].at, surface.spots[b].at)
-    return {corner for corner, first in edge_of.items() if around[first] > 0}
+    return [(a, b) for a, b in bare if around[edge_of[a]] > 0]
 
 
 def _with_drains(triangles: Triangles, drains: Sequence[Place]) -> tuple[Triangles, set[int]]:

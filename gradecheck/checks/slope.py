@@ -267,9 +267,9 @@ class Residual:
 class JudgedPlane:
     """The best plane through spots, and its true fall against the limit that decides it.
 
-    `fall` is the true fall, exact where it is rational; `plane.direction` tells where it runs. `along` is the part
-    of it that falls the way water is to run, None where no way was asked or the middle of the spots lies on the
-    wall. What a plane says of the whole says nothing of a puddle: see the low spots.
+    `fall` is the true fall, exact where it is rational. `along` is the part of it that falls the way water is to
+    run, None where no way was asked or the middle of the spots lies on the wall. What a plane says of the whole says
+    nothing of a puddle: see the low spots.
     """
 
     plane: Plane

@@ -13,6 +13,7 @@ from gradecheck.checks.drains import (
     drain_places,
     drain_way,
     is_drained,
+    no_way_out,
     says_how_it_drains,
     shape_of,
     travel_of,
@@ -86,10 +87,16 @@ def _route(area: Area, ground: Ground, limits: Limits) -> Iterator[Finding]:
 
 def _ponds(plan: Plan, area: Area, spots: Sequence[Spot], limits: Limits) -> Iterator[Finding]:
     """Low spots of the design itself; water leaves over its edge, but not through a wall."""
-    if len(spots) < 3 or (area.surface is not None and area.surface.kind == "plane" and not _bumps(area)):
+    falls = area.surface is not None and area.surface.kind == "plane" and not _bumps(area)
+    walled = at_walls(plan, spots)
+    if len(spots) < 3 or (falls and not walled):
         return  # on a plane with fall nothing stands
     joined = cut_as(triangulate(spots, area.outline), area.surface)
-    for pond in ponds(joined, limits, drain_places(plan, area), at_walls(plan, spots)).ponds:
+    found = ponds(joined, limits, drain_places(plan, area), walled)
+    if no_way_out(plan, joined, found):
+        limit = by_the_plan("no way out for water", "count")
+        yield Finding(Severity.ADVICE, area.name, "no way out", (area.name,), Fraction(0), limit, area.line)
+    for pond in found.ponds if not falls else ():
         if pond.verdict != "passes":
             line = _line(area, pond.deepest)
             yield Finding(

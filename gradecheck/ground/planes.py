@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import atan2, degrees, hypot
 
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
@@ -24,16 +23,6 @@ class Plane:
         """The height of the plane there, exact."""
         down = self.falls.x.over(place[0] - self.at[0]) + self.falls.y.over(place[1] - self.at[1])
         return self.z.minus(down)
-
-    @property
-    def true_fall(self) -> float:
-        """The steepest fall, as a ratio."""
-        return hypot(float(self.falls.x.ratio), float(self.falls.y.ratio))
-
-    @property
-    def direction(self) -> float:
-        """Where water runs: degrees from x toward y, from -180 to 180."""
-        return degrees(atan2(float(self.falls.y.ratio), float(self.falls.x.ratio)))
 
 
 def plane_through(a: Spot, b: Spot, c: Spot) -> Plane | None:

@@ -24,7 +24,6 @@ from gradecheck.plan.references import refuse_in_use, users_of
 from gradecheck.plan.spans import BYTE_ORDER_MARK, Leaf, Plain, part_at
 from gradecheck.plan.yaml_tree import KeyPath
 
-_NUMBERS = ("x", "y", "elevation")
 _TABLES = (".json", ".geojson")
 """How files end that are no tables."""
 

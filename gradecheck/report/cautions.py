@@ -120,8 +120,6 @@ GENERAL = (
     Caution(stored("Local code and the drawings decide."), _("common practice, no source")),
 )
 """In the order they are shown."""
-CAUTIONS = tuple(caution.says for caution in GENERAL)
-"""The sentences alone, whatever job they are for."""
 
 
 def kinds_of_work(plan: Plan) -> set[str]:

@@ -207,6 +207,9 @@ def _ponds(checks: AreaChecks, notation: Notation) -> Iterator[CheckResult]:
         texts = _beside(pond.limit, pond.depth.metres, pond.verdict, notation, worked_out=True)
         says = _("water stands {found} deep at {deepest}{wide}", found=texts.found, deepest=pond.deepest, wide=wide)
         yield CheckResult(PONDING, says, pond.verdict, texts.limit, pond.limit.source)
+    if checks.no_way_out:
+        yield CheckResult(PONDING, _("walls on every side and no drain: water has no way out"), "advice")
+        return
     unknown = any(each.check == PONDING for each in checks.not_checked)
     if checks.flooded and not checks.ponds and not unknown:
         yield CheckResult(PONDING, _("no low spot holds water"), "passes")

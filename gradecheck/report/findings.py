@@ -39,6 +39,7 @@ SENTENCES = {
         )
     ),
     "too steep": stored("{where}: falls {value}, at most {limit}; lessen the fall."),
+    "no way out": stored("{where}: walls on every side and no drain, so water has no way out; plan a drain."),
     "ponding": stored("{where}: water stands {value} deep, at most {limit}; raise the low spots or drain them."),
     "riser": stored("{where}: the riser is {value}, the limit is {limit}; change their number."),
     "neighbor risers": stored("{where}: neighboring risers differ by {value}, at most {limit} is advised."),

@@ -8,6 +8,7 @@ from itertools import pairwise, takewhile
 
 from gradecheck.catalogue import _
 from gradecheck.checks.dig import Difference, Fill, OverDig, OverDug, fill
+from gradecheck.checks.drains import no_way_out
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import (
     Flatness,
@@ -18,7 +19,7 @@ from gradecheck.checks.held import Held
 from gradecheck.checks.layout import Squareness, allowed_off, check_outline
 from gradecheck.checks.line_falls import UnjudgedFall, judge_across
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.ponding import Pond
+from gradecheck.checks.ponding import Pond, Ponding
 from gradecheck.checks.slope import JudgedFall, JudgedFalls, JudgedPlane, RouteFalls
 from gradecheck.checks.squaring import CornerMove, squaring
 from gradecheck.checks.steps import (
@@ -68,6 +69,8 @@ class AreaChecks:
     finished: bool = True
     flooded: bool = False
     """Whether low spots that hold water were looked for."""
+    no_way_out: tuple[str, ...] = ()
+    """The spots from which water can't leave: walls on every side, and no drain."""
     not_checked: tuple[NotChecked, ...] = ()
     ramps: tuple[Held, ...] = ()
     level_changes: tuple[Held, ...] = ()
@@ -113,6 +116,7 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
     surface = built if built is not None and finished and built.found else None
     drains, flatness = surface is not None and len(surface.found) > 1, built.flatness() if built is not None else ()
     flooding = surface.flooding if surface is not None else None
+    ponding = surface.ponding() if surface is not None and drains else Ponding((), ())
     starts = _starts(state, area) if finished else {}
     return AreaChecks(
         area=name,
@@ -122,7 +126,8 @@ def check_area(state: State, name: str, stage: str | None = None) -> AreaChecks:
         falls=surface.falls() if surface is not None and drains else None,
         route=surface.route() if surface is not None and drains and area.accessible else None,
         plane=surface.plane() if surface is not None and drains else None,
-        ponds=surface.ponds() if surface is not None and drains else (),
+        ponds=ponding.ponds,
+        no_way_out=no_way_out(state.plan, flooding, ponding) if flooding is not None else (),
         flatness=flatness,
         flights=_flights(state, area, stage, starts) if finished else (),
         gauged=_gauged(state, area),

@@ -23,7 +23,7 @@ from gradecheck.checks.falls import Fall, Ground, fall_between
 from gradecheck.checks.flatness import Flatness, Folds, fold_at_most, judge_lines, lines, parted, profile
 from gradecheck.checks.line_falls import LineEnd, judge_between, judge_step
 from gradecheck.checks.not_checked import NotChecked
-from gradecheck.checks.ponding import Pond, ponds
+from gradecheck.checks.ponding import Ponding, ponds
 from gradecheck.checks.slope import (
     JudgedFall,
     JudgedFalls,
@@ -134,16 +134,16 @@ class BuiltArea:
         """The same; nothing where fewer than two points were found."""
         return self.flat if len(self.found) > 1 else ()
 
-    def ponds(self) -> tuple[Pond, ...]:
+    def ponding(self) -> Ponding:
         """Low spots that hold water. Between points that were found the ground lies as much off as they do.
 
         Where that is not known beside a spot, water is taken to leave.
         """
         if not self.flooding.corners:
-            return ()
+            return Ponding((), ())
         spots, drains = self.flooding.spots, drain_places(self._plan, self._area)
         beyond = self._edge_of_the_known
-        return ponds(self.flooding, self._limits, drains, at_walls(self._plan, spots), self._worst, beyond).ponds
+        return ponds(self.flooding, self._limits, drains, at_walls(self._plan, spots), self._worst, beyond)
 
     @cached_property
     def _whole(self) -> Triangles:

@@ -102,11 +102,6 @@ def agreement(zeros: Sequence[tuple[str, Elevation]]) -> Agreement:
     return Agreement(tuple(zeros), mean, spread, out)
 
 
-def set_up(rod: Rod, mark: Elevation, backsight: Length) -> Setup:
-    """The setup that one backsight on a mark of known elevation fixes."""
-    return setup_on(rod, [Sight("", mark, backsight)])
-
-
 def setup_on(rod: Rod, sights: Sequence[Sight], slopes: FallXY | None = None) -> Setup:
     """The setup that backsights on marks of known elevation fix; several count alike, their mean is taken.
 

@@ -32,11 +32,11 @@ from gradecheck.app.screens.check import CheckScreen
 from gradecheck.app.screens.opening import OpeningScreen
 from gradecheck.app.widgets.region import Region
 from gradecheck.app.widgets.verdict_panel import VerdictPanel
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
 from gradecheck.sharing.boards import FolderBoard
 from gradecheck.sharing.share import share
 from gradecheck.state.state import Surface
+from tests.first_things import CAUTIONS
 
 JOB = """\
 job: Quillmere Court

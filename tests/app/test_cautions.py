@@ -13,9 +13,10 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.set_up import SetUpScreen
 from gradecheck.journal.facts import CautionsRead
 from gradecheck.plan.read import read_plan
-from gradecheck.report.cautions import CAUTIONS, day_cautions
+from gradecheck.report.cautions import day_cautions
 from gradecheck.session.session import Session
 from tests.app.driving import JOB, Clock, app_for, press, recorded, running, shown, typed, words, write_job
+from tests.first_things import CAUTIONS
 
 PLAN = read_plan(JOB, "job.yaml")
 

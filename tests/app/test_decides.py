@@ -10,9 +10,27 @@ import pytest
 from textual.screen import Screen
 
 import gradecheck.app.screens
-from gradecheck.report.decides import JUDGING_SCREENS, OTHER_SCREENS
+from gradecheck.report.decides import JUDGING_SCREENS
 from tests.app.driving import SCREENS, Clock, app_for, go_to, resize, running, shown
 from tests.thorough import some
+
+OTHER_SCREENS = {
+    "CautionsScreen": "has it as one of the day's cautions",
+    "JobsScreen": "counts findings, which the screen of findings tells",
+    "BoardScreen": "shows what was counted where it was judged",
+    "OpeningScreen": "a journal is being read",
+    "NewScreen": "asks for a new job",
+    "EditScreen": "changes the job file; the screen of findings tells who decides",
+    "ProblemsScreen": "a file that can't be read",
+    "MarkScreen": "makes a mark",
+    "HoldScreen": "asks why a hold point is gone past; the screens it stands between judge",
+    "OtherFolderScreen": "copies a journal",
+    "ImportScreen": "shows what an office sent; nothing is judged",
+    "JoinScreen": "takes in what was judged on another laptop",
+    "KeysScreen": "lists keys",
+    "GuideScreen": "shows a page of the guide",
+}
+"""The others, each with what it does instead."""
 
 SENTENCE = "Local code and the drawings decide."
 SHARED = {"LeftOnceScreen", "EntryScreen", "PagedScreen", "MarksScreen", "Palette"}

@@ -36,7 +36,7 @@ from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.load import PLAN_NAME, load_plan
-from gradecheck.report.cautions import CAUTIONS
+from tests.first_things import CAUTIONS
 from tests.pty.site import BACKSIGHT, Site, typed_size
 
 UNREAD = 60

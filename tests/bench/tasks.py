@@ -19,10 +19,10 @@ from statistics import median
 import pyte
 
 from gradecheck import actions
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.bench.made import worked_border
+from tests.first_things import CAUTIONS
 from tests.pty.site import PROMPT
 from tests.pty.terminal import ROOT, Terminal, gradecheck_command
 

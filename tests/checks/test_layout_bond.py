@@ -90,22 +90,6 @@ def test_drift_exactly_as_allowed_passes_and_a_hair_beyond_is_a_fault(sign: int)
     assert beyond.verdict == "fault"
 
 
-@given(modules, st.integers(1, 100), st.integers(-500, 500), st.integers(1, 50))
-def test_taking_that_off_every_joint_to_come_meets_the_line_again(
-    width: Length, rows: int, off: int, more: int
-) -> None:
-    found = width * rows + millimetres(Fraction(off, 10))
-    said = drift(width, rows, found, LIMITS, rows + more)
-    assert said.per_row is not None
-    assert found + (width - said.per_row) * more == width * (rows + more)
-
-
-def test_rows_already_laid_can_not_make_good() -> None:
-    with pytest.raises(ValueError, match="not laid yet"):
-        drift(inches(4), 10, inches(41), LIMITS, 10)
-    assert drift(inches(4), 10, inches(41), LIMITS).per_row is None
-
-
 def test_a_plan_may_set_its_own_wander() -> None:
     strict = LIMITS.with_rules({"bond wander at most": inches(Fraction(1, 4)).metres})
     assert allowed_wander(feet(25), strict) == inches(Fraction(1, 8))

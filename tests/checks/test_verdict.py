@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import Elevation, Length, feet, inches, milli
 from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import set_up
+from tests.first_things import set_up
 from tests.strategies import SMALL_STEPS, elevations, lengths, mm, notations, of_mm, tolerances
 
 

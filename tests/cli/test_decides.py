@@ -11,9 +11,41 @@ from pypdf import PdfReader
 
 from gradecheck.cli import main
 from gradecheck.cli.verbs import VERBS
-from gradecheck.report.decides import JUDGING_VERBS, OTHER_VERBS
+from gradecheck.report.decides import JUDGING_VERBS
 from tests.cli.asides import answered
 from tests.thorough import some
+
+OTHER_VERBS = {
+    "jobs": "the app, whose screens say it",
+    "open": "the app, whose screens say it",
+    "follow": "a second window of the app, which says it",
+    "new": "writes examples; examine judges them",
+    "guide": "tells how things work",
+    "schema": "tells which keys a job file may have",
+    "completions": "what a shell completes",
+    "targets": "what the plan wants, held to nothing",
+    "add": "makes a point",
+    "change": "makes another target or tolerance",
+    "move": "gives a setup up",
+    "mark": "makes a mark",
+    "datum": "chooses what elevations are shown from",
+    "strike": "strikes an entry",
+    "compact": "notes that a stage was compacted",
+    "undercut": "notes what someone ordered",
+    "undo": "takes a reading or a strike back",
+    "day": "keeps weather and crew",
+    "import": "takes over what the office sent",
+    "rehearse": "makes up a journal",
+    "join": "takes in entries as they were recorded",
+    "share": "takes in and gives entries as they were recorded",
+    "office": "makes a place where entries are kept as they were recorded",
+    "settings": "shows what counts on this laptop",
+    "paths": "names folders",
+    "copy": "copies a journal",
+    "verify": "looks at the file alone",
+    "rescue": "looks at the file alone",
+}
+"""The others, each with what it does instead."""
 
 SENTENCE = "Local code and the drawings decide."
 JOB = """\

@@ -6,11 +6,11 @@ import re
 
 import pytest
 
-from gradecheck.catalogue import speaking
 from gradecheck.cli import main
 from gradecheck.cli.guide import TOPICS
 from gradecheck.report.guide import guide_text
 from tests.cli.asides import answered
+from tests.languages import speaking
 
 
 def test_without_a_topic_the_pages_are_listed_each_with_a_line(capsys: pytest.CaptureFixture[str]) -> None:

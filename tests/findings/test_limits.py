@@ -235,6 +235,7 @@ ELSEWHERE = {
     "drawn twice",
     "names alike",
     "names like keys",
+    "no way out",
     "example figure",
     "rule of thumb",
     "rounding",

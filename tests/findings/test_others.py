@@ -31,6 +31,34 @@ def test_a_sound_plan_has_no_findings() -> None:
     assert findings(plan) == []
 
 
+RING = "walls: {house: [[0, 0], [9 ft, 0], [9 ft, 9 ft], [0, 9 ft], [0, 0]]}\n"
+SUNK = """\
+points:
+  A: {elevation: -1, at: [0, 0]}
+  B: {elevation: -1, at: [9 ft, 0]}
+  C: {elevation: -1, at: [9 ft, 9 ft]}
+  D: {elevation: -1, at: [0, 9 ft]}
+  E: {elevation: -4, at: [54, 54]}
+"""
+ON_A_PLANE = """\
+surface: {at: DOOR, fall: {x: 2%}}
+grid: {every: 3 ft, inside: [[0, 0], [9 ft, 0], [9 ft, 9 ft], [0, 9 ft]]}
+"""
+OPEN = RING.replace(", [0, 0]]}", "]}")
+
+
+@pytest.mark.parametrize("yard", [SUNK, ON_A_PLANE])
+def test_walls_on_every_side_leave_water_no_way_out_without_a_drain(yard: str) -> None:
+    (closed,) = found(plan_of(yard, top=RING), "no way out")
+    assert (closed.severity, closed.where) == (Severity.ADVICE, ("yard",))
+    assert found(plan_of(yard, top=OPEN), "no way out") == []
+    assert found(plan_of(yard), "no way out") == []
+
+
+def test_a_drain_is_a_way_out() -> None:
+    assert found(plan_of(SUNK + "drains: {into: [E]}\n", top=RING), "no way out") == []
+
+
 # Without a limit ----------------------------------------------------------------------------------------------
 
 

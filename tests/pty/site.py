@@ -13,9 +13,9 @@ import pyte
 
 from gradecheck import actions
 from gradecheck.journal.facts import Reading
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session
+from tests.first_things import CAUTIONS
 
 PROMPT = "the rod should read"
 AREA = "long border"

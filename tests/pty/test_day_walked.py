@@ -16,8 +16,8 @@ import pyte
 import pytest
 
 from gradecheck import actions
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.session.session import Session
+from tests.first_things import CAUTIONS
 from tests.pty.terminal import Terminal, environment, gradecheck_command
 
 JOB = """\

@@ -16,7 +16,8 @@ from gradecheck.measure.units import read_slope
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Plan
 from gradecheck.plan.targets import target
-from gradecheck.survey.setup import Setup, set_up
+from gradecheck.survey.setup import Setup
+from tests.first_things import set_up
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,

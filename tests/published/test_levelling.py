@@ -15,7 +15,7 @@ from gradecheck.measure.typed import Tolerance, read_length
 from gradecheck.measure.units import read_slope
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import set_up
+from tests.first_things import set_up
 from tests.published.sources import (
     DERIVED,
     VERIFIED,

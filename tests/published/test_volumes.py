@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import read_length
 from gradecheck.measure.units import read_quantity, read_slope
 from gradecheck.plan.stone import SAND, Stone
-from gradecheck.survey.setup import set_up
+from tests.first_things import set_up
 from tests.published.sources import (
     COMMON_PRACTICE,
     DERIVED,

@@ -9,11 +9,11 @@ from pathlib import Path
 from gradecheck import actions
 from gradecheck.actions import Action
 from gradecheck.journal.facts import Rehearsed
-from gradecheck.report.cautions import CAUTIONS
 from gradecheck.report.daily_report import DailyReport, daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
+from tests.first_things import CAUTIONS
 
 DAY = date(2026, 5, 12)
 JOB = """\

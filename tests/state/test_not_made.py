@@ -366,6 +366,20 @@ def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
     assert said(session, "court", PONDING) == []
 
 
+ALCOVE = "walls:\n  house: [[0, 0], [120, 0], [120, 120], [0, 120]]\n"
+
+
+def test_walls_on_every_side_without_a_drain_are_told_in_place_of_a_pass(opened: Opened) -> None:
+    ring = "walls:\n  house: [[0, 0], [120, 0], [120, 120], [0, 120], [0, 0]]\n"
+    session = opened(_court("M: {elevation: -4, at: [60, 60]}"), ("finish", {**EDGES, "M": -4}), more=ring)
+    results = area_results(check_area(session.state, "court"), session.plan.notation)
+    assert [(each.verdict, each.says) for each in results if each.section == PONDING] == [
+        ("advice", "walls on every side and no drain: water has no way out")
+    ]
+    session = opened(_court("M: {elevation: -2, at: [60, 60]}"), ("finish", {**EDGES, "M": -2}), more=ALCOVE)
+    assert check_area(session.state, "court").no_way_out == ()
+
+
 @pytest.mark.parametrize(
     ("drains", "walls", "told"),
     [

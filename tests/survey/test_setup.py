@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, inches
 from gradecheck.plan.model import Rod
-from gradecheck.survey.setup import agreement, set_up
+from gradecheck.survey.setup import agreement
+from tests.first_things import set_up
 from tests.strategies import elevations, lengths
 
 STANDARD = Rod("site rod", "standard", Notation.usual(Units.IN))
