@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from gradecheck import actions
@@ -10,6 +10,7 @@ from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, translated
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
+from gradecheck.cli.reading_list import Sighted, listed_lines, sighted
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
 from gradecheck.journal.facts import Draft, Entry, Note, PointAdded, Reading, TargetChanged, ToleranceChanged, Void
 from gradecheck.measure.printed import show
@@ -19,7 +20,7 @@ from gradecheck.report.instrument import preview_line
 from gradecheck.report.log import reading_notes, undo_line
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, plan_text, summary
 from gradecheck.report.rows import answer
-from gradecheck.session.session import Session
+from gradecheck.session.session import NobodyError, Session
 from gradecheck.state.holds import hold_before
 from gradecheck.state.state import Shot, Surface, shot_of
 
@@ -27,7 +28,10 @@ from gradecheck.state.state import Shot, Surface, shot_of
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ReadOptions(Recording):
     sights: Sequence[str] = named(
-        "POINT=READING", nargs="+", help=_("or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
+        "POINT=READING", (), nargs="+", help=_("or “P4 to P8 at 3 ft=51-3/8”, a spot on a string")
+    )
+    source: str | None = option(
+        "--from", metavar="FILE", help=_("readings of a file, - of standard input: a line each, POINT READING [TIME]")
     )
     stage: str | None = stage_option()
     offset: str | None = option(
@@ -42,26 +46,10 @@ class ReadOptions(Recording):
     why: str | None = option("--why", metavar="TEXT", help=_("why you go past a hold point that is not signed off"))
 
 
-@on_session(ReadOptions, belongs=(("person", "time"),))
+@on_session(ReadOptions, apart=(("source", "sights"),))
 def read(session: Session, options: ReadOptions) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
-    drafts: list[Draft] = []
-    past: dict[str, list[str]] = {}
-    late = session.late(options.time, options.person or "") if options.time is not None else None
-    above = session.state.offset if late is None else session.state.offset_at(late.after)
-    if options.offset is not None:
-        above = actions.working_offset(session.state, options.offset)
-    for sight in options.sights:
-        name, typed = assignment(sight, session.plan.rod.notation.units)
-        surface = _surface(session, name, options.stage)
-        slip = session.question(surface, typed, above, late)
-        drafts += [session.draft(each) for each in _past_holds(session, surface, options, past)]
-        action = actions.reading(
-            session.state, surface, typed, slip.says if slip else "", above, late, past.get(surface.area, ())
-        )
-        drafts.append(session.draft(action))
-    if options.why is not None and not past:
-        raise Refusal(_("No hold point is in the way; take --why out."))
+    drafts = _drafts(session, options)
     tell_cautions(session, [draft.fact for draft in drafts])
     rows: list[dict[str, object]] = []
     lines: list[str] = []
@@ -76,6 +64,65 @@ def read(session: Session, options: ReadOptions) -> Reply:
         elif isinstance(entry.fact, Note) and entry.fact.past_hold:
             lines.append(f"{entry.fact.area}: {entry.fact.text}")
     return Reply(rows, lines)
+
+
+def _drafts(session: Session, options: ReadOptions) -> list[Draft]:
+    """All readings, each behind the notes on hold points that it goes past; of a file each wrong line is told.
+
+    Raises Refusal.
+    """
+    drafts: list[Draft] = []
+    past: dict[str, list[str]] = {}
+    wrong: list[str] = []
+    for where, line in _given(options):
+        try:
+            drafts += _drafts_of(session, where, line, options, past)
+        except NobodyError:
+            raise
+        except Refusal as refused:
+            if not where:
+                raise
+            wrong.append(f"{where}: {refused}")
+    if wrong:
+        more = [_("And {more} more.", more=len(wrong) - _MOST_TOLD)] if len(wrong) > _MOST_TOLD else []
+        raise Refusal("\n".join([*wrong[:_MOST_TOLD], *more, _("Nothing was recorded; fix these and run it again.")]))
+    if not drafts:
+        raise Refusal(_("There is no reading in it; write a line each, POINT READING."))
+    if options.why is not None and not past:
+        raise Refusal(_("No hold point is in the way; take --why out."))
+    return drafts
+
+
+_MOST_TOLD = 20
+"""Lines of a file that are told as wrong, one by one."""
+
+
+def _given(options: ReadOptions) -> Iterable[tuple[str, str]]:
+    """Each reading as it was typed, with its place where that is a line of a file. Raises Refusal."""
+    if options.source is not None:
+        return listed_lines(options.source)
+    if not options.sights:
+        raise Refusal(_("Say what was read: POINT=READING, or --from FILE."))
+    return [("", sight) for sight in options.sights]
+
+
+def _drafts_of(
+    session: Session, where: str, typed: str, options: ReadOptions, past: dict[str, list[str]]
+) -> Iterator[Draft]:
+    units = session.plan.rod.notation.units
+    sight = sighted(typed, session.name_of, units) if where else Sighted(*assignment(typed, units))
+    time = sight.time or options.time
+    if options.person is not None and time is None:
+        raise Refusal(_("--person belongs to a reading from paper; give its time too. Nothing was recorded."))
+    late = session.late(time, options.person or "") if time is not None else None
+    above = session.state.offset if late is None else session.state.offset_at(late.after)
+    if options.offset is not None:
+        above = actions.working_offset(session.state, options.offset)
+    surface = _surface(session, sight.name, options.stage)
+    slip = session.question(surface, sight.reading, above, late)
+    yield from [session.draft(each) for each in _past_holds(session, surface, options, past)]
+    asked, gone = slip.says if slip else "", past.get(surface.area, ())
+    yield session.draft(actions.reading(session.state, surface, sight.reading, asked, above, late, gone))
 
 
 def _past_holds(

@@ -68,7 +68,7 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
     before = _text_of(target)
     answers = _as_last_time(given, before)
     file = path.name
-    found = read(_bytes_of(path), file, answers.sheet)
+    found = read(bytes_of(path), file, answers.sheet)
     looked = Sent(file, answers, answers != given, before, kind=found.kind)
     try:
         looked.taken = take(found, answers, file)
@@ -300,7 +300,7 @@ def spans_of(taken: ImportResult) -> str:
     return ", ".join(spans)
 
 
-def _bytes_of(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
     """What a file holds; a pipe or a folder is none. Raises Refusal."""
     try:
         handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
