@@ -13,6 +13,7 @@ from gradecheck.catalogue import _, count, plural
 from gradecheck.checks.ties import Ties, crossing
 from gradecheck.cli.on_site import plan_on_site
 from gradecheck.cli.options import (
+    Call,
     OnJob,
     Options,
     Reply,
@@ -24,7 +25,8 @@ from gradecheck.cli.options import (
     stage_option,
     verb,
 )
-from gradecheck.cli.shared import chosen, length_json, length_text, meant_stage, open_plan, tell
+from gradecheck.cli.rod_wanted import rods_wanted
+from gradecheck.cli.shared import chosen, length_json, length_text, meant_stage, open_plan, open_session, tell
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Finding, Severity
 from gradecheck.measure.printed import show
@@ -106,6 +108,15 @@ class TargetsOptions(OnJob):
     on_string: str | None = option(
         "--on-string", metavar="SPOT", help=_("a spot between two points, as “P4 to P8 at 3 ft” or half way")
     )
+    rod: Sequence[str] = option(
+        "--rod",
+        default=(),
+        metavar="NAME",
+        action="extend",
+        nargs="+",
+        help=_("what the rod should read at these points, marks or spots on a string, from the current setup"),
+    )
+    hi: str | None = option("--hi", metavar="LENGTH", help=_("of --rod, for a laser of this height instead"))
 
 
 @verb(
@@ -116,10 +127,15 @@ class TargetsOptions(OnJob):
         ("on_string", "area"),
         ("on_string", "ties"),
         ("on_string", "working"),
+        *(("rod", other) for other in ("area", "ties", "working", "on_string")),
     ),
+    belongs=(("hi", "rod"),),
 )
 def targets(options: TargetsOptions) -> Reply:
     """Every wanted elevation, or those of one area or stage; what was changed on site says so."""
+    if options.rod:
+        with open_session(Call("targets"), options) as session:
+            return rods_wanted(session, options.rod, options.stage, options.hi)
     on_site = plan_on_site(options.job)
     if options.ties:
         if on_site.untaped:

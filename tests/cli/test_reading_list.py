@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.cli.reading_list import Sighted, sighted
 from gradecheck.measure.notation import Units
@@ -117,12 +118,9 @@ def test_a_name_goes_as_far_as_it_can() -> None:
 @settings(max_examples=60)
 @given(st.text(max_size=40))
 def test_any_line_is_a_reading_or_one_refusal(line: str) -> None:
-    from gradecheck.actions import Refusal
-
     try:
         found = sighted(line.strip() or "x", lambda _name: None, Units.IN)
-    except Refusal as wrong:
-        assert str(wrong)
-    else:
-        assert found.name
-        assert found.reading
+    except Refusal:
+        return
+    assert found.name
+    assert found.reading
