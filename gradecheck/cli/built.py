@@ -20,6 +20,7 @@ from gradecheck.cli.options import (
     Recording,
     Reply,
     area_option,
+    csv_option,
     named,
     on_session,
     option,
@@ -59,9 +60,10 @@ class ChecksOptions(OnJob):
         action="append",
         help=_("slope and straightedge along these points; {again}", again=AGAIN),
     )
+    csv: bool = csv_option()
 
 
-@on_session(ChecksOptions, apart=(("line", "area"),), by_code=True)
+@on_session(ChecksOptions, apart=(("line", "area"), ("csv", "json")), by_code=True)
 def checks(session: Session, options: ChecksOptions) -> Reply:
     """Slopes, ponding, flatness, steps, squareness and over-dig of what was read; 1 when anything is out."""
     areas = chosen(session.plan, options.area, options.stage)
@@ -155,9 +157,10 @@ class OrderOptions(OnJob):
         nargs="+",
         help=_("cut and fill between cross sections by average end areas, in square feet or meters"),
     )
+    csv: bool = csv_option()
 
 
-@on_session(OrderOptions, apart=(("sections", "area"),))
+@on_session(OrderOptions, apart=(("sections", "area"), ("csv", "json")))
 def stone(session: Session, options: OrderOptions) -> Reply:
     """What to order for each layer, what to haul, and what over-digging cost; or cut and fill between sections."""
     plan, notation = session.plan, session.plan.notation

@@ -9,7 +9,7 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.field_tests import verdict_of
 from gradecheck.catalogue import _
-from gradecheck.cli.options import OnJob, Recording, Reply, flag, named, on_session, option
+from gradecheck.cli.options import OnJob, Recording, Reply, csv_option, flag, named, on_session, option
 from gradecheck.cli.shared import length_json, length_text
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.notation import Notation
@@ -30,9 +30,10 @@ class CircuitOptions(OnJob):
         "--share", choices=("setups", "distance"), default="setups", help=_("how a misclosure is shared out")
     )
     adjust: bool = flag("--adjust", _("adjust all readings together by least squares"))
+    csv: bool = csv_option()
 
 
-@on_session(CircuitOptions, by_code=True)
+@on_session(CircuitOptions, by_code=True, apart=(("csv", "json"),))
 def circuit(session: Session, options: CircuitOptions) -> Reply:
     """The circuits walked and whether they close; 1 when one does not, or the network fails its test."""
     try:
@@ -49,10 +50,12 @@ def _circuit(session: Session, options: CircuitOptions) -> Reply:
     adjusted = _adjusted(state, by) if options.adjust else None
     sound = all(closes(each.circuit, rule) for each in found)
     failed = adjusted is not None and adjusted.test is not None and not adjusted.test.passes
-    answer: dict[str, object] = {"circuits": [_json(each, rule, by, plan.notation) for each in found]}
+    circuits = [_json(each, rule, by, plan.notation) for each in found]
+    answer: dict[str, object] = {"circuits": circuits}
     if adjusted is not None:
         answer["network"] = _network_json(adjusted, plan.notation)
-    return Reply(answer, list(_lines(state, found, rule, by, adjusted)), code=0 if sound and not failed else 1)
+    says, code = list(_lines(state, found, rule, by, adjusted)), 0 if sound and not failed else 1
+    return Reply(answer, says, code=code, table=circuits)
 
 
 def _lines(

@@ -18,6 +18,7 @@ from gradecheck.cli.options import (
     Recording,
     Reply,
     area_option,
+    csv_option,
     flag,
     named,
     on_session,
@@ -63,13 +64,21 @@ class ReviewOptions(OnJob):
     person: str | None = option("--person", metavar="XX", help=_("what this person recorded"))
     entries: bool = flag("--entries", _("the entries too, by time"))
     left: bool = flag("--left", _("what is left, as a work order to take along; exit 1 while anything is"))
+    csv: bool = csv_option()
     output: Path | None = output_option("FILE", _("of --left, ends in .pdf, .html, .csv or .txt"))
 
 
 @on_session(
     ReviewOptions,
     by_code=True,
-    apart=(("left", "entries"), ("left", "day"), ("left", "person")),
+    apart=(
+        ("csv", "json"),
+        ("csv", "output"),
+        ("csv", "entries"),
+        ("left", "entries"),
+        ("left", "day"),
+        ("left", "person"),
+    ),
     belongs=(("output", "left"),),
 )
 def review(session: Session, options: ReviewOptions) -> Reply:
@@ -88,8 +97,9 @@ def review(session: Session, options: ReviewOptions) -> Reply:
     looks, biases = recheck_line(state, log, fitting), trend_lines(state)
     of_laptops = laptop_lines(state, options.day)
     entries = list(_entry_rows(state, log, fitting)) if options.entries else []
+    stages = [dataclasses.asdict(row) for row in rows]
     answer: dict[str, object] = {
-        "stages": [dataclasses.asdict(row) for row in rows],
+        "stages": stages,
         "open": left,
         "rechecks": looks,
         "trend": _trend_json(state),
@@ -104,12 +114,12 @@ def review(session: Session, options: ReviewOptions) -> Reply:
     lines += ["", looks] if looks else []
     lines += ["", _("At points read again:"), *(f"  {each}" for each in biases)] if biases else []
     lines += ["", *of_laptops] if of_laptops else []
-    return Reply(answer, lines, code=1 if left else 0)
+    return Reply(answer, lines, code=1 if left else 0, table=stages)
 
 
 def _left(session: Session, options: ReviewOptions) -> Reply:
     from gradecheck.files.exports import left_of, write_left
-    from gradecheck.report.left import order_lines
+    from gradecheck.report.left import order_csv, order_lines
 
     areas = chosen(session.plan, options.area, options.stage, None)
     stage = meant_stage(areas, options.stage) if options.stage is not None else None
@@ -117,6 +127,8 @@ def _left(session: Session, options: ReviewOptions) -> Reply:
     answer = {"left": [dataclasses.asdict(row) for row in order.rows], "not begun": list(order.not_begun)}
     code = 1 if order.rows or order.not_begun else 0
     if options.output is None:
+        if options.csv:
+            return Reply(text=order_csv(order), code=code)
         return Reply(answer, order_lines(order), code=code)
     written = write_left(session, options.output, order)
     return Reply(

@@ -14,6 +14,7 @@ from gradecheck.cli.options import (
     Reply,
     area_option,
     as_path,
+    csv_option,
     flag,
     named,
     on_session,
@@ -51,12 +52,13 @@ from gradecheck.session.session import Session, job_folder
 class AsBuiltOptions(OnJob):
     area: str | None = area_option()
     all: bool = flag("--all", _("every reading that counts, not just the last at each point"))
+    csv: bool = csv_option()
     output: Path | None = output_option(
         "FILE", _("ends in .csv, .geojson, .xlsx, .dxf, .xml or .landxml; else CSV is printed")
     )
 
 
-@on_session(AsBuiltOptions)
+@on_session(AsBuiltOptions, apart=(("csv", "json"), ("csv", "output")))
 def asbuilt(session: Session, options: AsBuiltOptions) -> Reply:
     """The last reading at every point, or all of them, as FILE's ending says; as CSV on stdout without one."""
     ending = ending_of(options.output, ENDINGS) if options.output is not None else ""
@@ -85,7 +87,7 @@ def asbuilt(session: Session, options: AsBuiltOptions) -> Reply:
         }
 
     if options.output is None:
-        return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
+        return Reply(answer if options.json else None, text=csv_text(table).replace("\r\n", "\n"))
     return Reply(
         answer,
         [_("{rows} written to {output}.", rows=count(len(table.rows), "reading"), output=options.output)],
@@ -96,13 +98,14 @@ def asbuilt(session: Session, options: AsBuiltOptions) -> Reply:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class AmountsOptions(OnJob):
     area: str | None = area_option()
+    csv: bool = csv_option()
     truck: str | None = option(
         "--truck", metavar="VOLUME", help=_("what a truck holds, loose, for the soil in loads")
     )
     output: Path | None = output_option("FILE", _("ends in .csv or .xlsx; else CSV is printed"))
 
 
-@on_session(AmountsOptions)
+@on_session(AmountsOptions, apart=(("csv", "json"), ("csv", "output")))
 def quantities(session: Session, options: AmountsOptions) -> Reply:
     """Areas, layers, loads, over-dig and taped lengths for the invoice, and the days beside each other."""
     ending = ending_of(options.output, QUANTITY_ENDINGS) if options.output is not None else ""
@@ -115,7 +118,7 @@ def quantities(session: Session, options: AmountsOptions) -> Reply:
     ]
     answer = {"job": plan.job, "written": [str(options.output)] if options.output is not None else [], "rows": rows}
     if options.output is None:
-        return Reply(answer, text=csv_text(table).replace("\r\n", "\n"))
+        return Reply(answer if options.json else None, text=csv_text(table).replace("\r\n", "\n"))
     refuse_own(session, options.output)
     write_whole(options.output.parent, {options.output.name: ENDINGS[ending](table, now(), "")})
     return Reply(

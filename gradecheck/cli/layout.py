@@ -5,24 +5,35 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
 from gradecheck.catalogue import _
-from gradecheck.checks.layout import drift, measured_module, rectangle, to_tape
+from gradecheck.checks.layout import Tape, chalk_lines, drift, measured_module, rectangle, to_tape
 from gradecheck.checks.squaring import CornerMove
-from gradecheck.cli.options import Recording, Reply, named, on_session, option
-from gradecheck.cli.shared import assignment, has_braille, length_json
+from gradecheck.cli.options import Recording, Reply, csv_option, named, on_session, option
+from gradecheck.cli.shared import assignment, has_braille, length_json, length_text
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.plan.problems import suggestion
 from gradecheck.report.checks import layout_results, line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
-from gradecheck.report.layout import chalk_table, drift_line, offset_line, shown, square_line, tape_line, tape_rows
+from gradecheck.report.layout import (
+    TapeRow,
+    chalk_table,
+    drift_line,
+    offset_line,
+    shown,
+    square_line,
+    tape_line,
+    tape_rows,
+)
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_layout, corners_to_move
+from gradecheck.state.state import State
 
 _SKETCH = 60, 15
 """Columns and rows of a sketch among lines of text."""
@@ -37,9 +48,10 @@ class TapesOptions(Recording):
         "--round", metavar="ALONG,OUT,ROOM", help=_("carry a line around something in the corner")
     )
     module: str | None = option("--module", metavar="LENGTH/UNITS", help=_("what a number of units measures as laid"))
+    csv: bool = csv_option()
 
 
-@on_session(TapesOptions, by_code=True)
+@on_session(TapesOptions, by_code=True, apart=(("csv", "json"),))
 def layout(session: Session, options: TapesOptions) -> Reply:
     """What to tape and what the tapes say, or chalk lines, or a typed rectangle; 1 when something is out."""
     if options.sides or options.round:
@@ -77,10 +89,12 @@ def _lengths(session: Session, text: str, count: int, like: str) -> list[Length]
 def _typed(session: Session, options: TapesOptions) -> Reply:
     """A rectangle, or an obstruction, that the plan does not name."""
     notation = session.plan.notation
-    lines = []
+    lines: list[str] = []
+    tapes: list[dict[str, object]] = []
     if options.sides:
         width, length = _lengths(session, options.sides, 2, "12 ft,20 ft")
         for target in to_tape(rectangle(width, length)):
+            tapes.append(_tape(target, notation))
             lines.append(
                 _(
                     "{kind:<9} {start} to {end:<4} {shown:>14}",
@@ -94,7 +108,32 @@ def _typed(session: Session, options: TapesOptions) -> Reply:
     if options.round:
         along, depth, room = _lengths(session, options.round, 3, _("3 ft,2 ft,20 ft (along, out, room)"))
         lines.append(offset_line(along, depth, room, notation))
-    return Reply(lines, lines)
+    return Reply({"rows": lines, "tapes": tapes}, lines, table=tapes)
+
+
+def _tape(target: Tape, notation: Notation) -> dict[str, object]:
+    """A tape to pull for other programs."""
+    wanted = _exact(target.length, shown(target.length, notation), notation)
+    return {"kind": target.kind, "start": target.start, "end": target.end, "wanted": wanted}
+
+
+def _exact(length: Length, text: str, notation: Notation) -> dict[str, object]:
+    """A length for other programs, its text with the unit: ``3/8`` alone is a date to a spreadsheet."""
+    says_one = any(each.isalpha() or each in "'\"" for each in text)
+    return length_text(length, text if says_one else f"{text} {notation.units.value}")
+
+
+def _tapes_json(state: State, layout: Layout, rows: Sequence[TapeRow]) -> list[dict[str, object]]:
+    """The tapes of a layout check, each with its exact lengths: what is wanted, what it showed, how far off."""
+    notation, taped = state.plan.notation, state.record.taped(layout.name)
+    found: list[dict[str, object]] = []
+    for row, target in zip(rows, to_tape(layout.corners), strict=True):
+        lengths = {"wanted": _exact(target.length, row.wanted, notation)}
+        if (kept := taped.get(target.pair)) is not None:
+            lengths["taped"] = _exact(kept.fact.length, row.taped, notation)
+            lengths["off"] = _exact(kept.fact.length - target.length, row.off, notation)
+        found.append({**dataclasses.asdict(row), "lengths": lengths})
+    return found
 
 
 def _bond(session: Session, bond: Bond, measured: str | None) -> Reply:
@@ -112,13 +151,22 @@ def _bond(session: Session, bond: Bond, measured: str | None) -> Reply:
                 )
             )
         module = measured_module(length_in(length, notation.units), int(units))
+    chalk = _chalk(bond, module, notation)
     if module is None:
         lines = chalk_table(bond, notation)
-        return Reply(lines, lines)
+        return Reply({"rows": lines, "chalk": chalk}, lines, table=chalk)
     limits = session.plan.limits()
     lines = [*chalk_table(bond, notation, module, limits), drift_line(bond, notation, module, limits)]
     off = drift(bond.unit + bond.joint, bond.rows, module * bond.rows, limits)
-    return Reply(lines, lines, code=0 if off.verdict == "passes" else 1)
+    code = 0 if off.verdict == "passes" else 1
+    return Reply({"rows": lines, "chalk": chalk}, lines, code=code, table=chalk)
+
+
+def _chalk(bond: Bond, module: Length | None, notation: Notation) -> list[dict[str, object]]:
+    """Where each chalk line lies from the first edge, exactly."""
+    across, along = module or bond.unit + bond.joint, bond.length + bond.joint
+    lines = chalk_lines(across, along, bond.pattern, bond.rows, bond.every)
+    return [{"row": each.rows, "at": _exact(each.at, shown(each.at, notation), notation)} for each in lines]
 
 
 def _chosen(session: Session, name: str | None) -> list[Layout]:
@@ -166,10 +214,10 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     found = [
         (each, tape_rows(state, each), check_layout(state, each), corners_to_move(state, each)) for each in chosen
     ]
-    answer = [
+    answer: list[dict[str, Any]] = [
         {
             "layout": each.name,
-            "tapes": [dataclasses.asdict(row) for row in rows],
+            "tapes": _tapes_json(state, each, rows),
             "says": [check.says for check in layout_results(each.name, square, notation)],
             "verdict": square.verdict,
             "moves": None if moves is None else [_move(move, notation) for move in moves],
@@ -188,8 +236,19 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     for bond in session.plan.bonds.values():
         lines += chalk_table(bond, notation) if len(chosen) != 1 else []
     taped = [square for _, rows, square, _ in found if any(row.taped for row in rows)]
+    table = [
+        {
+            "layout": each["layout"],
+            **{key: tape[key] for key in ("kind", "start", "end")},
+            **tape["lengths"],
+            "word": tape["word"],
+        }
+        for each in answer
+        for tape in each["tapes"]
+    ]
     return Reply(
         answer,
         lines or [_("The plan names no layout check; --sides 12 ft,20 ft shows one.")],
         code=1 if any(square.verdict == "fault" for square in taped) else 0,
+        table=table,
     )

@@ -19,6 +19,7 @@ from gradecheck.cli.options import (
     Reply,
     area_option,
     as_path,
+    csv_option,
     flag,
     named,
     option,
@@ -50,8 +51,13 @@ from gradecheck.report.setting_out import tie_row, ties
 from gradecheck.state.strings import NoSpotError, on_string
 
 
-@verb(OnJob, by_code=True)
-def examine(options: OnJob) -> Reply:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ExamineOptions(OnJob):
+    csv: bool = csv_option()
+
+
+@verb(ExamineOptions, by_code=True, apart=(("csv", "json"),))
+def examine(options: ExamineOptions) -> Reply:
     """What is wrong with the plan, or doubtful about it; 1 when anything is, reminders aside."""
     try:
         plan = open_plan(options.job)
@@ -60,18 +66,19 @@ def examine(options: OnJob) -> Reply:
             {"file": each.file, "line": each.line, "column": each.column, "says": each.says}
             for each in wrong.problems
         ]
-        return Reply({"problems": problems}, map(str, wrong.problems), code=1)
+        return Reply({"problems": problems}, map(str, wrong.problems), code=1, table=problems)
     found = findings(plan)
+    table = [finding_json(plan, each) for each in found]
     answer = {
         "job": plan.job,
         "problems": [],
-        "findings": [finding_json(plan, each) for each in found],
+        "findings": table,
         "not checked": [{"area": area.name, **asdict(each)} for area, each in not_checked(plan)],
         "areas": {name: {"points": len(area.points), "stages": area.stages} for name, area in plan.areas.items()},
         "lists": [listing_json(plan, each) for each in plan.listings],
     }
     code = 1 if any(each.severity is not Severity.REMINDER for each in found) else 0
-    return Reply(answer, _examined(plan, found), code=code)
+    return Reply(answer, _examined(plan, found), code=code, table=table)
 
 
 def _how_many(severity: Severity, number: int) -> str:
@@ -116,6 +123,7 @@ class TargetsOptions(OnJob):
         nargs="+",
         help=_("what the rod should read at these points, marks or spots on a string, from the current setup"),
     )
+    csv: bool = csv_option()
     hi: str | None = option("--hi", metavar="LENGTH", help=_("of --rod, for a laser of this height instead"))
 
 
@@ -127,6 +135,7 @@ class TargetsOptions(OnJob):
         ("on_string", "area"),
         ("on_string", "ties"),
         ("on_string", "working"),
+        ("csv", "json"),
         *(("rod", other) for other in ("area", "ties", "working", "on_string")),
     ),
     belongs=(("hi", "rod"),),
@@ -257,12 +266,14 @@ def _target_json(plan: Plan, area: Area, point: Point, stage: str, *, with_worki
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RulesOptions(Options):
     job: Path | None = named("[JOB]", None, type=as_path)
+    csv: bool = csv_option()
 
 
-@verb(RulesOptions)
+@verb(RulesOptions, apart=(("csv", "json"),))
 def rules(options: RulesOptions) -> Reply:
     """What every source limits or, with a job, what that job and its areas are held to."""
     plan = plan_on_site(options.job).plan if options.job is not None else None
     rows = all_rules() if plan is None else rules_of(plan)
     codes = None if plan is None else plan.codes
-    return Reply({"codes": codes, "rules": [asdict(row) for row in rows]}, [*rule_lines(rows, codes), "", DECIDES])
+    table = [asdict(row) for row in rows]
+    return Reply({"codes": codes, "rules": table}, [*rule_lines(rows, codes), "", DECIDES], table=table)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -26,6 +26,8 @@ class Reply:
     lines: Iterable[str] = ()
     text: str = ""
     """What is printed as it stands, behind the lines."""
+    table: Sequence[Mapping[str, object]] | None = None
+    """What --csv prints where that is not the rows of the answer in JSON."""
     code: int = 0
     saved: bool = False
     """Whether a file was written; what a session recorded is known without that."""
@@ -95,6 +97,11 @@ class Recording(OnJob):
     """What a verb that records takes."""
 
     by: str | None = option("--by", metavar="XX", help=_("initials of who is checking"))
+
+
+def csv_option() -> Any:
+    """The table as CSV."""
+    return flag("--csv", _("the table as CSV, for a spreadsheet"))
 
 
 def area_option() -> Any:

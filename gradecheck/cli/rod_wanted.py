@@ -43,29 +43,32 @@ def rods_wanted(session: Session, names: Sequence[str], stage: str | None, hi: s
     state = session.state
     instrument, setup, above = _instrument(session, hi)
     rows = [row for name in names for row in _rows(session, name, stage, instrument, setup, above)]
-    notation, units = instrument.rod.notation, state.plan.notation
+    units = state.plan.notation
     known = state.setup.fact.rod if hi is None and state.setup is not None else instrument.rod.name
     plane = length_json(state.shown(instrument.zero), units)
+    table = [_row_json(state, instrument, row) for row in rows]
     answer = {
         "setup": setup or None,
         "on rod": known,
         "plane": plane,
         "offset": length_json(above, units) if above is not None else None,
-        "rows": [
-            {
-                "area": row.area or None,
-                "point" if row.area else "mark": row.name,
-                "stage": row.stage or None,
-                "wanted": length_json(state.shown(row.wanted), units) if row.wanted is not None else None,
-                "rod": length_json(row.rod, notation) if row.rod is not None else None,
-                "high": length_json(row.tolerance.high, units) if row.tolerance else None,
-                "low": length_json(row.tolerance.low, units) if row.tolerance else None,
-                "why": row.why or (_out_of_reach(instrument, row.rod) if row.rod is not None else ""),
-            }
-            for row in rows
-        ],
+        "rows": table,
     }
-    return Reply(answer, list(_lines(session, instrument, hi, above, rows)))
+    return Reply(answer, list(_lines(session, instrument, hi, above, rows)), table=table)
+
+
+def _row_json(state: State, instrument: Setup, row: RodWanted) -> dict[str, object]:
+    notation, units = instrument.rod.notation, state.plan.notation
+    return {
+        "area": row.area or None,
+        "point" if row.area else "mark": row.name,
+        "stage": row.stage or None,
+        "wanted": length_json(state.shown(row.wanted), units) if row.wanted is not None else None,
+        "rod": length_json(row.rod, notation) if row.rod is not None else None,
+        "high": length_json(row.tolerance.high, units) if row.tolerance else None,
+        "low": length_json(row.tolerance.low, units) if row.tolerance else None,
+        "why": row.why or (_out_of_reach(instrument, row.rod) if row.rod is not None else ""),
+    }
 
 
 def _instrument(session: Session, hi: str | None) -> tuple[Setup, str, Length | None]:

@@ -183,6 +183,12 @@ def _show(call: Call, reply: Reply, options: Any) -> int:
         from gradecheck.cli.shared import print_json
 
         print_json(call.verb, reply.json() if callable(reply.json) else reply.json)
+    elif getattr(options, "csv", False) and (rows := _table(reply)) is not None:
+        from gradecheck.report.spreadsheet import rows_csv
+
+        sys.stdout.write(rows_csv(rows))
+        if not rows:
+            print(_("The table has no rows."), file=sys.stderr)
     elif reply.lines or reply.text:
         from gradecheck.cli.shared import printable
         from gradecheck.measure.printed import with_true_minus
@@ -191,6 +197,14 @@ def _show(call: Call, reply: Reply, options: Any) -> int:
             print(with_true_minus(printable(line)))
         sys.stdout.write(printable(reply.text))
     return reply.code
+
+
+def _table(reply: Reply) -> Sequence[Mapping[str, object]] | None:
+    """The rows that --csv prints, None where the verb writes them itself."""
+    if reply.table is not None:
+        return reply.table
+    answer = reply.json() if callable(reply.json) else reply.json
+    return answer if isinstance(answer, list) else None
 
 
 # -- what is wrong with what was given

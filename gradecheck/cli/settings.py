@@ -8,7 +8,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, plural
-from gradecheck.cli.options import Options, Reply, as_path, flag, named, option, verb
+from gradecheck.cli.options import Options, Reply, as_path, csv_option, flag, named, option, verb
 from gradecheck.plan.load import PLAN_NAME
 from gradecheck.system import keymap
 from gradecheck.system.settings import KEYS, TABLE, THEMES, Settings, folder, read_settings
@@ -27,9 +27,10 @@ class SettingsOptions(Options):
         type=str.strip,
         help=_("the row for this laptop there, where it isn't the machine's name"),
     )
+    csv: bool = csv_option()
 
 
-@verb(SettingsOptions, apart=(("write", "hand_out"),), belongs=(("row", "hand_out"),))
+@verb(SettingsOptions, apart=(("write", "hand_out"), ("csv", "json")), belongs=(("row", "hand_out"),))
 def settings(options: SettingsOptions) -> Reply:
     """What counts on this laptop and where it came from; 1 where something in the settings is wrong."""
     said, saved = [], options.write or options.hand_out is not None
@@ -38,7 +39,8 @@ def settings(options: SettingsOptions) -> Reply:
     liked = read_settings()
     keymap.use(liked.keys)
     lines = [*said, *_shown(liked), *liked.faults]
-    return Reply(_as_json(liked), lines, code=1 if liked.faults else 0, saved=saved)
+    table = [{"key": key, "value": _as_written(_value(liked, key)), "from": _came(liked, key)} for key in KEYS]
+    return Reply(_as_json(liked), lines, code=1 if liked.faults else 0, saved=saved, table=table)
 
 
 def _written(options: SettingsOptions) -> Iterator[str]:

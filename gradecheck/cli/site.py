@@ -9,7 +9,7 @@ from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, translated
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.cli.options import Recording, Reply, flag, named, on_session, option, stage_option
+from gradecheck.cli.options import Recording, Reply, csv_option, flag, named, on_session, option, stage_option
 from gradecheck.cli.reading_list import Sighted, listed_lines, sighted
 from gradecheck.cli.shared import assignment, length_json, length_text, tell_cautions
 from gradecheck.journal.facts import Draft, Entry, Note, PointAdded, Reading, TargetChanged, ToleranceChanged, Void
@@ -44,9 +44,10 @@ class ReadOptions(Recording):
     )
     person: str | None = option("--person", metavar="XX", help=_("from paper: who read it, if it was someone else"))
     why: str | None = option("--why", metavar="TEXT", help=_("why you go past a hold point that is not signed off"))
+    csv: bool = csv_option()
 
 
-@on_session(ReadOptions, apart=(("source", "sights"),))
+@on_session(ReadOptions, apart=(("source", "sights"), ("csv", "json")))
 def read(session: Session, options: ReadOptions) -> Reply:
     """Records readings and answers each; one that is not understood keeps all from being written."""
     drafts = _drafts(session, options)

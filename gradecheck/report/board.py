@@ -6,8 +6,6 @@ would count twice. What another row knows beyond that, and what two say otherwis
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -18,7 +16,7 @@ from gradecheck.journal.stamps import on_site
 from gradecheck.report.bars import bar_of, counts
 from gradecheck.report.dates import weekday
 from gradecheck.report.instrument import SETUP_DISAGREES
-from gradecheck.report.log import safe_cell
+from gradecheck.report.spreadsheet import csv_of
 from gradecheck.state.progress import Progress, SetupStands, StageProgress, Stamp
 
 AHEAD = timedelta(minutes=15)
@@ -315,16 +313,14 @@ def _stage_json(stage: StageProgress) -> dict[str, object]:
 
 def board_csv(board: Board) -> str:
     """A row for each stage of each area of each job, for spreadsheets; times by the clock on site."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
+    rows = []
     for job in board.jobs:
         row = job.row
         behind = [_csv_time(job.last), who(row), row.entries, " ".join(job.remarks)]
         for stage in row.stages:
             of_it = [stage.area, stage.stage, *stage[2:7], _csv_time(stage.last), stage.by, stage.laptop]
-            writer.writerow([safe_cell(each) for each in (row.name, *of_it, *behind)])
-    return out.getvalue()
+            rows.append([row.name, *of_it, *behind])
+    return csv_of(COLUMNS, rows)
 
 
 def _csv_time(stamp: Stamp | None) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import dataclasses
-import io
 from collections.abc import Iterable
 from typing import Any
 
@@ -16,7 +14,7 @@ from gradecheck.report.daily_report import DailyReport
 from gradecheck.report.day_book import PrintedLength
 from gradecheck.report.day_readings import AreaOfDay, DayReading
 from gradecheck.report.decides import DECIDES
-from gradecheck.report.log import safe_cell
+from gradecheck.report.spreadsheet import csv_of
 
 BEFORE = ("entry", "day", "time", "by", "area", "stage", "point", "what", "setup")
 AFTER = ("then", "now", stored("in doubt"), "remark", stored("log to entry"), "hash")
@@ -28,19 +26,17 @@ MOST_LINES = 10
 def area_csv(report: DailyReport, area: AreaOfDay) -> str:
     """An area's readings as CSV: each length as a number in the job's unit, and as the text on the report."""
     units = Units(report.unit)
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
     short = units.value if units is not Units.FT_IN else "in"
     figures = [heading for name in FIGURES for heading in (f"{name} ({short})", stored("{name} text", name=name))]
-    writer.writerow([*BEFORE, *figures, *AFTER])
+    rows = []
     upto = report.trace.journal_last, report.trace.journal_hash_short
     for stage in area.stages:
         for reading in stage.readings:
             row = [reading.seq, reading.day, reading.time, reading.by, area.name, stage.stage, reading.point,
                    reading.what, reading.setup or "", *_figures(reading, units), reading.then, reading.now,
                    "yes" if reading.doubt else "no", reading.remark, *upto]  # fmt: skip
-            writer.writerow([safe_cell(cell) for cell in row])
-    return out.getvalue()
+            rows.append(row)
+    return csv_of([*BEFORE, *figures, *AFTER], rows)
 
 
 def _figures(reading: DayReading, units: Units) -> Iterable[object]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
@@ -17,8 +15,8 @@ from gradecheck.report.cells import cut, width
 from gradecheck.report.day_paper import Block, Cell, Column, Facts, Heading, Table, Words
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import setup_since
-from gradecheck.report.log import safe_cell
 from gradecheck.report.rows import at_offset, grade_rod, headline
+from gradecheck.report.spreadsheet import csv_of
 from gradecheck.state.state import Shot, State, Surface
 
 BOX = "[  ]"
@@ -167,12 +165,8 @@ def order_text(order: WorkOrder) -> str:
 
 def order_csv(order: WorkOrder) -> str:
     """The rows as CSV with a heading line; the last column is there to be ticked."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(("area", "stage", "point", "where", "do", _("rod should read"), "done"))
-    for row in order.rows:
-        writer.writerow([safe_cell(text) for text in (*asdict(row).values(), "")])
-    return out.getvalue()
+    headings = ("area", "stage", "point", "where", "do", _("rod should read"), "done")
+    return csv_of(headings, [(*asdict(row).values(), "") for row in order.rows])
 
 
 def order_blocks(order: WorkOrder) -> Iterator[Block]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -43,10 +41,9 @@ from gradecheck.measure.printed import offset_words, show, show_exact
 from gradecheck.measure.quantities import Length
 from gradecheck.measure.typed import Tolerance
 from gradecheck.measure.verdict_words import Word
-from gradecheck.plan.csv_rows import guarded
-from gradecheck.plan.names import visible
 from gradecheck.report.plan_changes import amendment_line
 from gradecheck.report.rows import headline
+from gradecheck.report.spreadsheet import csv_of
 from gradecheck.state.state import State, Surface, shot_of
 
 IN_DOUBT = _("in doubt: ")
@@ -418,23 +415,7 @@ COLUMNS = ("seq", "day", "time", "offset", "by", "kind", "subject", "typed", "th
 
 def log_csv(rows: Iterable[LogRow]) -> str:
     """The rows as CSV text with a heading line."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row in rows:
-        writer.writerow([safe_cell(getattr(row, column)) for column in COLUMNS])
-    return out.getvalue()
-
-
-def safe_cell(value: object) -> object:
-    """Text that begins like a formula gets an apostrophe before it (OWASP, CSV injection); numbers stay numbers.
-
-    Nothing is left in it that a terminal would obey which shows the file.
-    """
-    if not isinstance(value, str):
-        return value
-    kept = value if value.isprintable() else "".join(c if c in "\t\r\n" else visible(c) for c in value)
-    return guarded(kept)
+    return csv_of(COLUMNS, ([getattr(row, column) for column in COLUMNS] for row in rows))
 
 
 def log_lengths(fact: Fact) -> Iterator[tuple[str, Length]]:

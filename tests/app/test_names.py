@@ -16,8 +16,8 @@ from gradecheck.cli import main
 from gradecheck.cli.evening import row_line
 from gradecheck.cli.shared import assignment
 from gradecheck.measure.notation import Units
-from gradecheck.report.log import safe_cell
 from gradecheck.report.review import StageRow
+from gradecheck.report.spreadsheet import safe_cell
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.app.driving import (

@@ -11,7 +11,7 @@ import pytest
 
 from gradecheck.cli import main
 from gradecheck.plan.csv_rows import guarded, unguarded
-from gradecheck.report.log import safe_cell
+from gradecheck.report.spreadsheet import safe_cell
 from tests.app.driving import Clock, ready_job, recorded, write_job
 
 READS = ("log", "verify", "review", "targets", "checks", "examine", "report", "plan", "stone", "plan", "circuit",

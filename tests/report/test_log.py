@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from gradecheck.report.log import safe_cell
+from gradecheck.report.spreadsheet import safe_cell
 
 
 @pytest.mark.parametrize("begins", ["=", "+", "-", "@", "\t", "\r"])
