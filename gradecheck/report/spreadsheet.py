@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
-from gradecheck.plan.csv_rows import guarded
+from gradecheck.plan.csv_rows import cell_text, guarded
 from gradecheck.plan.names import visible
 
 
 def csv_of(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """The rows under their headings, a line each."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow([safe_cell(each) for each in headings])
-    writer.writerows([safe_cell(cell) for cell in row] for row in rows)
-    return out.getvalue()
+    return "".join(",".join(map(_cell, row)) + "\n" for row in (headings, *rows))
+
+
+def _cell(value: object) -> str:
+    return "" if value is None else cell_text(str(safe_cell(value)))
 
 
 def safe_cell(value: object) -> object:
