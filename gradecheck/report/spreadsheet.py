@@ -11,7 +11,12 @@ from gradecheck.plan.names import visible
 
 def csv_of(headings: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """The rows under their headings, a line each."""
-    return "".join(",".join(map(_cell, row)) + "\n" for row in (headings, *rows))
+    lines = (",".join(map(_cell, row)) for row in (headings, *rows))
+    return "".join(f"{line or _EMPTY}\n" for line in lines)
+
+
+_EMPTY = '""'
+"""One empty cell, which would else be no row at all."""
 
 
 def _cell(value: object) -> str:

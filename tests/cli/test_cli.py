@@ -624,7 +624,7 @@ def test_what_is_not_understood_is_one_line_on_stderr_and_writes_nothing(
 
 @pytest.mark.parametrize(
     "arguments",
-    [["strike", "court"], ["read", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
+    [["strike", "court"], ["sign", "court"], ["log"], ["instrument", "court", "laser", "1"], ["--loud"]],
     ids=" ".join,
 )
 def test_a_command_line_that_lacks_something_ends_with_2(arguments: list[str], stood: Path, capsys: Out) -> None:

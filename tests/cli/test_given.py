@@ -53,6 +53,13 @@ REFUSED = [
     "correct court 3 49 --moved",
     "correct court 3 49 --why ",
     "changes court --accept --as-text",
+    "targets court --hi 50",
+    "targets court --rod P1 --hi 50 --area path",
+    "read court P1=51 --from evening.txt",
+    "read court P1=51 --person JM",
+    "log court --csv --json",
+    "asbuilt court --csv -o built.dxf",
+    "review court --csv --entries",
     "guide typing --man",
     "log court --csv --json",
     "plan court --csv --json",
@@ -176,13 +183,24 @@ def test_an_offset_set_on_check_is_not_forgotten_by_the_command(court: Path, cap
 
 def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
     """A new option must be looked at: is it kept, may it be given beside the others?"""
-    shapes = {"--json", "--by", "--area", "--stage", "--ascii", "--theme", "--day", "-o", "--working", "--dry"}
+    shapes = {
+        "--json",
+        "--by",
+        "--area",
+        "--stage",
+        "--ascii",
+        "--theme",
+        "--day",
+        "-o",
+        "--working",
+        "--dry",
+        "--csv",
+    }
     alone = {  # those that stand for themselves, whatever else is given
         "new": {"--in", "--title", "--units", "--zero", "--codes", "--example"},
-        "plan": {"--svg", "--csv", "--geojson"},
-        "targets": {"--ties", "--on-string"},
+        "plan": {"--svg", "--geojson"},
+        "targets": {"--ties", "--on-string", "--rod"},
         "setup": {"--rod", "--falls", "--at"},
-        "log": {"--csv"},
         "circuit": {"--rule", "--share", "--adjust"},
         "checks": {"--line"},
         "stone": {"--truck"},
@@ -209,7 +227,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "correct": {"--mark", "--moved"},
         "rescue": {"--in-place"},
         "share": {"--office"},
-        "board": {"--text", "--csv"},
+        "board": {"--text"},
         "settings": {"--write", "--from", "--as"},
         "office": {"--laptop", "--stop"},
         "verify": {"--hash", "--against"},
