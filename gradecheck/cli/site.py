@@ -85,8 +85,8 @@ def _drafts(session: Session, options: ReadOptions) -> list[Draft]:
                 raise
             wrong.append(f"{where}: {refused}")
     if wrong:
-        more = [_("And {more} more.", more=len(wrong) - _MOST_TOLD)] if len(wrong) > _MOST_TOLD else []
-        raise Refusal("\n".join([*wrong[:_MOST_TOLD], *more, _("Nothing was recorded; fix these and run it again.")]))
+        more = [_("And {more} more.", more=len(wrong) - _MOST_LISTED)] if len(wrong) > _MOST_LISTED else []
+        raise Refusal("\n".join([*wrong[:_MOST_LISTED], *more, _("Nothing was recorded; fix these and run it again.")]))
     if not drafts:
         raise Refusal(_("There is no reading in it; write a line each, POINT READING."))
     if options.why is not None and not past:
@@ -94,7 +94,7 @@ def _drafts(session: Session, options: ReadOptions) -> list[Draft]:
     return drafts
 
 
-_MOST_TOLD = 20
+_MOST_LISTED = 20
 """Lines of a file that are told as wrong, one by one."""
 
 

@@ -85,7 +85,7 @@ def test_a_thousand_wrong_lines_are_not_all_told(job: Path, capsys: Out) -> None
         ("--from large.txt", "large.txt is larger than 1 MB; divide it."),
         (
             "--from empty.txt Y1=51",
-            "--from and POINT=READING exclude each other; give one of them. Nothing was done.",
+            "--from and POINT=READING can't go together; give one of them. Nothing was done.",
         ),
         ("", "Say what was read: POINT=READING, or --from FILE."),
     ],
@@ -101,8 +101,8 @@ def test_a_line_may_have_its_time_and_time_is_for_the_others(job: Path, capsys: 
     Path("evening.txt").write_text("Y1 51 2031-01-01 10:05\nY2 51\n", encoding="utf-8")
     assert main(["read", "court", "--from", "evening.txt", "--time", "2032-01-01 11:00"]) == 2
     told = capsys.readouterr().err.splitlines()
-    assert told[0].startswith("evening.txt, line 1: 10:05 on 2031-01-01 has not come yet")
-    assert told[1].startswith("evening.txt, line 2: 11:00 on 2032-01-01 has not come yet")
+    assert told[0].startswith("evening.txt, line 1: 10:05 on 2031-01-01 is still to come")
+    assert told[1].startswith("evening.txt, line 2: 11:00 on 2032-01-01 is still to come")
 
 
 def test_a_name_goes_as_far_as_it_can() -> None:

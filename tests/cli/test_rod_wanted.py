@@ -88,7 +88,7 @@ def test_what_no_rod_shows_says_so(job: Path, capsys: Out) -> None:
         ("--rod Y1 --hi high", "“high” is not a length"),
         ("--rod Y1 --hi 50 --stage roof", "There is no stage “roof” here"),
         ("--hi 50", "--hi belongs to --rod"),
-        ("--rod Y1 --area yard", "--rod and --area exclude each other"),
+        ("--rod Y1 --area yard", "--rod and --area can't go together"),
     ],
 )
 def test_what_can_not_be_told_is_one_sentence(job: Path, capsys: Out, asked: str, says: str) -> None:
