@@ -86,7 +86,9 @@ def _drafts(session: Session, options: ReadOptions) -> list[Draft]:
             wrong.append(f"{where}: {refused}")
     if wrong:
         more = [_("And {more} more.", more=len(wrong) - _MOST_LISTED)] if len(wrong) > _MOST_LISTED else []
-        raise Refusal("\n".join([*wrong[:_MOST_LISTED], *more, _("Nothing was recorded; fix these and run it again.")]))
+        raise Refusal(
+            "\n".join([*wrong[:_MOST_LISTED], *more, _("Nothing was recorded; fix these and run it again.")])
+        )
     if not drafts:
         raise Refusal(_("There is no reading in it; write a line each, POINT READING."))
     if options.why is not None and not past:
