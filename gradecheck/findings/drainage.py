@@ -94,7 +94,7 @@ def _ponds(plan: Plan, area: Area, spots: Sequence[Spot], limits: Limits) -> Ite
     joined = cut_as(triangulate(spots, area.outline), area.surface)
     found = ponds(joined, limits, drain_places(plan, area), walled)
     if no_way_out(plan, joined, found):
-        limit = by_the_plan("no way out for water", "count")
+        limit = by_the_plan("drains", "count")
         yield Finding(Severity.ADVICE, area.name, "no way out", (area.name,), Fraction(0), limit, area.line)
     for pond in found.ponds if not falls else ():
         if pond.verdict != "passes":
