@@ -40,7 +40,7 @@ class Fill:
 
 
 def fill(volume: Fraction, stone: Stone) -> Fill:
-    """The stone for a compacted volume; nothing is added for waste, it is what went into the ground."""
+    """The stone for so many cubic metres compacted; nothing is added for waste, it is what went into the ground."""
     mass = volume * stone.in_place
     return Fill(volume, mass, _money(mass, stone), _weighed(stone))
 
@@ -116,14 +116,20 @@ def haul(bank: Fraction, stone: Stone, truck: Fraction | None = None) -> Haul:
 
 
 def loads(loose: Fraction, truck: Fraction) -> int:
-    """Truck loads for a loose volume, the last one perhaps part full; a ValueError where a truck holds nothing."""
+    """Truck loads for so many loose cubic metres, the last one perhaps part full; `truck` is what one holds.
+
+    Raises ValueError where a truck holds nothing.
+    """
     if truck <= 0:
         raise ValueError(_("a truck holds something"))
     return ceil(loose / truck)
 
 
 def past_the_edge(ground: Outline | Fraction | None, past_edge: Length, beside: Beside = NOTHING_BESIDE) -> Factor:
-    """The area with the dig carried past every edge, but not into what lies beside it, over the area without."""
+    """What the area grows by, as a factor, when the dig is carried past every edge but not into what lies beside it.
+
+    `ground` is the outline or its square metres alone; from an area alone the factor is 1.
+    """
     if not past_edge:
         return Factor(_("carried past the edge"), Fraction(1), "", _("the dig ends at the edge"))
     if not isinstance(ground, Outline):
@@ -299,7 +305,7 @@ class OverDig:
         return self.over_dug({name: -difference for name, difference in differences.items()})
 
     def change(self, differences: Mapping[str, Length], name: str, difference: Length) -> Fraction:
-        """What is added to `over_dug` when that spot is read, or read again, beside those read so far.
+        """Cubic metres added to `over_dug` when that spot is read, or read again, beside those read so far.
 
         Only the cells and triangles at the spot are looked at.
         """

@@ -213,7 +213,10 @@ class Flatness:
 
 
 def fold_at_most(limits: Limits) -> Fraction:
-    """The change of slope that would alone open a quarter of the allowed gap under the middle of the straightedge."""
+    """The change of slope, as a ratio, that alone would open a quarter of the allowed gap under the straightedge.
+
+    A bend of b in the middle of a straightedge of length l opens b l / 4 (the geometry of a small angle).
+    """
     return limits["gap at most"].value / limits["straightedge"].value
 
 
@@ -240,7 +243,7 @@ def judge_line(line: Profile, limits: Limits, doubt: Length = ZERO) -> Flatness 
 
 
 def judge_lines(found: Sequence[Profile], limits: Limits, doubt: Length = ZERO) -> tuple[Flatness, ...]:
-    """The same for each line."""
+    """The straightedge laid along each line; lines too short for it are left out."""
     return tuple(judged for line in found if (judged := judge_line(line, limits, doubt)))
 
 

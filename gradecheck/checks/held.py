@@ -51,5 +51,5 @@ def over(value: Fraction, most: Fraction, doubt: Fraction = NOTHING, worse: Judg
 
 
 def under(value: Fraction, least: Fraction, doubt: Fraction = NOTHING, worse: Judgment = "fault") -> Judgment:
-    """The same for a value that must be so much at least."""
+    """The same for a value that must be so much at least; all three are in one unit."""
     return over(-value, -least, doubt, worse)

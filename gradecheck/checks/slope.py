@@ -223,7 +223,7 @@ def enough(
 ) -> tuple[Limit, Judgment]:
     """The limit that decides a slope, and the verdict; exactly at a limit passes.
 
-    Below a limit by less than the doubt it can't be told.
+    `ratio` and `doubt` are ratios. Below a limit by less than the doubt it can't be told.
     """
     strictest = max(must, key=lambda limit: limit.value)
     worse: tuple[tuple[Limit, Judgment], ...] = ((strictest, "fault"), (wanted, "advice"))

@@ -180,7 +180,7 @@ BENT = 4
 
 
 def on_one_leg(heading: tuple[Number, Number], other: tuple[Number, Number]) -> bool:
-    """Whether two headings are those of one leg of a walk, either way along it."""
+    """Whether two headings, each x and y of any length, are those of one leg of a walk, either way along it."""
     along = heading[0] * other[0] + heading[1] * other[1]
     across = heading[0] * other[1] - heading[1] * other[0]
     along = max(along, -along)

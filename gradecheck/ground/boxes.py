@@ -63,7 +63,7 @@ class Boxes:
         return sorted(found)
 
     def nearest(self, x: float, y: float, holds: Callable[[Part], bool] | None = None) -> Iterator[tuple[float, int]]:
-        """The boxes from the nearest outward, each with the square of how far off it is.
+        """Places of boxes in the list, the nearest to x, y first, each behind its squared distance in square metres.
 
         Parts that do not hold what is looked for may be passed over.
         """

@@ -83,7 +83,7 @@ def where(ring: Sequence[Place], place: Place) -> int:
 
 
 def where_number(ring: Sequence[tuple[Number, Number]], x: Number, y: Number) -> int:
-    """The same for bare numbers of one scale; whole numbers are ten times faster than fractions."""
+    """As `where`, for bare numbers of one scale (n × 2); whole ones are ten times faster than fractions."""
     return _beside(pairwise((ring[-1], *ring)), x, y)
 
 
@@ -100,7 +100,10 @@ def _beside(sides: Iterable[tuple[Corner, Corner]], x: Number, y: Number) -> int
 
 
 def turn(start: Place, end: Place, place: Place) -> Fraction:
-    """Positive where the place lies left of the line from start to end, zero on it, negative right of it."""
+    """Twice the area of the triangle of the three places, in square metres.
+
+    It is positive where the place lies left of the line from start to end, zero on it, negative right of it.
+    """
     along_x, along_y = end[0].metres - start[0].metres, end[1].metres - start[1].metres
     return along_x * (place[1].metres - start[1].metres) - along_y * (place[0].metres - start[0].metres)
 

@@ -56,7 +56,9 @@ def best_plane(spots: Sequence[Spot]) -> Plane | None:
 
 
 def gradient_weights(places: Sequence[Place]) -> list[tuple[Fraction, Fraction]] | None:
-    """What each height counts in the rise along x and along y of the best plane; None where it is not determined."""
+    """Pairs of weights, n × 2 per metre, as many as places; each weight times its spot's height in metres, summed,
+    is the rise of the best plane along x and along y as a ratio. None where the places lie in one line.
+    """
     count = len(places)
     if count < 3:
         return None

@@ -104,7 +104,7 @@ def _warped(spots: Sequence[Spot], place: Place) -> Elevation | None:
 
 
 def warped_fall(spots: Sequence[Spot], place: Place) -> tuple[Fraction, Fraction]:
-    """How much that surface falls along x and along y at a place on it; a place off it is a ValueError."""
+    """The falls of that surface along x and along y, as ratios, at a place on it. Raises ValueError off it."""
     a, b, c, d = spots
     shares = _shares(a.at, b.at, c.at, d.at, place)
     if shares is None:

@@ -84,7 +84,10 @@ def cell_apart(corners: Sequence[Fraction], area: Fraction) -> Apart:
 
 
 def split(depths: tuple[Fraction, Fraction, Fraction], area: Fraction) -> Apart:
-    """Above and below apart over one triangle of that area in plan, cut along the line of no depth."""
+    """Cubic metres above and below apart over one triangle, cut along the line of no depth.
+
+    `depths` are metres at its three corners, positive above; `area` is its square metres in plan.
+    """
     low, middle, high = sorted(depths)
     net = area * (low + middle + high) / 3
     if low >= 0:
@@ -270,7 +273,7 @@ def faces(triangles: Triangles) -> tuple[Face, ...]:
 
 
 def cut_as(triangles: Triangles, surface: AreaSurface | None) -> Triangles:
-    """The same with every cell cut by the diagonal that lies nearer to the surface: which way it was cut was chance.
+    """The triangles with every cell cut by the diagonal that lies nearer to the surface: which way it was cut was chance.
 
     A crease of the surface that runs from corner to corner of a cell is kept so; where both lie as near, as on a
     plane, nothing changes.

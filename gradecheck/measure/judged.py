@@ -139,7 +139,7 @@ def judged_slope(found: Fraction, limit: Fraction, *, passes: bool) -> JudgedTex
 
 
 def slope_text(ratio: Fraction) -> str:
-    """``1.56% (1:64)``: a slope that is held to nothing, or a limit alone."""
+    """``1.56% (1:64)`` of the ratio 1/64: a slope that is held to nothing, or a limit alone."""
     return f"{_decimals(nearest(Length(ratio * 100), _HUNDREDTH).metres, 2)}%{_run_text(ratio)}"
 
 

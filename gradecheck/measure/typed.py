@@ -93,7 +93,7 @@ def read_length(text: str, units: Units) -> Length:
 
 
 def read_coordinate(text: str, units: Units) -> Length:
-    """The same for a place on a plan, which may be counted from far away: ``10000000.00 ft``."""
+    """As `read_length`, for a place on a plan, which may be counted from far away: ``10000000.00 ft``."""
     return _read(text, units, DIGITS_OF_A_PLACE)
 
 

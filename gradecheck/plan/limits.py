@@ -255,7 +255,7 @@ class Limits:
         return Limit(name, rule.kind, strictest, "; ".join(dict.fromkeys(sources)))
 
     def with_rules(self, given: Mapping[str, Fraction]) -> Limits:
-        """These limits with an area's own rules in place of them."""
+        """These limits with an area's own rules in place of them, each in its kind's unit: ratio, metres or count."""
         return Limits(self.metric, {**self.given, **given}, self.lent, self.codes) if given else self
 
     def lending(self, name: str, *places: str) -> Limits:

@@ -93,7 +93,7 @@ def _half_a_mark(state: State, shot: Shot) -> Length:
 
 
 def found_spots(state: State, area: str, stage: str) -> list[Spot]:
-    """The same as spots; points without a place on the plan are left out."""
+    """Those heights as spots; points without a place on the plan are left out."""
     heights, plan = found_heights(state, area, stage), state.plan.areas[area]
     places = {point.name: point.at for point in plan.points}
     return [Spot(name, at, z) for name, z in heights.items() if (at := places[name]) is not None]

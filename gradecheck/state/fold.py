@@ -82,7 +82,7 @@ class Shot(NamedTuple):
 
     @property
     def order(self) -> tuple[int, bool, int]:
-        """What readings are sorted by: the order in which they were taken."""
+        """Sorts readings as they were taken: by place in the log, late ones first, then by number of the entry."""
         return self.place, not self.late, self.seq
 
 
@@ -151,13 +151,16 @@ class JoinedChains:
         return any(self._laptops.knew_at(each, seq) for each in self._answers.get(entry, ()))
 
     def contested(self, mark: str, before: int) -> tuple[int, ...]:
-        """Where the mark was given otherwise by two that did not know each other, if that concerns that place."""
+        """The places in the log where laptops that did not know of each other gave the mark different elevations.
+
+        Nothing where that does not concern the place `before`.
+        """
         given = self._given_otherwise.get(mark, ())
         # One that was moved since concerns only who sets up later.
         return tuple(each.at for each in given) if any(each.since < before for each in given) else ()
 
     def disputed(self, entry: str) -> tuple[int, ...]:
-        """Where an entry was changed by two that did not know each other and disagree."""
+        """The places in the log where laptops that did not know of each other changed that entry differently."""
         return self._disputed.get(entry, ())
 
 

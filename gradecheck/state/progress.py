@@ -25,7 +25,7 @@ class Stamp(NamedTuple):
 
     @property
     def on_site(self) -> datetime:
-        """The same by the clock on site. Raises ValueError where it is no time."""
+        """The time by the clock on site. Raises ValueError where it is no time."""
         return on_site(datetime.fromisoformat(self.at), self.offset)
 
 

@@ -40,10 +40,13 @@ class Chains(Protocol):
         """Whether someone who knew what stands at that place said that the entry is trusted all the same."""
 
     def contested(self, mark: str, before: int, /) -> tuple[int, ...]:
-        """Where the mark was given otherwise by two that did not know each other, if that concerns that place."""
+        """The places in the log where laptops that did not know of each other gave the mark different elevations.
+
+        Nothing where that does not concern the place `before`.
+        """
 
     def disputed(self, entry: str, /) -> tuple[int, ...]:
-        """Where an entry was changed by two that did not know each other and disagree."""
+        """The places in the log where laptops that did not know of each other changed that entry differently."""
 
 
 class Doubt:

@@ -75,7 +75,10 @@ class FourDirections:
 
 
 def four_directions(readings: tuple[Length, Length, Length, Length], distance: Length) -> FourDirections:
-    """The lean from readings on one target, with the instrument turned 0, 90, 180 and 270 degrees."""
+    """The lean from readings on one target, with the instrument turned 0, 90, 180 and 270 degrees.
+
+    Raises ValueError, in one sentence, where the target is no distance away.
+    """
     if distance <= ZERO:
         raise ValueError(_("The target must be some distance away, the farther the better."))
     ahead, right, back, left = readings

@@ -173,32 +173,32 @@ class LevelBook:
     # -- one fact in, one fact out
 
     def add_setup(self, setup: RecordedSetup) -> None:
-        """A setup counts."""
+        """Adds a setup."""
         self._setups[setup.id] = setup
         self.version += 1
 
     def remove_setup(self, setup: str) -> None:
-        """A setup counts no more; what was seen from it has no elevation."""
+        """Removes a setup; what was seen from it has no elevation."""
         self._setups.pop(setup, None)
         self.version += 1
 
     def add_mark(self, name: str, source: MarkSource) -> None:
-        """A mark is known from there on; `seq` 0 stands for the time before the first entry."""
+        """Adds a mark, known from that place of the log on; `seq` 0 is before the first entry."""
         insort(self._marks.setdefault(name, []), source, key=_seq)
         self.version += 1
 
     def remove_mark(self, name: str, entry: str) -> None:
-        """What that entry said of the mark counts no more."""
+        """Removes what that entry said of the mark."""
         self._marks[name] = [source for source in self._marks.get(name, []) if source.id != entry]
         self.version += 1
 
     def add_recheck(self, recheck: Recheck) -> None:
-        """A recheck counts."""
+        """Adds a recheck."""
         insort(self._rechecks.setdefault(recheck.setup, []), recheck)
         self.version += 1
 
     def remove_recheck(self, setup: str, entry: str) -> None:
-        """A recheck counts no more."""
+        """Removes a recheck."""
         self._rechecks[setup] = [recheck for recheck in self._rechecks.get(setup, []) if recheck.id != entry]
         self.version += 1
 
@@ -226,7 +226,7 @@ class LevelBook:
         return found
 
     def _source(self, name: str, before: int) -> MarkSource | None:
-        """The same of what bears that name itself."""
+        """As `source`, for that name alone."""
         sources = self._marks.get(name, [])
         for source in reversed(sources[: bisect_left(sources, before, key=_seq)]):
             if self._knew is not None and not self._knew(before, source.seq):

@@ -37,9 +37,9 @@ class Budget:
 def sight_budget(
     instrument: Instrument, rod: Rod, reading: Length, distance: Length | None, found_slope: Fraction | None = None
 ) -> Budget:
-    """What one sight leaves open. Where the distance is not known the plan's longest shot is taken.
+    """What one sight leaves open, in metres. Where the distance is not known the plan's longest shot is taken.
 
-    `found_slope` is the slope error an instrument test found; it takes the place of the maker's limit.
+    `found_slope` is the slope error an instrument test found, as a ratio; it replaces the maker's limit.
     """
     run = float((instrument.longest_shot if distance is None else distance).metres)
     beam = abs(found_slope) if found_slope is not None else instrument.beam.ratio
@@ -53,7 +53,7 @@ def sight_budget(
 
 
 def expanded(standard: float) -> Length:
-    """U = 2 u as a length, rounded up."""
+    """The expanded uncertainty U = 2 u of a standard uncertainty u in metres, rounded up to 0.0001 mm."""
     return Length(Fraction(-int(-COVERAGE * standard * _FINENESS // 1), _FINENESS))
 
 
@@ -78,28 +78,28 @@ class Carried:
         return copied
 
     def add_slope_error(self, seq: int, error: Fraction) -> None:
-        """An instrument test found this slope error."""
+        """Adds the slope error, as a ratio, that an instrument test found at that place of the log."""
         insort(self._slope_error, (seq, error))
         self._book.version += 1
 
     def remove_slope_error(self, seq: int) -> None:
-        """That test counts no more."""
+        """Removes the slope error of that test."""
         self._slope_error = [each for each in self._slope_error if each[0] != seq]
         self._book.version += 1
 
     @property
     def slope_error(self) -> Fraction | None:
-        """The slope error the last instrument test found."""
+        """The slope error the last instrument test found, as a ratio; None without one."""
         return self._slope_error_at(LAST)
 
     def _slope_error_at(self, seq: int) -> Fraction | None:
-        """That of the laser which was read from at that place."""
+        """The slope error of the laser that was read from at that place of the log."""
         along = self._along
         tests = (error for at, error in reversed(self._slope_error) if along is None or along(seq, at))
         return next(tests, None)
 
     def variance(self, setup: str, rod: Length, at: Place | None) -> float | None:
-        """Of an elevation seen from a setup: the square of its standard uncertainty, in square metres."""
+        """The variance, in square metres, of an elevation seen from a setup: its standard uncertainty squared."""
         carried, recorded = self._carried(setup), self._book.recorded(setup)
         instrument = self._instrument
         if carried is None or recorded is None or instrument is None:
@@ -107,7 +107,7 @@ class Carried:
         return carried + self._sight_variance(instrument, recorded, rod, at)
 
     def mark_variance(self, mark: str, before: int = LAST) -> float | None:
-        """Of a mark's elevation; given elevations are exact."""
+        """The variance, in square metres, of a mark's elevation before that place of the log; 0 where it is given."""
         source = self._book.source(mark, before)
         if not isinstance(source, SightedMark):
             return 0.0 if source is not None else None
@@ -169,7 +169,7 @@ class Carried:
         return sight_budget(instrument, self._usual_rod, ZERO, None, self.slope_error).total
 
     def carried(self, setup: RecordedSetup) -> float | None:
-        """The variance a setup would carry, made already or still being made."""
+        """The variance a setup would carry, in square metres, made already or still being made."""
         return self._mean_variance(setup)
 
     def _sight_variance(self, instrument: Instrument, setup: RecordedSetup, rod: Length, at: Place | None) -> float:
