@@ -273,7 +273,7 @@ def faces(triangles: Triangles) -> tuple[Face, ...]:
 
 
 def cut_as(triangles: Triangles, surface: AreaSurface | None) -> Triangles:
-    """The triangles with every cell cut by the diagonal that lies nearer to the surface: which way it was cut was chance.
+    """The triangles, every cell cut by the diagonal nearer to the surface: which way it was cut was chance.
 
     A crease of the surface that runs from corner to corner of a cell is kept so; where both lie as near, as on a
     plane, nothing changes.
