@@ -462,7 +462,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
         ('if result.verdict == "fault"]', "]"),
         ("LONGEST_LINE = 140", "LONGEST_LINE = 141"),
     ),
-    "report/log.py": (("return guarded(kept)", "return kept"),),
+    "report/spreadsheet.py": (("return guarded(kept)", "return kept"),),
     "report/review.py": (("elif has_changed(state, kept):", "elif False:"),),
     "report/checks.py": (('_("open") if corner.lean.ratio > 0', '_("open") if corner.lean.ratio < 0'),),
     "report/instrument.py": (("if readings >= rule.readings:", "if readings > rule.readings:"),),
