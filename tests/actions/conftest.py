@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from gradecheck.session.session import Session
+from tests.first_things import job_open
 
 JOB = """\
 job: Sorrel Yard
@@ -32,7 +33,5 @@ layout:
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job where nothing has happened yet."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB) as session:
+        yield session

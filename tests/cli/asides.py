@@ -1,10 +1,15 @@
-"""What the commands say beside their answer as a matter of course, so that a test can look for what is not."""
+"""What tests of commands share: a job where they are given, what they answer, what they say beside it of course."""
 
 from __future__ import annotations
 
 import json
 import re
+from pathlib import Path
 from typing import Any
+
+import pytest
+
+from gradecheck.cli import main
 
 _OF_COURSE = re.compile(
     r"Cautions for today; .*\n(?:  .*\n)+"
@@ -25,3 +30,22 @@ def answered(text: str) -> Any:
     assert told.pop("schema version") == 1
     assert isinstance(told.pop("command"), str)
     return told["rows"] if set(told) - {"decides"} == {"rows"} else told
+
+
+def job_begun(folder: Path, monkeypatch: pytest.MonkeyPatch, name: str, job: str, *commands: str) -> Path:
+    """A job of that name in the folder, which is where commands are given from here on; those named are done."""
+    monkeypatch.chdir(folder)
+    Path(name).mkdir()
+    Path(name, "job.yaml").write_text(job, encoding="utf-8")
+    for command in commands:
+        assert main(command.split()) == 0
+    return Path(name)
+
+
+def said(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> str:
+    """What a command that ends so prints; of one that is refused, what it says to that and nothing else."""
+    capsys.readouterr()
+    assert main(arguments) == code
+    told = capsys.readouterr()
+    assert code != 2 or not told.out
+    return told.err if code == 2 else told.out

@@ -11,6 +11,7 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.cli.run import verb_named
 from gradecheck.cli.verbs import VERBS
+from tests.cli.asides import job_begun
 
 Out = pytest.CaptureFixture[str]
 JOB = """\
@@ -44,14 +45,10 @@ TABLES = {
 
 @pytest.fixture
 def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path:
-    monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("GRADECHECK_BY", "RK")
-    Path("court").mkdir()
-    Path("court", "job.yaml").write_text(JOB, encoding="utf-8")
-    assert main(["setup", "court", "DOOR=50"]) == 0
-    assert main(["read", "court", "Y1=51-1/2"]) == 0
+    folder = job_begun(tmp_path, monkeypatch, "court", JOB, "setup court DOOR=50", "read court Y1=51-1/2")
     capsys.readouterr()
-    return Path("court")
+    return folder
 
 
 @pytest.mark.parametrize(("asked", "heading"), TABLES.items())

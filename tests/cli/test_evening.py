@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from gradecheck.cli import main
-from tests.cli.asides import answered
+from tests.cli.asides import answered, job_begun, said
 
 JOB = """\
 job: Sorrel Yard
@@ -32,19 +32,7 @@ Out = pytest.CaptureFixture[str]
 @pytest.fixture
 def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A job whose instrument stands, one of its two points read at the finish; where the commands are given."""
-    monkeypatch.chdir(tmp_path)
-    Path("yard").mkdir()
-    Path("yard", "job.yaml").write_text(JOB, encoding="utf-8")
-    assert main(["setup", "yard", "DOOR=48", "--by", "RK"]) == 0
-    assert main(["read", "yard", "A1=48-1/2"]) == 0
-    return Path("yard")
-
-
-def said(capsys: Out, *arguments: str, code: int = 0) -> str:
-    """What a command prints, ending with that code."""
-    capsys.readouterr()
-    assert main(arguments) == code
-    return capsys.readouterr().out
+    return job_begun(tmp_path, monkeypatch, "yard", JOB, "setup yard DOOR=48 --by RK", "read yard A1=48-1/2")
 
 
 def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
@@ -54,9 +42,7 @@ def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
 
 def refused(capsys: Out, *arguments: str) -> str:
     """The one sentence with which a command refuses."""
-    assert said(capsys, *arguments, code=2) == ""
-    assert main(arguments) == 2
-    told = capsys.readouterr().err
+    told = said(capsys, *arguments, code=2)
     assert len(told.splitlines()) == 1
     return told
 

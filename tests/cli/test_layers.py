@@ -7,8 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from gradecheck.cli import main
-from tests.cli.asides import answered
+from tests.cli.asides import answered, job_begun, said
 
 JOB = """\
 job: Sorrel Yard
@@ -29,18 +28,7 @@ Out = pytest.CaptureFixture[str]
 @pytest.fixture
 def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A job whose instrument stands: the rod reads 48 on DOOR."""
-    monkeypatch.chdir(tmp_path)
-    Path("yard").mkdir()
-    Path("yard", "job.yaml").write_text(JOB, encoding="utf-8")
-    assert main(["setup", "yard", "DOOR=48", "--by", "RK"]) == 0
-    return Path("yard")
-
-
-def said(capsys: Out, *arguments: str, code: int = 0) -> str:
-    capsys.readouterr()
-    assert main(arguments) == code
-    told = capsys.readouterr()
-    return told.err if code == 2 else told.out
+    return job_begun(tmp_path, monkeypatch, "yard", JOB, "setup yard DOOR=48 --by RK")
 
 
 def test_a_reading_above_a_hold_point_is_refused_with_the_way_through(job: Path, capsys: Out) -> None:

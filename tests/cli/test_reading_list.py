@@ -15,7 +15,7 @@ from gradecheck.actions import Refusal
 from gradecheck.cli import main
 from gradecheck.cli.reading_list import Sighted, sighted
 from gradecheck.measure.notation import Units
-from tests.cli.asides import answered
+from tests.cli.asides import answered, job_begun
 
 Out = pytest.CaptureFixture[str]
 JOB = """\
@@ -29,13 +29,10 @@ areas: {yard: {points: {Y1: -1, Y2: -1, Corner 3: -2, P4: -1, P8: -1}}}
 
 @pytest.fixture
 def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path:
-    monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("GRADECHECK_BY", "RK")
-    Path("court").mkdir()
-    Path("court", "job.yaml").write_text(JOB, encoding="utf-8")
-    assert main(["setup", "court", "DOOR=50"]) == 0
+    folder = job_begun(tmp_path, monkeypatch, "court", JOB, "setup court DOOR=50")
     capsys.readouterr()
-    return Path("court")
+    return folder
 
 
 ALL = [("Y1", 1295.4), ("Corner 3", 1320.8), ("Y2", 1301.75), ("Y2", 1295.4)]

@@ -14,6 +14,7 @@ from gradecheck.measure.quantities import feet, inches, millimetres
 from gradecheck.plan.model import Bond
 from gradecheck.report.layout import chalk_table, offset_line, square_line, tape_line, tape_rows
 from gradecheck.session.session import Session
+from tests.first_things import job_open
 
 JOB = """\
 job: Fallow Lane court
@@ -31,10 +32,8 @@ INCHES = Notation(Units.IN, inches(Fraction(1, 16)))
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job with two layout checks."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB) as session:
+        yield session
 
 
 def test_all_sides_and_both_diagonals_are_to_be_taped(session: Session) -> None:

@@ -21,6 +21,7 @@ from gradecheck.state.as_built import check_area, check_gauged, check_layout, ne
 from gradecheck.state.built import differences, exceptions, found_spots
 from gradecheck.state.dig_so_far import DigSoFar
 from gradecheck.state.state import Surface
+from tests.first_things import job_open
 
 JOB = """\
 job: Fallow Lane court
@@ -56,11 +57,8 @@ ROD = 50
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job whose instrument stands: the rod reads 50 in on DOOR."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    session.record(actions.set_up(session.state, "DOOR", str(ROD)))
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB, str(ROD)) as session:
+        yield session
 
 
 def _read(session: Session, stage: str, **heights: float) -> None:

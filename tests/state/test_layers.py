@@ -19,6 +19,7 @@ from gradecheck.state.as_built import over_dug
 from gradecheck.state.dig_so_far import DigSoFar
 from gradecheck.state.orders import area_orders
 from gradecheck.state.state import Surface
+from tests.first_things import job_open
 
 JOB = """\
 job: Tern Street yard
@@ -42,11 +43,8 @@ INCHES = Notation.usual(Units.IN)
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job whose instrument stands: the rod reads 50 in on DOOR, so 60 at the subgrade, -10."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    session.record(actions.set_up(session.state, "DOOR", "50"))
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB, "50") as session:
+        yield session
 
 
 def read(session: Session, point: str, rod: str, stage: str = "subgrade") -> None:

@@ -12,6 +12,7 @@ from gradecheck.measure.quantities import inches
 from gradecheck.report.plan_changes import change_lines, summary
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
+from tests.first_things import job_open
 
 JOB = """\
 job: Teasel Court
@@ -27,12 +28,10 @@ areas:
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job in which C2 was lifted and N1 added on site."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    session.record(actions.change_target(session.state, "C2", "-1 1/2", "a root"))
-    session.record(actions.add_point(session.state, "court", "N1", "-4"))
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB) as session:
+        session.record(actions.change_target(session.state, "C2", "-1 1/2", "a root"))
+        session.record(actions.add_point(session.state, "court", "N1", "-4"))
+        yield session
 
 
 def _office_sends(session: Session, points: str) -> str:

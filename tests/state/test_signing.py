@@ -20,6 +20,7 @@ from gradecheck.report.review import open_lines, still_open
 from gradecheck.session.session import Session
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
+from tests.first_things import job_open
 
 JOB = """\
 job: Ruddle Court
@@ -50,11 +51,8 @@ FINISH = {"A": -1, "B": -1, "C": -3.4, "D": -3.4, "M": -2.2, "N": -1}
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """The job with the instrument at 100 in."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    session.record(actions.set_up(session.state, "DOOR", "100"))
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB, "100") as session:
+        yield session
 
 
 def read(session: Session, stage: str, below: float = 0, **other: float) -> None:

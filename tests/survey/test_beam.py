@@ -23,6 +23,7 @@ from gradecheck.state.state import Surface
 from gradecheck.survey.circuit import closings
 from gradecheck.survey.level_book import LevelBook, RecordedSetup, SightedMark
 from gradecheck.survey.setup import Beam, Sight, setup_on
+from tests.first_things import job_open
 from tests.journal_strategies import JOB, PLAN
 from tests.strategies import elevations, lengths, ratios
 
@@ -124,10 +125,8 @@ def test_what_is_carried_through_a_sloped_beam_adds_up_in_its_chain(
 @pytest.fixture
 def session(tmp_path: Path) -> Iterator[Session]:
     """A job where DOOR, W1 and W2 have a place and KERB, C1 have none; W2 lies 1 1/2 in below W1, 6 ft on."""
-    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
-    session = Session(tmp_path, by="RK")
-    yield session
-    session.close()
+    with job_open(tmp_path, JOB) as session:
+        yield session
 
 
 FALL = (Slope(Fraction(1, 48)), NO_SLOPE)
