@@ -177,7 +177,7 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     # what is asked for a new plan, and how a plan is edited in its own text
     "plan/asked.py": (("usual = max(build.usual(stage), least)", "usual = build.usual(stage)"),),
     "plan/asked_areas.py": (
-        ("foot = Length(tread.metres * (count - 1))", "foot = Length(tread.metres * count)"),
+        ("Length(tread.metres * (count - 1))", "Length(tread.metres * count)"),
         ("along.metres - near, far - along.metres)", "along.metres - near)"),
         ("min(before[0], *ends), max(before[1], *ends)", "min(ends), max(ends)"),
     ),

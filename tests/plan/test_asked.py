@@ -18,6 +18,7 @@ from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.starter import NotPossibleError
 from tests.plan.ground import inch
+from tests.plan.three_jobs import STEPS_AND_WALK
 
 BACKYARD = {
     "title": "Alder Row backyard",
@@ -26,16 +27,7 @@ BACKYARD = {
     "patio: width": "20 ft",
     "patio: length": "12 ft",
     "patio: drop at the house": "1 1/4",
-    "2: area": "steps",
-    "steps: from its left end": "6 ft",
-    "steps: width": "4 ft",
-    "steps: risers": "3",
-    "steps: riser height": "6 in",
-    "steps: tread depth": "14 in",
-    "3: area": "garden walk",
-    "garden walk: width": "4 ft",
-    "garden walk: length": "30 ft",
-    "garden walk: falls across": "1%",
+    **STEPS_AND_WALK,
 }
 """What is typed; everything else is taken as it is offered."""
 

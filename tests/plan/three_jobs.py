@@ -5,6 +5,18 @@ A backyard in inches, a plaza in meters, a pool deck with two zeros.
 
 from __future__ import annotations
 
+STEPS_AND_WALK = {
+    "2: area": "steps",
+    "steps: from its left end": "6 ft",
+    "steps: width": "4 ft",
+    "steps: risers": "3",
+    "steps: riser height": "6 in",
+    "steps: tread depth": "14 in",
+    "3: area": "garden walk",
+    "garden walk: width": "4 ft",
+    "garden walk: length": "30 ft",
+    "garden walk: falls across": "1%",
+}
 BACKYARD = {
     "title": "Alder Row backyard",
     "zero-place": "8 ft",
@@ -16,16 +28,7 @@ BACKYARD = {
     "Back Patio: drop at the house": "1 1/4",
     "Back Patio: falls": "1/4 in/ft",
     "Back Patio: layers": "deep",
-    "2: area": "steps",
-    "steps: from its left end": "6 ft",
-    "steps: width": "4 ft",
-    "steps: risers": "3",
-    "steps: riser height": "6 in",
-    "steps: tread depth": "14 in",
-    "3: area": "garden walk",
-    "garden walk: width": "4 ft",
-    "garden walk: length": "30 ft",
-    "garden walk: falls across": "1%",
+    **STEPS_AND_WALK,
     "garden walk: layers": "as back patio",
     "finish: tolerance": "1/8 in",
 }

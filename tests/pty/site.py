@@ -21,6 +21,26 @@ PROMPT = "the rod should read"
 AREA = "long border"
 BACKSIGHT = "50"
 """What the rod reads on the sill; the rods of the points are known for this one."""
+YARD = """\
+units: in
+rods: {site rod: {kind: standard, graduation: 1/16 in}}
+benchmarks:
+  DOOR: {elevation: 0, what: threshold of the hall}
+  CURB: {elevation: -12, what: cross on the curb}
+tolerances: {finish: 1/8 in}
+rechecks: {readings: 999, minutes: 999}
+areas:
+  yard:
+    points:
+      C1: {elevation: -1}
+      C2: {elevation: -1 1/2}
+      C3: {elevation: -2}
+      C4: {elevation: -2 1/2}
+      C5: {elevation: -3}
+      C6: {elevation: -3 1/2}
+      C7: {elevation: -4}
+"""
+"""Seven points between two benchmarks, where no recheck is asked for; a job's name goes before it."""
 _FALL_PER_POINT = Fraction(1, 2)
 # Sixteenths of an inch by which the ground lies lower than wanted, over and over along the border: so little that no
 # figure is asked about. The points lie half an inch apart, so that no two rods read the same.

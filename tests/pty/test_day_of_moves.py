@@ -14,31 +14,11 @@ import pytest
 from gradecheck.cli import main
 from gradecheck.journal.facts import PlanRevised
 from gradecheck.session.session import Session
-from tests.pty.site import PROMPT
+from tests.pty.site import PROMPT, YARD
 from tests.pty.terminal import Terminal, gradecheck_command
 from tests.whole import has
 
-JOB = """\
-job: Sallow Court, inner yard
-units: in
-rods: {site rod: {kind: standard, graduation: 1/16 in}}
-benchmarks:
-  DOOR: {elevation: 0, what: threshold of the hall}
-  CURB: {elevation: -12, what: cross on the curb}
-datums: {office: {mark: DOOR, reads: 100 ft}}
-tolerances: {finish: 1/8 in}
-rechecks: {readings: 999, minutes: 999}
-areas:
-  yard:
-    points:
-      C1: {elevation: -1}
-      C2: {elevation: -1 1/2}
-      C3: {elevation: -2}
-      C4: {elevation: -2 1/2}
-      C5: {elevation: -3}
-      C6: {elevation: -3 1/2}
-      C7: {elevation: -4}
-"""
+JOB = "job: Sallow Court, inner yard\ndatums: {office: {mark: DOOR, reads: 100 ft}}\n" + YARD
 
 ENTER, ESCAPE, UP = b"\r", b"\x1b", b"\x1b[A"
 SET_UP, RECHECK, LOG, MARK, CORRECT, QUIT = b"\x1bOS", b"\x1b[15~", b"\x1b[17~", b"\x1b[18~", b"\x12", b"\x1b[24~"

@@ -16,30 +16,12 @@ import pytest
 
 from tests.cli.asides import answered
 from tests.faults.soak_clock import CLOCK, set_clock
+from tests.pty.site import YARD
 from tests.pty.terminal import Terminal, environment
 from tests.pty.test_day_of_moves import CORRECT, ENTER, LOG, MARK, SET_UP, choose, key, quit_by_key, taken
 from tests.recomputed.crews import Work, inches
 
-JOB = """\
-job: Teasel Wharf, two crews
-units: in
-rods: {site rod: {kind: standard, graduation: 1/16 in}}
-benchmarks:
-  DOOR: {elevation: 0, what: threshold of the hall}
-  CURB: {elevation: -12, what: cross on the curb}
-tolerances: {finish: 1/8 in}
-rechecks: {readings: 999, minutes: 999}
-areas:
-  yard:
-    points:
-      C1: {elevation: -1}
-      C2: {elevation: -1 1/2}
-      C3: {elevation: -2}
-      C4: {elevation: -2 1/2}
-      C5: {elevation: -3}
-      C6: {elevation: -3 1/2}
-      C7: {elevation: -4}
-"""
+JOB = "job: Teasel Wharf, two crews\n" + YARD
 TEN = datetime(2031, 4, 7, 10, tzinfo=timezone(timedelta(hours=-5)))
 
 
