@@ -24,6 +24,7 @@ NOT_READ = {
     "plan/names.py",  # names of Unicode's scripts
     "rehearsal/days.py",  # remarks that a made-up crew types
     "cli/examples.py",  # orders as they are typed
+    "cli/answer_schema.py", "cli/answer_shapes.py",  # keys of answers, and what programs read of them
 }  # fmt: skip
 FOR_DEVELOPERS = {"RuntimeError", "AssertionError", "NotImplementedError", "TypeError", "KeyError"}
 SENTENCE = re.compile(r"^[A-Z“{][^<>]*[a-z}][.?!]$")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _, with_keys
@@ -64,22 +66,30 @@ def guide(options: GuideOptions) -> Reply:
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SchemaOptions(Options):
     output: Path | None = output_option("FILE", _("write it to FILE, a .json"))
+    json_output: bool = flag("--json-output", _("instead that of all answers with --json, with its version"))
 
 
 @verb(SchemaOptions)
 def schema(options: SchemaOptions) -> Reply:
-    """The JSON Schema of the job file, printed or written into a file of its own."""
-    from gradecheck.plan.schema import job_schema, schema_text  # the models take pydantic, which no page needs
-
-    path = options.output
+    """The JSON Schema of the job file, or of the answers in JSON, printed or written into a file of its own."""
+    schema = _schema(answers=options.json_output)
+    text, path = json.dumps(schema, indent=1, ensure_ascii=False) + "\n", options.output
     if path is None:
-        return Reply(lambda: {"schema": job_schema(), "written": None}, text=f"{schema_text().rstrip()}\n")
+        return Reply({"schema": schema, "written": None}, text=text)
     if path.suffix.casefold() != ".json":  # nothing of a job ends so
         raise Refusal(_("A schema is written to a file that ends in .json; {name} does not.", name=path.name))
-    write_whole(path.parent, {path.name: schema_text().encode()})
-    return Reply(
-        lambda: {"schema": job_schema(), "written": str(path)}, [_("Written to {path}.", path=path)], saved=True
-    )
+    write_whole(path.parent, {path.name: text.encode()})
+    return Reply({"schema": schema, "written": str(path)}, [_("Written to {path}.", path=path)], saved=True)
+
+
+def _schema(*, answers: bool) -> dict[str, Any]:
+    if answers:
+        from gradecheck.cli.answer_schema import answers_schema
+
+        return answers_schema()
+    from gradecheck.plan.schema import job_schema  # the models take pydantic, which no page needs
+
+    return job_schema()
 
 
 def page(topic: str) -> str:

@@ -209,6 +209,7 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "report": {"--paper", "--all"},
         "asbuilt": {"--all"},
         "guide": {"--man"},
+        "schema": {"--json-output"},
         "import": {
             "--units",
             "--order",
