@@ -12,7 +12,6 @@ from gradecheck.measure.quantities import ZERO
 from gradecheck.plan.model import SUBGRADE
 from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
-from gradecheck.state.holds import hold_before, is_open
 from gradecheck.state.state import State, Surface
 
 MOST_PASSES = 99
@@ -35,7 +34,7 @@ class HeldError(Refusal):
 def refuse_held(state: State, surface: Surface, past: Collection[str] = ()) -> None:
     """Raises `HeldError` where a hold point below that surface is in the way."""
     area = state.plan.areas.get(surface.area)
-    if area is not None and (hold := hold_before(state, area, surface.stage, past)) is not None:
+    if area is not None and (hold := state.record.hold_before(area, surface.stage, past)) is not None:
         raise HeldError(area.name, hold, surface.stage)
 
 
@@ -43,7 +42,7 @@ def go_past(state: State, area: str, hold: str, why: str) -> Action:
     """A hold point that nobody signed off is gone past, for that reason. Raises Refusal."""
     home = area_named(state.plan, area)
     hold = stage_named(home, hold)
-    if hold not in home.holds or not is_open(state, home, hold):
+    if hold not in home.holds or not state.record.is_open(home.name, hold):
         raise Refusal(_("{hold} is no open hold point of {area}.", hold=hold, area=home.name))
     reason = one_line(why, _("Say in a few words why you go past it; the reason stays in the log."))
     text = stored("hold point {hold} gone past, not signed: {reason}", hold=hold, reason=reason)

@@ -1,9 +1,10 @@
-"""What a verb is made of: a small class of options whose fields tell argparse what to ask, and its reply."""
+"""What a verb is made of: a small class of options whose fields tell argparse what to ask, its reply, its JSON."""
 
 from __future__ import annotations
 
 import argparse
 import dataclasses
+import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -169,3 +170,21 @@ def verb(options: type[Given], **about: Any) -> Callable[[Callable[[Given], Repl
 def on_session(options: type[Given], **about: Any) -> Callable[[Callable[[Session, Given], Reply]], Verb]:
     """A verb that is given the job's session too, which is opened and closed around it."""
     return lambda run: Verb(options, run, on_session=True, **about)
+
+
+# -- answers for other programs
+
+
+JSON_VERSION = 1
+"""Counted on when a key goes or changes its meaning; new keys do not count."""
+
+
+def answer_json(command: str, value: object, **beside: object) -> str:
+    """The answer of that command: a table stands under `rows`."""
+    own = value if isinstance(value, dict) else {"rows": value}
+    return json.dumps({"schema version": JSON_VERSION, "command": command, **own, **beside}, indent=1)
+
+
+def error_json(command: str, says: str, code: int) -> str:
+    """What went wrong, with the exit code; the command is empty where none was understood."""
+    return answer_json(command, {"error": {"exit": code, "says": says}})

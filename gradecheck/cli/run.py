@@ -102,7 +102,7 @@ def answer_error(given: Sequence[str], says: str, code: int) -> None:
     """With --json what went wrong is an answer too, on standard output; the sentence stays on standard error."""
     # argparse takes the beginning of an option for the whole; one of three letters could be no other.
     if any(each in ("--j", "--js", "--jso", "--json") for each in given) and sys.stdout is not None:
-        from gradecheck.cli.answers import error_json
+        from gradecheck.cli.options import error_json
 
         try:
             print(error_json(given[0] if given[0] in VERBS else "", says, code), flush=True)

@@ -13,8 +13,7 @@ from typing import Any
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import area_named
 from gradecheck.catalogue import _
-from gradecheck.cli.answers import answer_json
-from gradecheck.cli.options import Call
+from gradecheck.cli.options import Call, answer_json
 from gradecheck.journal.facts import Fact, Reading
 from gradecheck.journal.recovery.backup import try_to_keep_copy
 from gradecheck.measure.notation import Notation, Units

@@ -21,7 +21,6 @@ from gradecheck.report.log import reading_notes, undo_line
 from gradecheck.report.plan_changes import amendment_line, change_lines, offer_words, plan_text, summary
 from gradecheck.report.rows import answer
 from gradecheck.session.session import NobodyError, Session
-from gradecheck.state.holds import hold_before
 from gradecheck.state.state import Shot, Surface, shot_of
 
 
@@ -134,7 +133,7 @@ def _past_holds(
     """The hold points that this reading goes past, put to those before it. Raises Refusal without a reason."""
     area = session.plan.areas[surface.area]
     gone = past.get(area.name, [])
-    while (hold := hold_before(session.state, area, surface.stage, gone)) is not None:
+    while (hold := session.state.record.hold_before(area, surface.stage, gone)) is not None:
         if options.why is None:
             sign = _('gradecheck sign {job} {area} "{hold}"', job=options.job, area=f'"{area.name}"', hold=hold)
             way = _("Sign it: {sign}. Or go past it with a reason: --why TEXT.", sign=sign)

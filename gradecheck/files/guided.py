@@ -1,19 +1,27 @@
-"""A guided start: the questions of a new job, the plan so far and what is found in it; answers are kept."""
+"""A guided start: the questions of a new job, the plan so far and what is found in it.
+
+The answers of a job that nobody finished yet are kept beside the settings until they are taken up again.
+"""
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
+import json
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.files.begun import answers_begun, forget_begun, keep_begun
 from gradecheck.files.job_file import reader
 from gradecheck.files.new_job import begin_job, cannot_begin
+from gradecheck.places import Folder, make_folders, remove, write
 from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.starter import NotPossibleError
+from gradecheck.system import settings
 
 
 class Guided:
@@ -94,3 +102,44 @@ def _found_in(plan: Plan) -> tuple[str, ...]:
 
     found = [each for each in findings(plan) if each.severity is not Severity.REMINDER]
     return tuple(finding_line(plan, each).partition(": ")[2] for each in found)
+
+
+# -- what is kept of it until it is made
+
+
+LARGEST = 200_000
+"""Bytes of all answers."""
+LONGEST = 400
+"""Letters of one answer."""
+
+
+def answers_begun(folder: Path) -> dict[str, str]:
+    """The answers for a new job in that folder of jobs; none where nobody began one, or what was kept is spoilt."""
+    path = _path(folder)
+    with contextlib.suppress(OSError, ValueError, RecursionError):
+        with Folder(path.parent) as place, place.read(path.name) as file:
+            kept = json.loads(file.read(LARGEST))
+        if isinstance(kept, dict):
+            texts = {key: each for key, each in kept.items() if isinstance(each, str)}
+            if all(max(len(key), len(each)) <= LONGEST for key, each in texts.items()):
+                return texts
+    return {}
+
+
+def keep_begun(folder: Path, typed: Mapping[str, str]) -> None:
+    """Keeps the answers; where they can't be kept, the next start asks anew."""
+    path = _path(folder)
+    with contextlib.suppress(OSError):
+        make_folders(path.parent)
+        write(path, json.dumps(dict(typed)).encode(), durable=False)
+
+
+def forget_begun(folder: Path) -> None:
+    """Nothing is taken up again."""
+    with contextlib.suppress(OSError):
+        remove(_path(folder))
+
+
+def _path(folder: Path) -> Path:
+    name = hashlib.sha256(os.path.realpath(folder).encode("utf-8", "surrogateescape")).hexdigest()[:32]
+    return settings.folder() / "begun" / name

@@ -9,20 +9,20 @@ from random import Random
 from gradecheck import actions
 from gradecheck.actions import Action, Refusal
 from gradecheck.catalogue import _, stored
+from gradecheck.checks.layout import to_tape
 from gradecheck.ground.spots import Place
+from gradecheck.ground.surfaces import distance
 from gradecheck.journal.facts import Rehearsed
 from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import show_exact
-from gradecheck.measure.quantities import Elevation, Length
+from gradecheck.measure.quantities import Elevation, Length, inches, millimetres
 from gradecheck.plan.model import FINISH, SUBGRADE, Area
 from gradecheck.rehearsal.crew import Crew, TrueReading
 from gradecheck.rehearsal.laser import Laser
-from gradecheck.rehearsal.layouts import tape_layouts
 from gradecheck.rehearsal.route import LowSpot, StageWalk, bad_riser, legs, low_spot, soft_spot, topmost
 from gradecheck.rehearsal.truth import Clock, Person, TrueGround, exact
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
-from gradecheck.state.holds import hold_before
 from gradecheck.state.signing import questions
 from gradecheck.state.state import Surface
 
@@ -197,7 +197,7 @@ class _Days:
     def _pass_holds(self, leg: StageWalk) -> None:
         """The hold points below are signed off; where that can't be they are gone past, and that is to be found."""
         area = self.session.plan.areas[leg.area]
-        while (hold := hold_before(self.session.state, area, leg.stage)) is not None:
+        while (hold := self.session.state.record.hold_before(area, leg.stage)) is not None:
             self.clock.wait(120)
             state = self.session.state
             found = exceptions(state, area.name, hold)
@@ -318,3 +318,36 @@ def _ways(area: Area, units: Units) -> list[str]:
         middle = [exact(float((one + other).metres) / 2) for one, other in ((x, to_x), (y, to_y))]
         ways.insert(0, "at " + ", ".join(show_exact(each, Units.MM) + " mm" for each in middle))
     return ways
+
+
+# -- tapes of layout checks
+
+
+def tape_layouts(crew: Crew) -> dict[str, dict[str, Place]]:
+    """Tapes every side and diagonal of the plan's layout checks; returns where the corners truly are.
+
+    One corner of each is out by half an inch or so, and the first tape is misread by a whole unit and taped again.
+    """
+    plan, random, found = crew.session.plan, crew.random, {}
+    for layout in plan.layout.values():
+        corners: dict[str, Place] = {}
+        out = random.randrange(len(layout.corners))
+        for number, (name, (x, y)) in enumerate(layout.corners):
+            off = 0.012 if number == out else 0.0
+            corners[name] = x + exact(random.gauss(off, 0.0015)), y + exact(random.gauss(off, 0.0015))
+        for number, target in enumerate(to_tape(layout.corners)):
+            length = distance(corners[target.start], corners[target.end]) + exact(random.gauss(0, 0.0004))
+            if number == 0:
+                _tape(crew, layout.name, (target.start, target.end), length + _misread(plan.notation.units))
+            _tape(crew, layout.name, (target.start, target.end), length)
+        found[layout.name] = corners
+    return found
+
+
+def _tape(crew: Crew, layout: str, ends: tuple[str, str], length: Length) -> None:
+    crew.clock.wait(crew.random.uniform(50, 140))
+    crew.record(actions.tape(crew.session.state, layout, *ends, crew.typed(length, crew.session.plan.notation)))
+
+
+def _misread(units: Units) -> Length:
+    return inches(1) if units.imperial else millimetres(100)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar, cast
 
 from gradecheck.journal.facts import DayDescribed, Entry, Gauged, Note, Rehearsed, SignedOff, Taped
+from gradecheck.plan.model import Area
 
 T = TypeVar("T", covariant=True)
 Recorded = Taped | Gauged | SignedOff | DayDescribed | Rehearsed | Note
@@ -71,6 +73,22 @@ class Record:
         """The last time that a hold point was gone past without a signature; None where it was not."""
         passed = [kept for kept in self.on_layers(area) if kept.fact.past_hold == stage]
         return passed[-1] if passed else None
+
+    def is_open(self, area: str, hold: str) -> bool:
+        """Whether a hold point is neither signed off nor gone past."""
+        return self.signed(area, hold) is None and self.gone_past(area, hold) is None
+
+    def hold_before(self, area: Area, stage: str, past: Collection[str] = ()) -> str | None:
+        """The lowest hold point below that stage that nobody signed off nor went past; None where none is in the way.
+
+        A hold point takes readings above it only once it is signed off. `past` are those gone past in what is about
+        to be recorded.
+        """
+        if not area.holds or stage not in area.stages:
+            return None
+        below = area.stages[: area.stages.index(stage)]
+        held = (each for each in area.holds if each in below and each not in past and self.is_open(area.name, each))
+        return next(held, None)
 
     @property
     def days(self) -> list[RecordedFact[DayDescribed]]:

@@ -12,7 +12,7 @@ from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.new import NewScreen
 from gradecheck.app.widgets.drawing_view import DrawingView
 from gradecheck.app.widgets.rows_view import RowsView
-from gradecheck.files.begun import answers_begun, keep_begun
+from gradecheck.files.guided import answers_begun, keep_begun
 from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.load import load_plan
 from tests.app.driving import Clock, press, resize, running, shown, strips, typed, words, write_job

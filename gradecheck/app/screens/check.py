@@ -29,9 +29,9 @@ from gradecheck.app.check_view import (
     Unsaved,
     check_view,
 )
+from gradecheck.app.check_words import Need, needs_of_check
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
-from gradecheck.app.needs import Need, needs_of_check
 from gradecheck.app.route import Route
 from gradecheck.app.screens.base import EntryScreen
 from gradecheck.app.widgets.check_regions import (
