@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gradecheck.cli.answer_shapes import ANSWERS, EXACT, TEXT, WHOLE, ByName, Either, Maybe, Shape
-from gradecheck.cli.answers import VERSION
+from gradecheck.cli.options import JSON_VERSION
 
 Schema = dict[str, Any]
 
@@ -18,7 +18,7 @@ def answers_schema(*, closed: bool = False) -> Schema:
     error = {"error": {"exit": WHOLE, "says": TEXT}}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": f"What gradecheck answers with --json, version {VERSION}",
+        "title": f"What gradecheck answers with --json, version {JSON_VERSION}",
         "description": "Each answer is one object; “command” says which, empty where none was understood.",
         "anyOf": [{"$ref": f"#/$defs/{name}"} for name in ("error", *ANSWERS)],
         "$defs": {
@@ -33,7 +33,7 @@ def _answer(command: Schema, shape: Shape, closed: bool) -> Schema:
     """The answer of a command, with what every answer has."""
     if isinstance(shape, Either):
         return {"anyOf": [_answer(command, each, closed) for each in shape.shapes]}
-    return _schema({"schema version": {"const": VERSION}, "command": command, "decides?": TEXT, **shape}, closed)
+    return _schema({"schema version": {"const": JSON_VERSION}, "command": command, "decides?": TEXT, **shape}, closed)
 
 
 def _schema(shape: Shape, closed: bool) -> Schema:

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from gradecheck.cli import answers, shared
+from gradecheck.cli import options, shared
 from gradecheck.cli.answer_schema import answers_schema
 
 
@@ -24,7 +24,7 @@ def validator(name: str) -> Any:
 @pytest.fixture(autouse=True)
 def _answers_as_published(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     unlike: list[str] = []
-    answer_json = answers.answer_json
+    answer_json = options.answer_json
 
     def held(command: str, value: object, **beside: object) -> str:
         text = answer_json(command, value, **beside)
@@ -32,7 +32,7 @@ def _answers_as_published(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
         unlike.extend(str(each) for each in validator("error" if "error" in answer else command).iter_errors(answer))
         return text
 
-    monkeypatch.setattr(answers, "answer_json", held)
+    monkeypatch.setattr(options, "answer_json", held)
     monkeypatch.setattr(shared, "answer_json", held)
     yield
     assert not unlike

@@ -12,7 +12,7 @@ from jsonschema import Draft202012Validator
 
 from gradecheck.cli import main
 from gradecheck.cli.answer_schema import answers_schema
-from gradecheck.cli.answers import VERSION, answer_json, error_json
+from gradecheck.cli.options import JSON_VERSION, answer_json, error_json
 from gradecheck.cli.run import verb_named
 from gradecheck.cli.verbs import VERBS
 from tests.cli.asides import answered
@@ -37,7 +37,7 @@ def test_every_command_that_answers_in_json_is_in_it_with_its_version() -> None:
     assert answering == set(named) - {"length", "error"}
     for name in answering:
         for shape in named[name].get("anyOf", [named[name]]):
-            assert shape["properties"]["schema version"] == {"const": VERSION}
+            assert shape["properties"]["schema version"] == {"const": JSON_VERSION}
             assert shape["properties"]["command"] == {"const": name}
 
 
@@ -82,4 +82,4 @@ def test_readers_of_this_version_bear_new_keys() -> None:
     published = Draft202012Validator(answers_schema())
     published.validate(json.loads(answer_json("strike", {"entry": 4, "strikes": 2, "why": "wet", "new": 1})))
     published.validate(json.loads(error_json("", "There is no command “raed”.", 2)))
-    assert not published.is_valid({"schema version": VERSION + 1, "command": "strike", "entry": 4, "strikes": 2})
+    assert not published.is_valid({"schema version": JSON_VERSION + 1, "command": "strike", "entry": 4, "strikes": 2})
