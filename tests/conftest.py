@@ -45,9 +45,14 @@ if sys.platform != "win32":
     resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, resource.getrlimit(resource.RLIMIT_DATA)[1]))
 
 
-# Twelve thousand tests, and all that they import, stay until the end. Looked through as often as suits a small
+# Thousands of tests, and all that they import, stay until the end. Looked through as often as suits a small
 # program, that took a twentieth of the time of all tests, and a fifth of that of collecting them.
 gc.set_threshold(20_000, 10, 10)
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than the cores: tests also wait, for terminals, disks and timers."""
+    return (os.cpu_count() or 1) + 1
 
 
 # Tests read English whatever the language of the machine; those of another say so.

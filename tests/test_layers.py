@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 import gradecheck
+from tests.tables import each_of
 
 ROOT = Path(gradecheck.__file__).parent
 
@@ -124,7 +125,7 @@ def faults(module: str, text: str) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("module", [name for name in SOURCES if name])
+@each_of("module", [name for name in SOURCES if name])
 def test_imports_run_one_way_and_what_is_pure_touches_nothing_outside(module: str) -> None:
     assert faults(module, SOURCES[module]) == []
 
@@ -192,7 +193,7 @@ def vague(text: str) -> set[str]:
     return {name for name in names if SAY_NOTHING & set(name.casefold().split("_"))}
 
 
-@pytest.mark.parametrize("module", [name for name in SOURCES if name])
+@each_of("module", [name for name in SOURCES if name])
 def test_names_say_what_they_hold(module: str) -> None:
     assert vague(SOURCES[module]) == set()
 

@@ -8,12 +8,11 @@ from collections.abc import Iterator
 from functools import cache
 from string import Formatter
 
-import pytest
-
 from gradecheck.plan.keys import sections
 from gradecheck.plan.limits import RULES
 from gradecheck.report.findings import SENTENCES
 from tests.sentences import ROOT, marked, named, tree_of
+from tests.tables import each_of
 
 MODULES = named()
 NOT_READ = {
@@ -177,7 +176,7 @@ def unmarked(tree: ast.Module) -> Iterator[tuple[int, str]]:
     yield from ((each.lineno, text_of(each) or "") for each in found)
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if name not in NOT_READ])
+@each_of("name", [name for name in MODULES if name not in NOT_READ])
 def test_no_text_is_outside_the_catalogue(name: str) -> None:
     assert list(unmarked(tree_of(name))) == []
 
@@ -207,13 +206,13 @@ def test_what_is_left_out_is_still_there() -> None:
     assert every >= LEFT_OUT
 
 
-@pytest.mark.parametrize("name", [name for name in MODULES if name.split("/")[0] in ("checks", "findings", "plan")])
+@each_of("name", [name for name in MODULES if name.split("/")[0] in ("checks", "findings", "plan")])
 def test_a_finding_is_stored_under_a_name_that_no_language_changes(name: str) -> None:
     kept = {text_of(each) for _call, sentences in marked(tree_of(name)) for each in sentences}
     assert not kept & {name for name in (*SENTENCES, *RULES) if " " in name}
 
 
-@pytest.mark.parametrize("name", MODULES)
+@each_of("name", MODULES)
 def test_a_sentence_has_each_of_its_fields_and_no_other(name: str) -> None:
     for call, sentences in marked(tree_of(name)):
         given = {each.arg for each in call.keywords}

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.tables import each_of
 from tests.test_layers import SOURCES, parsed
 
 ROOM = "places"
@@ -90,7 +91,7 @@ def _in_memory(call: ast.Call) -> bool:
     return bool(call.args) and isinstance(call.args[0], ast.Constant) and call.args[0].value == ":memory:"
 
 
-@pytest.mark.parametrize("module", [name for name in SOURCES if name not in ("", ROOM)])
+@each_of("module", [name for name in SOURCES if name not in ("", ROOM)])
 def test_no_module_writes_a_file_but_through_the_one_room(module: str) -> None:
     allowed = _ALLOWED.get(module, "")
     assert [each for each in around(module, SOURCES[module]) if not allowed or not each.endswith(allowed)] == []

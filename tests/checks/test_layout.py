@@ -26,6 +26,7 @@ from gradecheck.ground.surfaces import distance
 from gradecheck.measure.quantities import ZERO, Length, feet, inches, metres, millimetres
 from gradecheck.plan.limits import Limits
 from tests.checks.angles import in_degrees
+from tests.tables import each_of
 
 LIMITS = Limits()
 NANOMETRE = Length(Fraction(1, 10**9))
@@ -270,8 +271,8 @@ def test_a_corner_exactly_at_the_limit_passes_and_a_hair_beyond_is_a_fault() -> 
 SLIPS = [inches(1), feet(1), -feet(1), millimetres(100), -millimetres(100), metres(1), -inches(6)]
 
 
-@pytest.mark.parametrize("names", ["AB", "BC", "CD", "AD", "AC", "BD"])
-@pytest.mark.parametrize("slip", SLIPS, ids=[f"{slip.mm:+.0f} mm" for slip in SLIPS])
+@each_of("names", ["AB", "BC", "CD", "AD", "AC", "BD"])
+@each_of("slip", SLIPS)
 def test_a_misread_tape_is_found_and_by_how_much(names: str, slip: Length) -> None:
     wanted = rectangle(feet(12), feet(20))
     check = check_outline(wanted, taped(wanted, **{names: slip}), LIMITS, SIXTEENTH)

@@ -13,6 +13,7 @@ from gradecheck.cli import main
 from gradecheck.plan.csv_rows import guarded, unguarded
 from gradecheck.report.spreadsheet import safe_cell
 from tests.app.driving import Clock, ready_job, recorded, write_job
+from tests.tables import each_of
 
 READS = ("log", "verify", "review", "targets", "checks", "examine", "report", "plan", "stone", "plan", "circuit",
          "layout", "rules", "datum")  # fmt: skip
@@ -38,8 +39,8 @@ def test_a_variable_that_is_no_initials_stops_only_what_records(
     assert main(["move", str(job), "--by", "RK"]) == 0
 
 
-@pytest.mark.parametrize("sign", SIGNS)
-@pytest.mark.parametrize("before", ["", "\t", "\r", " ", "\n", "'", "\N{NO-BREAK SPACE}"])
+@each_of("sign", SIGNS)
+@each_of("before", ["", "\t", "\r", " ", "\n", "'", "\N{NO-BREAK SPACE}"])
 def test_no_cell_begins_like_a_formula_whatever_stands_before_its_sign(before: str, sign: str) -> None:
     text = f"{before}{sign}1+1"
     assert str(safe_cell(text)).startswith("'")

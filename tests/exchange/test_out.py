@@ -26,6 +26,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, metres
 from gradecheck.plan.geojson import Outlined
 from tests.strategies import examples
+from tests.tables import each_of
 
 ONE = {"in": Fraction(254, 10_000), "ft": Fraction(3048, 10_000), "mm": Fraction(1, 1000), "cm": Fraction(1, 100),
        "m": Fraction(1)}  # fmt: skip
@@ -230,7 +231,7 @@ def test_what_looks_alike_has_names_of_its_own_in_landxml() -> None:
     ]
 
 
-@pytest.mark.parametrize("name", HOSTILE)
+@each_of("name", HOSTILE)
 def test_no_name_becomes_a_formula_an_error_or_a_number(name: str) -> None:
     table = made([("court", name, metres(1), metres(2), metres(3), 7, name)])
     cell = openpyxl.load_workbook(io.BytesIO(xlsx_bytes(table))).worksheets[0]["B2"]

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import pytest
-
 from gradecheck.findings.finding import Severity
 from gradecheck.plan.limits import RULES
 from gradecheck.report.findings import SENTENCES, finding_json, finding_line
 from tests.findings.sample import found, marked_line, plan_of
+from tests.tables import each_of
 
 FAULT, ADVICE, REMINDER = Severity.FAULT, Severity.ADVICE, Severity.REMINDER
 V = "VALUE"
@@ -206,13 +205,13 @@ SLIPS = [
 CASES = [*SLIPS, *DRAINAGE, *STEPS, *LAYERS, *SENSE]
 
 
-@pytest.mark.parametrize("case", CASES, ids=str)
+@each_of("case", CASES)
 def test_at_the_limit_nothing_is_found(case: Case) -> None:
     plan = plan_of(case.yard.replace(V, case.passes), top=case.top.replace(V, case.passes), codes=case.code)
     assert found(plan, case.what, case.rule) == []
 
 
-@pytest.mark.parametrize("case", CASES, ids=str)
+@each_of("case", CASES)
 def test_a_hair_beyond_it_is_found_on_its_line_with_who_sets_the_limit(case: Case) -> None:
     yard, top = case.yard.replace(V, case.beyond), case.top.replace(V, case.beyond)
     plan = plan_of(yard, top=top, codes=case.code)

@@ -14,6 +14,7 @@ from gradecheck.measure.quantities import ZERO, feet, inches
 from gradecheck.measure.typed import LENGTH_UNITS, LONGEST, NotUnderstoodError, read_length
 from tests.measure.outside import everything
 from tests.strategies import Typed, mm, readings, units
+from tests.tables import each_of
 
 IN, FT_IN, FT, MM, CM, M = Units
 
@@ -22,7 +23,7 @@ def _in(number: str) -> Fraction:
     return sum((Fraction(part) for part in number.split()), Fraction(0)) * Fraction(254, 10)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "job", "expected_mm"),
     [
         # Every way of writing that people on site use.
@@ -180,8 +181,8 @@ HOSTILE = [
 ]
 
 
-@pytest.mark.parametrize("job", list(Units))
-@pytest.mark.parametrize("text", HOSTILE)
+@each_of("job", list(Units))
+@each_of("text", HOSTILE)
 def test_what_is_no_length_is_refused_in_one_sentence_with_an_example(text: str, job: Units) -> None:
     with pytest.raises(NotUnderstoodError) as refused:
         read_length(text, job)

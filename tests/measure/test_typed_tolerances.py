@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import LONGEST, NotUnderstoodError, read_tolerance
 from tests.strategies import Typed, mm, readings, units
+from tests.tables import each_of
 
 IN, FT_IN, FT, MM, CM, M = Units
 INCH = Fraction(254, 10)
@@ -29,7 +30,7 @@ def either(text: str, job: Units) -> tuple[Fraction, Fraction] | str:
         return str(refused)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "job", "high", "low"),
     [
         ("+0 -1/2", IN, 0, INCH / 2),
@@ -81,8 +82,8 @@ REFUSED = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("job", list(Units))
-@pytest.mark.parametrize("text", REFUSED)
+@each_of("job", list(Units))
+@each_of("text", REFUSED)
 def test_everything_else_is_refused_and_names_high_and_low(text: str, job: Units) -> None:
     with pytest.raises(NotUnderstoodError) as refused:
         read_tolerance(text, job)

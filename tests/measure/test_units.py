@@ -15,6 +15,7 @@ from gradecheck.measure.typed import LENGTH_UNITS
 from gradecheck.measure.units import NAMES, UnitProblemError, read_quantity, read_slope, registry
 from tests.measure.outside import everything
 from tests.strategies import slope_texts
+from tests.tables import each_of
 
 LENGTHS = ("in", "ft", "yd", "mm", "cm", "m")
 WEIGHTS = ("kg", "t", "lb", "ton")
@@ -129,7 +130,7 @@ def test_the_registry_knows_nothing_it_was_not_told() -> None:
             registry().parse_units(stranger)
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "ratio"),
     [
         ("3/16 in/ft", Fraction(1, 64)),
@@ -193,7 +194,7 @@ def test_an_angle_is_its_tangent_to_twelve_places(hundredths: int) -> None:
     assert isclose(slope.ratio, tan(radians(hundredths / 100)), rel_tol=0, abs_tol=1e-12)
 
 
-@pytest.mark.parametrize(
+@each_of(
     "text",
     [
         "",

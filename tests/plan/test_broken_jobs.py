@@ -14,6 +14,7 @@ import gradecheck.plan
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.problems import PlanProblemsError
 from tests.plan.sample import harmless
+from tests.tables import each_of
 
 HERE = Path(__file__).parent / "broken"
 """NAME.yaml beside the lists it names (NAME.csv, NAME-a.json ...) and NAME.expected, a line for each problem."""
@@ -132,7 +133,7 @@ def test_every_sentence_the_plan_can_say_is_said_of_one_of_them() -> None:
     assert len(known) > 150
 
 
-@pytest.mark.parametrize("job", JOBS)
+@each_of("job", JOBS)
 def test_what_is_said_has_a_place_and_is_in_the_words_of_the_trade(job: str) -> None:
     for line in _expected(job):
         found = re.fullmatch(r"(?P<file>[\w.-]+):(?P<line>[1-9]\d*):(?P<column>[1-9]\d*): (?P<says>.+)", line)

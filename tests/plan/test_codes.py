@@ -17,6 +17,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 from gradecheck.report.findings import not_checked_lines
 from gradecheck.report.rules import all_rules, rules_of
+from tests.tables import each_of
 
 PAVING = "paving institute, interlocking concrete pavement tolerances (about 2020)"
 # fmt: off
@@ -129,7 +130,7 @@ def _value(codes: Iterable[str], name: str, *, metric: bool = False) -> object:
     return None if limit is None else limit.value
 
 
-@pytest.mark.parametrize("name", RULES)
+@each_of("name", RULES)
 def test_without_a_code_only_what_holds_anywhere_is_a_limit(name: str) -> None:
     limit = Limits().get(name)
     assert (limit is not None) == (ANYWHERE in RULES[name].by)
@@ -142,8 +143,8 @@ def test_no_rule_of_a_code_holds_anywhere() -> None:
     assert {where for _, where, _, _ in SOURCES} == {"any job", *CODES}
 
 
-@pytest.mark.parametrize("name", RULES)
-@pytest.mark.parametrize("metric", [False, True])
+@each_of("name", RULES)
+@each_of("metric", [False, True])
 def test_of_several_codes_the_strictest_holds_in_any_order(name: str, metric: bool) -> None:
     least = name.endswith(("at least", "wanted", "near building", "guard within", "on a walk", "driveway", "street"))
     for one, other in combinations(CODES, 2):

@@ -6,7 +6,6 @@ from __future__ import annotations
 import functools
 from typing import get_args
 
-import pytest
 from pydantic import BaseModel
 
 from gradecheck.plan.changes import changes
@@ -14,6 +13,7 @@ from gradecheck.plan.document import JobEntry
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.report.plan_changes import change_lines, summary
+from tests.tables import each_of
 from tests.thorough import every
 
 JOB = """\
@@ -354,7 +354,7 @@ def test_every_key_of_a_job_file_is_written_otherwise_here() -> None:
     assert OTHERWISE.keys() | JUDGES_NOTHING.keys() == _keys()
 
 
-@pytest.mark.parametrize("key", every(5, OTHERWISE))
+@each_of("key", every(5, OTHERWISE))
 def test_a_key_that_is_written_otherwise_is_told(key: str) -> None:
     was, first, then = OTHERWISE[key]
     assert JOB.count(was) == 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.plan.sample import WALK, complaint, complaints, marked, spoiled
+from tests.tables import each_of
 
 FALL = "fall: 3/16 in/ft, over: 15 ft"
 W1 = "W1: {from: DOOR, fall: 3/16 in/ft, over: 15 ft}"
@@ -139,7 +140,7 @@ AREA = [
 ]
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "says"),
     [
         *((spoiled(change), says) for change, says in (*UNKNOWN_KEYS, *POINTS, *JOB)),

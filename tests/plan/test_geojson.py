@@ -20,6 +20,7 @@ from gradecheck.plan.point_list import Listed
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from tests.plan.sample import harmless, marked
 from tests.plan.test_point_list import NAMES, lists, places
+from tests.tables import each_of
 
 FT, M = Units.FT, Units.M
 
@@ -143,7 +144,7 @@ def test_a_file_without_features_is_empty() -> None:
 # What is wrong ------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "says"),
     [
         # No JSON.
@@ -263,8 +264,8 @@ def test_what_is_wrong_is_told_by_line_and_column(text: str, says: str) -> None:
     assert all(says in problem.says and len(problem.says) < 300 for problem in problems)
 
 
-@pytest.mark.parametrize("units", list(Units))
-@pytest.mark.parametrize(
+@each_of("units", list(Units))
+@each_of(
     "places",
     [
         ["[-71.058123, 42.359011]", "[-71.057811, 42.359344]"],

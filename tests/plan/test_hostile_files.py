@@ -13,6 +13,7 @@ from gradecheck.plan import yaml_tree
 from gradecheck.plan.problems import PlanProblemsError
 from tests.plan.sample import WALK, complaint, complaints, harmless, marked, plan_of, spoiled
 from tests.strategies import IN_MM, mm
+from tests.tables import each_of
 
 VALUE = "W2: -3 1/4 in"
 """The last line of the sample; what stands in its place is a point's elevation."""
@@ -31,7 +32,7 @@ def _elevation(written: str) -> str:
     return spoiled((VALUE, f"W2: {written}"))
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "says"),
     [
         # YAML's own machinery.
@@ -210,15 +211,14 @@ def test_a_broken_escape_is_told_on_its_line(escape: str) -> None:
     assert re.search(r"not YAML|escape|invisible", problem.says)
 
 
-@pytest.mark.parametrize(
+@each_of(
     "character",
     [
         *("\x00", "\x07", "\x08", "\x1b", "\x7f", "\x80", "\x85", "\x9b"),
         *("\N{LINE SEPARATOR}", "\N{PARAGRAPH SEPARATOR}", "\ud800", "\ufffe", "\uffff"),
     ],
-    ids=lambda character: f"U+{ord(character):04X}",
 )
-@pytest.mark.parametrize(
+@each_of(
     "text",
     [
         f"§{WALK}",
@@ -227,7 +227,6 @@ def test_a_broken_escape_is_told_on_its_line(escape: str) -> None:
         spoiled((VALUE, "W2: '§3'")),
         f"{WALK}§",
     ],
-    ids=["at-the-start", "after-wide-letters", "in-a-comment", "in-a-value", "at-the-end"],
 )
 def test_a_character_no_text_file_has_is_told_by_line_and_column(text: str, character: str) -> None:
     _, [place] = marked(text)

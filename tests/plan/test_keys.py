@@ -11,6 +11,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.texts import Model
 from gradecheck.plan.yaml_tree import KeyPath
+from tests.tables import each_of
 
 
 @pytest.mark.parametrize(
@@ -80,7 +81,7 @@ BESIDE_IT = (
 EXAMPLES = [(title, key) for title, keys in SECTIONS for key in keys]
 
 
-@pytest.mark.parametrize(("title", "key"), EXAMPLES, ids=lambda value: value if isinstance(value, str) else value.key)
+@each_of(("title", "key"), EXAMPLES)
 def test_every_example_is_read_by_the_model_that_it_stands_in(title: str, key: JobFileKey) -> None:
     """Put where its section says, an example gives no complaint on its own line."""
     steps = title.replace("NUMBER", "1").replace("NAME", "N1").split(": ") if title else []

@@ -21,6 +21,7 @@ from gradecheck.report.findings import finding_line
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 from tests.findings.sample import found, plan_of
+from tests.tables import each_of
 
 PAIRS = (
     ("P1", "\N{CYRILLIC CAPITAL LETTER ER}1"),
@@ -67,7 +68,7 @@ MIXED = (
 NEARLY = (("P0", "PO"), ("Pl", "P1"), ("PI", "Pl"), ("I1", "l1"), ("barn", "bam"), ("burn1", "bum1"))
 
 
-@pytest.mark.parametrize(("one", "other"), [*PAIRS, *(pair[::-1] for pair in PAIRS)])
+@each_of(("one", "other"), [*PAIRS, *(pair[::-1] for pair in PAIRS)])
 def test_two_names_that_look_alike_across_alphabets_are_not_let_in(one: str, other: str) -> None:
     says = f"“{other}” looks like “{one}” on line"
     for text in (f"points: {{{one}: -1, {other}: -2}}", f"points: {{{one}: -1}}\nadded: {{{other}: -2}}"):
@@ -82,7 +83,7 @@ def test_names_that_differ_in_nothing_to_be_seen_are_one_name(one: str, other: s
     assert any("is already the name of" in each.says or "is written twice" in each.says for each in told)
 
 
-@pytest.mark.parametrize("name", HONEST)
+@each_of("name", HONEST)
 def test_a_name_honestly_in_one_alphabet_is_let_be(name: str) -> None:
     name = name.strip()
     assert name_fault(name) is None

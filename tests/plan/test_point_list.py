@@ -26,6 +26,7 @@ from gradecheck.plan.point_list import (
 from gradecheck.plan.problems import PlanProblemsError, Problem
 from gradecheck.plan.texts import TypableName
 from tests.plan.sample import harmless, marked
+from tests.tables import each_of
 from tests.whole import has
 
 FT, M = Units.FT, Units.M
@@ -92,12 +93,12 @@ def test_every_trade_word_for_a_column_is_known_small_and_capital(column: str, h
         assert points_of(f"{table}F1,12,20.5,-0.25,by the oak\n") == [FIRST]
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("unit", "one"),
     [("in", inches(1)), ("ft-in", inches(1)), ("ft", feet(1)), ("mm", millimetres(1)), ("cm", millimetres(10)),
      ("m", metres(1))],
 )  # fmt: skip
-@pytest.mark.parametrize("heading", ["x ({})", "x [{}]", "x_{}", "x({})", "EASTING ( {} )"])
+@each_of("heading", ["x ({})", "x [{}]", "x_{}", "x({})", "EASTING ( {} )"])
 def test_a_unit_in_the_heading_goes_before_the_units_of_the_job(unit: str, one: Length, heading: str) -> None:
     [point] = points_of(f"name,{heading.format(unit)},y\nF1,2.5,1\n", M)
     assert point.at == (one * Fraction(5, 2), metres(1))
@@ -153,10 +154,8 @@ def test_accents_are_kept_in_one_form_so_names_that_look_alike_are_alike() -> No
 ROW = {"P": "F1", "E": "12", "X": "12", "N": "20.5", "Y": "20.5", "Z": "-0.25", "D": "by the oak", "C": "117"}
 
 
-@pytest.mark.parametrize("separator", [",", ";", "\t", " ; "])
-@pytest.mark.parametrize(
-    "order", ["PNEZD", "PENZD", "PXYZD", "PYXZD", "DZNEP", "PNEZCD", "PCNEZD", "CPNEZD", "NEZDP"]
-)
+@each_of("separator", [",", ";", "\t", " ; "])
+@each_of("order", ["PNEZD", "PENZD", "PXYZD", "PYXZD", "DZNEP", "PNEZCD", "PCNEZD", "CPNEZD", "NEZDP"])
 def test_a_list_without_headings_is_read_by_its_order_in_any_order(order: str, separator: str) -> None:
     row = separator.join(ROW[letter] for letter in order)
     assert points_of(f"{row}\n", order=order) == [FIRST]
@@ -231,8 +230,8 @@ def test_an_order_without_names_counts_the_rows() -> None:
 # Far from the zero --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("units", list(Units))
-@pytest.mark.parametrize("number", ["10000000.00", "12345678", "-10000000.01", "500000000.125", "9999999999.999999"])
+@each_of("units", list(Units))
+@each_of("number", ["10000000.00", "12345678", "-10000000.01", "500000000.125", "9999999999.999999"])
 def test_a_coordinate_may_be_counted_from_far_away(units: Units, number: str) -> None:
     [point] = points_of(f"F1,{number},{number},1", units, order="PNEZ")
     assert point.at == (units.one * Fraction(number), units.one * Fraction(number))
@@ -273,7 +272,7 @@ def test_a_column_we_do_not_have_is_the_callers_mistake() -> None:
 # What is wrong ------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("text", "says"),
     [
         # The whole list.
@@ -366,12 +365,11 @@ def test_a_fault_in_the_headings_does_not_hide_or_make_faults_in_the_rows() -> N
     assert places(complaints(text)) == expected
 
 
-@pytest.mark.parametrize("character", ["\x00", "\x07", "\x1b", "\x7f", "\x85", "\u2028", "\u200b", "\ufeff",
-                                       "\ud800"], ids=lambda character: f"U+{ord(character):04X}")  # fmt: skip
-@pytest.mark.parametrize(
+@each_of("character", ["\x00", "\x07", "\x1b", "\x7f", "\x85", "\u2028", "\u200b", "\ufeff",
+                                       "\ud800"])  # fmt: skip
+@each_of(
     "text", ["name,elevation\nF1§,3\n", "name,elevation,note\nF1,3,§a\n", "name,elevation\n# §\nF1,3\n",
              "n§ame,elevation\nF1,3\n", 'name,elevation,note\nF1,3,"oak §"\n', "F§1,,,3\n# a\n"],
-    ids=["name", "note", "comment", "heading", "quoted", "first"],
 )  # fmt: skip
 def test_a_character_that_can_not_be_seen_is_refused_where_it_stands(text: str, character: str) -> None:
     _, [place] = marked(text)

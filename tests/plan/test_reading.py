@@ -14,6 +14,7 @@ from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Rod
 from tests.plan.sample import WALK, plan_of, spoiled
 from tests.strategies import Chain, chains, mm
+from tests.tables import each_of
 
 W1 = "W1: {from: DOOR, fall: 3/16 in/ft, over: 15 ft}"
 W2 = "W2: -3 1/4 in"
@@ -126,12 +127,12 @@ def test_a_tolerance_is_the_same_both_ways_or_one_for_each() -> None:
     assert tolerances["base"].high == tolerances["base"].low == inches(Fraction(3, 8))
 
 
-@pytest.mark.parametrize(
+@each_of(
     ("units", "one"),
     [("in", inches(1)), ("ft-in", inches(1)), ("ft", inches(12)), ("mm", millimetres(1)), ("cm", millimetres(10)),
      ("m", millimetres(1000))],
 )  # fmt: skip
-@pytest.mark.parametrize(
+@each_of(
     ("written", "high", "low"),
     [
         ("+0 -1/2", "0", "1/2"),

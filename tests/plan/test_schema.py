@@ -18,6 +18,7 @@ from gradecheck.plan.schema import job_schema, schema_text
 from gradecheck.plan.starter import KINDS, JobAnswers, starter_text
 from gradecheck.plan.yaml_tree import read_yaml
 from tests.plan.sample import WALK, spoiled
+from tests.tables import each_of
 
 SCHEMA = job_schema()
 JOBS = sorted((Path(__file__).parents[2] / "jobs").glob("*/job.yaml"))
@@ -96,7 +97,7 @@ class _Plain(yaml.SafeLoader):
 _Plain.add_implicit_resolver("tag:yaml.org,2002:float", re.compile(r"[-+]?[0-9]+(\.[0-9]*)?$"), list("-+0123456789"))
 
 
-@pytest.mark.parametrize("text", [key.example for _, keys in sections() for key in keys])
+@each_of("text", [key.example for _, keys in sections() for key in keys])
 def test_every_example_is_yaml(text: str) -> None:
     assert as_texts(f"key: {text}")["key"]
 

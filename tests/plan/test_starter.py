@@ -32,6 +32,7 @@ from gradecheck.plan.starter import (
     text_fault,
     zero_fault,
 )
+from tests.tables import each_of
 
 EVERY_KIND: tuple[tuple[str, AreaKind], ...] = tuple((kind, kind) for kind in KINDS)
 CHOICES = [(kind, word) for kind in KINDS for word in BUILD_UPS[kind]]
@@ -50,8 +51,8 @@ def beyond_reminders(plan: Plan) -> list[str]:
 # -- what every starter keeps
 
 
-@pytest.mark.parametrize("units", Units)
-@pytest.mark.parametrize(("kind", "build_up"), CHOICES, ids=lambda value: str(value))
+@each_of("units", Units)
+@each_of(("kind", "build_up"), CHOICES)
 def test_nothing_is_found_in_a_new_job_of_any_units_kind_and_build_up(
     units: Units, kind: AreaKind, build_up: str
 ) -> None:
@@ -174,7 +175,7 @@ HOSTILE = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", HOSTILE)
+@each_of("name", HOSTILE)
 def test_a_hostile_name_is_read_back_as_it_was_given(name: str) -> None:
     answers = JobAnswers(title=name, zero=f"Z{name}", zero_is=name, areas=((name, "patio"), (f"{name}.", "steps")))
     plan = plan_of(answers)
@@ -321,7 +322,7 @@ def test_tolerances_and_marks_are_read_back_exactly(
 # -- folders
 
 
-@pytest.mark.parametrize(
+@each_of(
     "name",
     [
         "", " ", ".", "..", ".hidden", "-x", "~x", "a/b", "a\\b", "a:b", "a*", "a?", 'a"', "a<", "a>", "a|", "a\0",

@@ -10,6 +10,7 @@ from fractions import Fraction
 import pytest
 
 from gradecheck.plan.limits import RULES, Limits
+from tests.tables import each_of
 
 TOLERANCES = "paving institute, interlocking concrete pavement tolerances (about 2020)"
 IMPERVIOUS = "IRC 2018 R401.3, exception for impervious surfaces"
@@ -112,9 +113,7 @@ def number(text: str) -> Fraction:
     return sum(map(Fraction, figures), Fraction(0)) * METRES[unit]
 
 
-@pytest.mark.parametrize(
-    ("rule", "code", "us", "mm", "source"), CITED, ids=[f"{row[0]}, {row[1] or 'any job'}: {row[4]}" for row in CITED]
-)
+@each_of(("rule", "code", "us", "mm", "source"), CITED)
 def test_a_limit_is_its_source_s_number_and_names_it(
     rule: str, code: str, us: str, mm: int | None, source: str
 ) -> None:

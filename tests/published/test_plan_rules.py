@@ -24,6 +24,7 @@ from tests.published.sources import (
     in_inches,
     of,
 )
+from tests.tables import each_of
 
 FROM_THE_INPUTS = Source("arithmetic from the stated inputs", DERIVED)
 TRADE = Source("a trade's rule of thumb, the exact number worked out", COMMON_PRACTICE)
@@ -175,9 +176,7 @@ def _first(name: str) -> SourcedLimit:
     return next(iter(RULES[name].by.values()))
 
 
-@pytest.mark.parametrize(
-    ("name", "number", "metric"), [pytest.param(*rest, id=of(row, source)) for row, source, *rest in NUMBERS]
-)
+@each_of(("name", "number", "metric"), [pytest.param(*rest, id=of(row, source)) for row, source, *rest in NUMBERS])
 def test_a_usual_limit_is_what_is_published(name: str, number: Length | Fraction | int, metric: int | None) -> None:
     rule = _first(name)
     assert rule.value == (number.metres if isinstance(number, Length) else number)

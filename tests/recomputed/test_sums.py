@@ -21,6 +21,7 @@ from gradecheck.state.state import fold
 from tests.journal_strategies import Site
 from tests.recomputed.plainly import Place, Sheet, best_plane, falls_down, ordered, rows_of_three
 from tests.recomputed.test_plans import HERE, PLANS, Off, _bumpy, _off_square, _on_target, _read, _tipped
+from tests.tables import each_of
 from tests.thorough import some
 
 AREAS = [(name, area) for name in PLANS for area in Sheet(HERE / f"{name}.yaml", PLANS[name]).yards]
@@ -198,8 +199,8 @@ def _gauged(name: str, area: str, kind: Literal["lippage", "above drain"], value
     return told
 
 
-@pytest.mark.parametrize("beyond", HAIRS)
-@pytest.mark.parametrize(("name", "area"), PAVED)
+@each_of("beyond", HAIRS)
+@each_of(("name", "area"), PAVED)
 def test_a_gauged_joint_is_out_only_beyond_its_limit_either_way_up(name: str, area: str, beyond: Fraction) -> None:
     for side in (1, -1):
         told = _gauged(name, area, "lippage", side * (JOINT[name] + beyond))
@@ -407,8 +408,8 @@ def _through_three(sheet: Sheet, area: str, spot: str) -> bool:
     )
 
 
-@pytest.mark.parametrize(("name", "area"), PAVED)
-@pytest.mark.parametrize("off", [_on_target, _bumpy, _rough])
+@each_of(("name", "area"), PAVED)
+@each_of("off", [_on_target, _bumpy, _rough])
 def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, area: str, off: Off) -> None:
     sheet, plan = SHEETS[name], JOBS[name]
     checks = check_area(_read(plan, sheet, off), area, "finish")
