@@ -45,8 +45,8 @@ if sys.platform != "win32":
     resource.setrlimit(resource.RLIMIT_DATA, (MOST_MEMORY, resource.getrlimit(resource.RLIMIT_DATA)[1]))
 
 
-# Thousands of tests, and all that they import, stay until the end. Looked through as often as suits a small program, that
-# took a twentieth of the time of all tests, and a fifth of that of collecting them.
+# Thousands of tests, and all that they import, stay until the end. Looked through as often as suits a small program,
+# that took a twentieth of the time of all tests, and a fifth of that of collecting them.
 gc.set_threshold(50_000, 20, 20)
 
 
