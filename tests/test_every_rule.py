@@ -95,8 +95,8 @@ def taped(session: Session) -> Broken:
     ):
         session.record(actions.tape(session.state, "corner", *pair.split("-"), size))
     layout = session.plan.layout["corner"]
-    told = layout_results("corner", check_layout(session.state, layout), session.plan.notation)
-    return {(each.says, each.limit) for each in told if each.verdict == "fault"}
+    results = layout_results("corner", check_layout(session.state, layout), session.plan.notation)
+    return {(each.says, each.limit) for each in results if each.verdict == "fault"}
 
 
 def wandering(session: Session) -> Broken:
@@ -199,8 +199,8 @@ def _broken(name: str, value: str, folder: Path) -> Broken:
             session.record(actions.reading(session.state, Surface("yard", point, "finish"), typed))
         if rule.look is not None:
             return rule.look(session)
-        told = area_results(check_area(session.state, "yard"), session.plan.notation)
-        return {(each.section, each.says.partition(" ")[0]) for each in told if each.verdict == "fault"}
+        results = area_results(check_area(session.state, "yard"), session.plan.notation)
+        return {(each.section, each.says.partition(" ")[0]) for each in results if each.verdict == "fault"}
     finally:
         session.close()
 

@@ -66,8 +66,8 @@ class Site:
 
     def now(self, point: str, stage: str) -> str:
         """What the machine's seat is told about a point as things are known now."""
-        told = answer(self.session.state, Surface("walk", point, stage))
-        return told.headline if told else "nothing"
+        verdict = answer(self.session.state, Surface("walk", point, stage))
+        return verdict.headline if verdict else "nothing"
 
     def grade_rod(self, point: str, stage: str) -> str:
         """What the rod should read there."""

@@ -647,9 +647,9 @@ def test_a_guarded_plan_calls_only_what_it_can(window: Window) -> None:
         "48-11/16": Word.FILL,
     }
     session.record(actions.reading(session.state, W1, "48-3/8"))
-    told = answer(session.state, W1)
-    assert told is not None
-    assert (told.headline, told.off) == ("TOO CLOSE TO CALL", "+1/8")
+    reply = answer(session.state, W1)
+    assert reply is not None
+    assert (reply.headline, reply.off) == ("TOO CLOSE TO CALL", "+1/8")
     assert point_row(session.state, W1).word is Word.TOO_CLOSE
 
 

@@ -90,13 +90,13 @@ async def test_what_was_shared_is_on_the_board(jobs: Path, clock: Clock) -> None
     app = GradeApp(jobs, clock=clock, board=board_of_shared(jobs, job, clock))
     async with running(app) as pilot:
         await until(pilot, lambda: "Quillmere" in shown(app))
-        told = lines(app)
-        assert told[0].startswith("  board · 1 job · looked 07:30 · ")
-        assert told[1] == f"▌ Quillmere Court  setup on DOOR 07:30{' ' * 21}last entry 07:30 RK"
+        says = lines(app)
+        assert says[0].startswith("  board · 1 job · looked 07:30 · ")
+        assert says[1] == f"▌ Quillmere Court  setup on DOOR 07:30{' ' * 21}last entry 07:30 RK"
         # Of 11 cells 6/10 are 6.6 and 4/10 4.4.
-        assert told[2] == "▌   yard           subgrade  ███████────  6 of 10  4 unread  07:30 RK"
-        assert told[3] == "▌   stages: 4 not begun"
-        assert told[4] == "▌   counted by unnamed from 9 entries"
+        assert says[2] == "▌   yard           subgrade  ███████────  6 of 10  4 unread  07:30 RK"
+        assert says[3] == "▌   stages: 4 not begun"
+        assert says[4] == "▌   counted by unnamed from 9 entries"
 
 
 async def test_newer_counts_follow_and_the_hand_stays_on_its_job(jobs: Path, clock: Clock) -> None:

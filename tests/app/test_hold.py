@@ -22,9 +22,9 @@ async def test_a_reading_above_it_is_asked_about_and_kept_behind_a_reason(jobs: 
         assert "subgrade is a hold point and not signed off. F9 signs it." in words(app)
         await press(pilot, "54-5/8", "enter")
         assert isinstance(app.screen, HoldScreen)
-        told = shown(app)
-        assert "0 of 10 points were read at subgrade" in told
-        assert "Why go past subgrade?" in told
+        says = shown(app)
+        assert "0 of 10 points were read at subgrade" in says
+        assert "Why go past subgrade?" in says
         assert readings(job) == [], "nothing was read"
         await press(pilot, "escape")
         assert not isinstance(app.screen, HoldScreen)
@@ -49,7 +49,7 @@ async def test_the_screen_fits_a_small_window(jobs: Path, clock: Clock) -> None:
             await press(pilot, "f3")
         await press(pilot, "54-5/8", "enter")
         assert isinstance(app.screen, HoldScreen)
-        told = shown(app)
-        assert "subgrade is a hold point" in " ".join(told.split())
-        assert DECIDES not in told, "the screens that it stands between judge"
-        assert "Escape goes back" in told
+        text = shown(app)
+        assert "subgrade is a hold point" in " ".join(text.split())
+        assert DECIDES not in text, "the screens that it stands between judge"
+        assert "Escape goes back" in text

@@ -79,10 +79,10 @@ async def test_questions_come_in_turn_and_the_last_enter_keeps(jobs: Path, clock
         # The next version of the same file needs no answer, and what changed is told.
         sent.write_bytes(SENT.replace("-0,25", "-0,3").encode() + b"3;5,5;2,25;-0,5;\r\n")
         await entered(pilot, str(sent))
-        told = shown(app)
-        assert "Anything not answered now uses last time's answer." in told
-        assert "1 new: Q3" in told
-        assert "1 changed: Q2" in told
+        says = shown(app)
+        assert "Anything not answered now uses last time's answer." in says
+        assert "1 new: Q3" in says
+        assert "1 changed: Q2" in says
         await entered(pilot, "units ft")
         assert "3 changed" not in shown(app)
         assert words(app).startswith("Enter alone writes")

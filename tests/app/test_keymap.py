@@ -48,9 +48,9 @@ async def test_a_chosen_key_acts_and_is_named_wherever_keys_are(job: Path, clock
         assert point(app) == "P1"
         await press(pilot, "ctrl+o")
         assert isinstance(app.screen, KeysScreen)
-        told = " ".join(each.text for each in app.screen.query(Sheet))
-        assert re.search(r"F10 +Set up or move", told)
-        assert not re.search(r"\bF4\b +Set up", told)
+        says = " ".join(each.text for each in app.screen.query(Sheet))
+        assert re.search(r"F10 +Set up or move", says)
+        assert not re.search(r"\bF4\b +Set up", says)
         await press(pilot, "ctrl+o")
         assert isinstance(app.screen, GuideScreen)
         page = app.screen.query_one(Sheet).text

@@ -425,10 +425,10 @@ async def test_the_guide_is_read_without_the_marks_of_its_file(pilot: Pilot[int]
 def test_each_page_of_the_guide_is_all_there_but_for_its_marks() -> None:
     for page in sorted((Path(__file__).parents[2] / "gradecheck" / "guide").glob("*.md")):
         text = page.read_text("utf-8")
-        told = " ".join("".join(piece for piece, _ in row) for row in guide_rows(text))
+        says = " ".join("".join(piece for piece, _ in row) for row in guide_rows(text))
         marks = str.maketrans("", "", "|`#*-\\")
         wanted = [word for word in text.translate(marks).split() if word not in ("sh", "toml", "yaml", "bat")]
-        assert told.translate(marks).split() == wanted, page.name
+        assert says.translate(marks).split() == wanted, page.name
 
 
 SWALLOWED = {

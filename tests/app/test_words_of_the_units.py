@@ -74,8 +74,8 @@ def test_no_refusal_of_a_command_speaks_in_fractions(
     said = {}
     for slip in SLIPS:
         main([each.replace("{job}", str(tmp_path)) for each in slip])
-        told = capsys.readouterr()
-        said[" ".join(slip)] = told.err + told.out
+        printed = capsys.readouterr()
+        said[" ".join(slip)] = printed.err + printed.out
     assert {command: says for command, says in said.items() if BROKEN_INCHES.search(says)} == {}
     assert all(said.values())
 

@@ -26,10 +26,10 @@ def unexpected(err: str) -> str:
 
 def answered(text: str) -> Any:
     """What a command answered in JSON, without what every answer begins with; of a table the rows."""
-    told = json.loads(text)
-    assert told.pop("schema version") == 1
-    assert isinstance(told.pop("command"), str)
-    return told["rows"] if set(told) - {"decides"} == {"rows"} else told
+    answer = json.loads(text)
+    assert answer.pop("schema version") == 1
+    assert isinstance(answer.pop("command"), str)
+    return answer["rows"] if set(answer) - {"decides"} == {"rows"} else answer
 
 
 def job_begun(folder: Path, monkeypatch: pytest.MonkeyPatch, name: str, job: str, *commands: str) -> Path:
@@ -46,6 +46,6 @@ def said(capsys: pytest.CaptureFixture[str], *arguments: str, code: int = 0) -> 
     """What a command that ends so prints; of one that is refused, what it says to that and nothing else."""
     capsys.readouterr()
     assert main(arguments) == code
-    told = capsys.readouterr()
-    assert code != 2 or not told.out
-    return told.err if code == 2 else told.out
+    printed = capsys.readouterr()
+    assert code != 2 or not printed.out
+    return printed.err if code == 2 else printed.out

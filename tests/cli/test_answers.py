@@ -54,14 +54,14 @@ def test_a_refusal_is_one_object_on_stdout_and_its_sentence_on_stderr(job: Path,
         code = main(order.split())
     except SystemExit as ended:
         code = int(str(ended.code))
-    told = capsys.readouterr()
-    answer = json.loads(told.out)
+    printed = capsys.readouterr()
+    answer = json.loads(printed.out)
     assert code == 2
     assert list(answer) == ["schema version", "command", "error"]
     assert answer["command"] == ("" if order.startswith("raed") else order.split()[0])
     assert answer["error"]["exit"] == 2
     assert answer["error"]["says"].strip()
-    assert answer["error"]["says"] in told.err
+    assert answer["error"]["says"] in printed.err
     assert (job / "journal.db").read_bytes() == before
 
 

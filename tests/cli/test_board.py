@@ -48,9 +48,9 @@ def test_one_meeting_place(places: pytest.MonkeyPatch, capsys: Out) -> None:
 
 
 def test_a_folder_of_meeting_places(places: pytest.MonkeyPatch, capsys: Out) -> None:
-    told = answer(capsys, "board", "firm")
-    assert sorted(job["job"] for job in told["jobs"]) == ["Larkmoor Yard", "Wickering Yard"]
-    assert told["passed over"] == []
+    reply = answer(capsys, "board", "firm")
+    assert sorted(job["job"] for job in reply["jobs"]) == ["Larkmoor Yard", "Wickering Yard"]
+    assert reply["passed over"] == []
     lines = said(capsys, "board", "firm", "--text")
     assert lines[0] == "2 jobs, firm"
 
@@ -65,8 +65,8 @@ def test_the_board_reads_no_entries(places: pytest.MonkeyPatch, capsys: Out) -> 
 def test_entries_without_counts_are_told(places: pytest.MonkeyPatch, capsys: Out) -> None:
     for path in Path("firm/other").glob("*.progress"):
         path.unlink()
-    told = answer(capsys, "board", "firm")
-    assert told["trouble"] == "1 job is there without counts; the next time it is shared brings them."
+    reply = answer(capsys, "board", "firm")
+    assert reply["trouble"] == "1 job is there without counts; the next time it is shared brings them."
 
 
 def test_a_row_half_there_is_named_and_taken_once_whole(places: pytest.MonkeyPatch, capsys: Out) -> None:

@@ -50,9 +50,9 @@ def test_they_are_told_once_a_day_and_a_line_at_each_stage(job: Path, capsys: Ou
 
 def test_the_answer_stays_as_it_is_for_whoever_reads_on(job: Path, capsys: Out) -> None:
     assert main(["setup", str(job), "DOOR=50", "--by", "RK", "--json"]) == 0
-    told = capsys.readouterr()
-    assert "Call 811" not in told.out
-    assert "Call 811" in told.err
+    printed = capsys.readouterr()
+    assert "Call 811" not in printed.out
+    assert "Call 811" in printed.err
 
 
 @pytest.mark.parametrize(

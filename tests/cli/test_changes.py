@@ -91,9 +91,9 @@ def begun(job: Path, capsys: Out) -> Path:
 
 def test_a_plan_that_nobody_changed_is_in_force(begun: Path, capsys: Out) -> None:
     assert _run(capsys, "changes", str(begun)) == "The plan in the job file is the current plan.\n"
-    told = _json(capsys, "changes", str(begun))
-    assert told["accepted"] is False
-    assert [told[key] for key in ("moved", "added", "gone", "tolerances", "stages", "marks", "on site")] == [[]] * 7
+    answer = _json(capsys, "changes", str(begun))
+    assert answer["accepted"] is False
+    assert [answer[key] for key in ("moved", "added", "gone", "tolerances", "stages", "marks", "on site")] == [[]] * 7
 
 
 def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path, capsys: Out) -> None:
@@ -103,9 +103,9 @@ def test_a_job_file_that_changed_waits_and_says_what_it_would_change(begun: Path
         "  terrace: 2 points moved (T1, T2) at subgrade, base, finish, most T2 subgrade +2 3/8 in",
         "  steps: 2 points moved (S1, S2) at finish, all +2 3/8 in",
     ]
-    told = _json(capsys, "changes", str(begun), code=1)
+    answer = _json(capsys, "changes", str(begun), code=1)
     by = {"mm": pytest.approx(30.48), "text": "1 3/16 in"}
-    assert told["moved"][0] == {"area": "terrace", "point": "T1", "stage": "subgrade", "by": by}
+    assert answer["moved"][0] == {"area": "terrace", "point": "T1", "stage": "subgrade", "by": by}
     # Until it is taken over the plan in force is judged by.
     assert main(["read", str(begun), "T1=50 7/16"]) == 0
     out, err = capsys.readouterr()
@@ -124,10 +124,10 @@ def test_an_accepted_plan_is_in_force_and_is_not_accepted_twice(begun: Path, cap
 def test_taken_over_is_said_in_json_too(begun: Path, capsys: Out) -> None:
     before = _json(capsys, "changes", str(begun))["digest"]
     _rewrite(begun, "x: 2%", "x: 1%")
-    told = _json(capsys, "changes", str(begun), "--accept")
-    assert told["accepted"] is True
-    assert told["moved"] == []
-    assert told["digest"] != before
+    answer = _json(capsys, "changes", str(begun), "--accept")
+    assert answer["accepted"] is True
+    assert answer["moved"] == []
+    assert answer["digest"] != before
 
 
 def test_a_job_file_that_broke_is_told_and_not_taken_over(begun: Path, capsys: Out) -> None:
@@ -146,8 +146,8 @@ def _broken(capsys: Out, *arguments: str) -> str:
 def test_a_point_is_added_and_its_sum_said(job: Path, capsys: Out) -> None:
     said = _run(capsys, "add", str(job), "terrace", "N1", "from", "T1", "fall", "2%", "over", "5 ft", "--by", "RK")
     assert said == "N1 added to terrace: T1 −2.4 − 60 in × 2% = −3.6 in\n"
-    told = _json(capsys, "add", str(job), "terrace", "N2", "at 5 ft, 2 ft", "--what", "by the wall")
-    assert told == {
+    answer = _json(capsys, "add", str(job), "terrace", "N2", "at 5 ft, 2 ft", "--what", "by the wall")
+    assert answer == {
         "area": "terrace",
         "point": "N2",
         "finish": {"mm": pytest.approx(-30.48), "text": "-1 3/16 in"},
@@ -164,8 +164,8 @@ def test_what_was_added_is_read_like_any_other(begun: Path, capsys: Out) -> None
 def test_a_target_and_a_tolerance_are_changed_for_a_reason(job: Path, capsys: Out) -> None:
     said = _run(capsys, "change", str(job), "T1=-2 1/2", "--why", "door sill", "--by", "RK")
     assert said == "T1 now −2 1/2 in: door sill\n"
-    told = _json(capsys, "change", str(job), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
-    assert told == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
+    answer = _json(capsys, "change", str(job), "terrace=1/2 high 1/4 low", "--stage", "base", "--why", "clay")
+    assert answer == {"kind": "tolerance", "says": "terrace base tolerance now +1/2 -1/4: clay"}
     assert _json(capsys, "change", str(job), "T2=-5", "--why", "kerb")["kind"] == "target"
     assert _run(capsys, "changes", str(job)).splitlines() == [
         "The plan in the job file is the current plan.",
@@ -235,8 +235,8 @@ def _plan(job: Path) -> Any:
 def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: Out) -> None:
     assert _run(capsys, "examine", str(job)) == "Saltmarsh Steps: 4 points in 2 areas, no issues found.\n"
     _rewrite(job, "down: 2, riser: 6", "down: 4, riser: 6")
-    told = _run(capsys, "examine", str(job)).splitlines()
-    assert told[1:] == [
+    lines = _run(capsys, "examine", str(job)).splitlines()
+    assert lines[1:] == [
         "line 15: reminder: steps, T2 to S4: 4 risers, from 4 a handrail may be required; check the local code. "
         "(IRC 2018 R311.7.8, 2024 R318.7.8)"
     ]
@@ -244,8 +244,8 @@ def test_a_sound_plan_ends_with_0_and_reminders_do_not_count(job: Path, capsys: 
 
 def test_a_finding_ends_with_1_and_is_told_with_its_line(job: Path, capsys: Out) -> None:
     _rewrite(job, "riser: 6, tread: 14", "riser: 8, tread: 9")
-    told = _run(capsys, "examine", str(job), code=1).splitlines()
-    assert told[1:] == [
+    lines = _run(capsys, "examine", str(job), code=1).splitlines()
+    assert lines[1:] == [
         "line 15: fault: steps, T2 to S1: the riser is 8 in, the limit is 7 3/4 in; change their number. "
         "(IRC 2018 R311.7.5.1, 2024 R318.7.5.1) And 1 more like it.",
         "line 15: fault: steps, S1: the tread is 9 in, at least 10 in; make it deeper. "
@@ -288,20 +288,20 @@ def test_three_planted_mistakes_are_told_with_their_lines(job: Path, capsys: Out
 
 
 def test_targets_show_how_they_are_come_by(job: Path, capsys: Out) -> None:
-    told = _run(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working").splitlines()
-    assert told[1:4] == [
+    lines = _run(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working").splitlines()
+    assert lines[1:4] == [
         "    T1 = plane through DOOR 0 − 120 in × 2% = −2.4 in",
         "    T1 base = finish −2.4 − 2 3/8 in paver = −4.775 in",
         "    shown as −4 3/4 in",
     ]
     first, *_ = _json(capsys, "targets", str(job), "--area", "terrace", "--stage", "base", "--working")
-    assert first["working"] == [line.strip() for line in told[1:4]]
+    assert first["working"] == [line.strip() for line in lines[1:4]]
 
 
 def test_targets_of_steps_are_their_sums(job: Path, capsys: Out) -> None:
-    told = _run(capsys, "targets", str(job), "--area", "steps", "--working").splitlines()
-    assert "    S1 = T2 −4.8 − 6 in = −10.8 in" in told
-    assert "    S2 = S1 −10.8 − 6 in = −16.8 in" in told
+    lines = _run(capsys, "targets", str(job), "--area", "steps", "--working").splitlines()
+    assert "    S1 = T2 −4.8 − 6 in = −10.8 in" in lines
+    assert "    S2 = S1 −10.8 − 6 in = −16.8 in" in lines
 
 
 def test_targets_that_are_not_there_are_refused(job: Path, capsys: Out) -> None:
@@ -324,15 +324,15 @@ def changed(begun: Path, capsys: Out) -> Path:
 def _answered(capsys: Out, *arguments: str) -> tuple[str, str]:
     """What a command that ends well prints, and what it says beside that."""
     assert main(list(arguments)) == 0
-    told = capsys.readouterr()
-    return told.out, unexpected(told.err)
+    printed = capsys.readouterr()
+    return printed.out, unexpected(printed.err)
 
 
 def test_targets_are_those_in_force_on_site_and_say_which_changed_there(changed: Path, capsys: Out) -> None:
     out, err = _answered(capsys, "targets", str(changed), "--working")
     assert err == ""
-    told = out.splitlines()
-    rows = [" ".join(line.split()) for line in told if not line.startswith("    ")]
+    lines = out.splitlines()
+    rows = [" ".join(line.split()) for line in lines if not line.startswith("    ")]
     assert rows == [
         "terrace T1 finish −2 1/2 +1/8 −1/8 by the door (changed on site)",
         "terrace T1 base −4 7/8 +1/2 −1/4 by the door (changed on site)",
@@ -344,7 +344,7 @@ def test_targets_are_those_in_force_on_site_and_say_which_changed_there(changed:
         "steps S2 finish ~−16 13/16 +1/8 −1/8 foot",
         "steps N1 finish −6 +1/8 −1/8 at the foot (added on site)",
     ]
-    assert "    T1 = by the surface, changed on site: door sill" in told
+    assert "    T1 = by the surface, changed on site: door sill" in lines
     shown = _json(capsys, "targets", str(changed))
     assert [(row["point"], row["stage"], row["on site"]) for row in shown if row["on site"]] == [
         *(("T1", stage, "changed") for stage in ("finish", "base", "subgrade")),
@@ -371,13 +371,13 @@ def test_the_sheet_is_as_it_stands_on_site_and_says_so_at_its_head(changed: Path
     assert {"T1 by the door −2 1/2 −4 7/8 −10 7/8", "may be low 1/8 1/4 1/2", "N1 at the foot −6"} <= rows
     alone = _answered(capsys, "plan", str(changed), "--area", "steps")[0].splitlines()
     assert alone[2:4] == [CHANGES[0], CHANGES[3]]
-    told = _json(capsys, "plan", str(changed))
-    assert told["on site"] == [
+    answer = _json(capsys, "plan", str(changed))
+    assert answer["on site"] == [
         "T1 now -2 1/2 in: door sill",
         "terrace base tolerance now +1/2 -1/4: clay",
         "N1 added: T2 −4.8 − 60 in × 2% = −6 in",
     ]
-    assert told["areas"][0]["points"][0]["stages"]["finish"]["mm"] == -63.5
+    assert answer["areas"][0]["points"][0]["stages"]["finish"]["mm"] == -63.5
 
 
 SAID = "Changed on site, and so in this: T1, terrace base tolerance, N1. “gradecheck changes” shows why.\n"

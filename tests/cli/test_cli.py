@@ -83,18 +83,18 @@ Out = pytest.CaptureFixture[str]
 def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
     """What a command answers in JSON; it must end with that code and say nothing else."""
     assert main([*arguments, "--json"]) == code
-    told = capsys.readouterr()
-    assert unexpected(told.err) == ""
-    assert told.out.isascii(), "no terminal can take it for anything else"
-    return answered(told.out)
+    printed = capsys.readouterr()
+    assert unexpected(printed.err) == ""
+    assert printed.out.isascii(), "no terminal can take it for anything else"
+    return answered(printed.out)
 
 
 def said(capsys: Out, *arguments: str, code: int = 0) -> list[str]:
     """The lines a command prints."""
     assert main(arguments) == code
-    told = capsys.readouterr()
-    assert unexpected(told.err) == ""
-    return told.out.splitlines()
+    printed = capsys.readouterr()
+    assert unexpected(printed.err) == ""
+    return printed.out.splitlines()
 
 
 def journal(job: Path) -> bytes:
@@ -115,9 +115,9 @@ def test_examine_counts_what_a_sound_plan_holds(job: Path, capsys: Out) -> None:
     counted, reminder = said(capsys, "examine", "court")
     assert counted == "Quillmere Court: 3 points in 2 areas, no issues found."
     assert reminder.startswith("line 17: NOT CHECKED: yard: no code is named for risers, handrails and guards")
-    told = answer(capsys, "examine", "court/job.yaml")
-    assert (told["job"], told["problems"]) == ("Quillmere Court", [])
-    assert told["areas"] == {
+    reply = answer(capsys, "examine", "court/job.yaml")
+    assert (reply["job"], reply["problems"]) == ("Quillmere Court", [])
+    assert reply["areas"] == {
         "path": {"points": 2, "stages": ["finish"]},
         "yard": {"points": 1, "stages": ["subgrade", "base", "finish"]},
     }
@@ -129,10 +129,10 @@ def test_examine_tells_every_problem_with_its_line_and_ends_with_1(job: Path, ca
     (job / "job.yaml").write_text(text, encoding="utf-8")
     lines = said(capsys, "examine", "court", code=1)
     assert [line.split(": ")[0] for line in lines] == ["job.yaml:2:8", "job.yaml:20:18"]
-    told = answer(capsys, "examine", "court", code=1)
-    assert list(told) == ["problems", "decides"]
-    assert [set(problem) for problem in told["problems"]] == [{"file", "line", "column", "says"}] * 2
-    assert [(problem["line"], problem["column"]) for problem in told["problems"]] == [(2, 8), (20, 18)]
+    reply = answer(capsys, "examine", "court", code=1)
+    assert list(reply) == ["problems", "decides"]
+    assert [set(problem) for problem in reply["problems"]] == [{"file", "line", "column", "says"}] * 2
+    assert [(problem["line"], problem["column"]) for problem in reply["problems"]] == [(2, 8), (20, 18)]
 
 
 def test_targets_give_every_surface_with_its_sum(job: Path, capsys: Out) -> None:
@@ -195,14 +195,14 @@ def test_setup_tells_the_plane_and_keeps_the_text_as_typed(job: Path, capsys: Ou
 
 
 def test_setup_on_two_marks_ends_with_1_where_they_disagree(job: Path, capsys: Out) -> None:
-    told = answer(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8", "--by", "RK")
-    assert (told["agree"], told["rod"], told["seq"]) == (True, "site rod", 2)
-    assert told["plane"] == length(1270.0, "50 in")
-    assert told["from"] == {"DOOR": length(1270.0, "50 in"), "PIN": length(1270.0, "50 in")}
-    assert told["spread"] == length(0.0, "0 in")
-    told = answer(capsys, "setup", "court", "DOOR=50", "PIN=54", "--by", "RK", code=1)
-    assert (told["agree"], told["spread"]) == (False, length(9.525, "3/8 in"))
-    assert told["seq"] is None, "nothing was recorded without a reason"
+    reply = answer(capsys, "setup", "court", "DOOR=50", "PIN=54-3/8", "--by", "RK")
+    assert (reply["agree"], reply["rod"], reply["seq"]) == (True, "site rod", 2)
+    assert reply["plane"] == length(1270.0, "50 in")
+    assert reply["from"] == {"DOOR": length(1270.0, "50 in"), "PIN": length(1270.0, "50 in")}
+    assert reply["spread"] == length(0.0, "0 in")
+    reply = answer(capsys, "setup", "court", "DOOR=50", "PIN=54", "--by", "RK", code=1)
+    assert (reply["agree"], reply["spread"]) == (False, length(9.525, "3/8 in"))
+    assert reply["seq"] is None, "nothing was recorded without a reason"
     (_, why) = said(capsys, "setup", "court", "DOOR=50", "PIN=54", "--why", "wind", "--by", "RK", code=1)
     assert why.startswith("THEY DISAGREE by 3/8 in")
     reviewed = answer(capsys, "review", "court", code=1)
@@ -219,9 +219,13 @@ def test_setup_on_a_direct_rod(job: Path, capsys: Out) -> None:
 def test_recheck_ends_with_1_where_the_instrument_was_disturbed(stood: Path, capsys: Out) -> None:
     assert said(capsys, "recheck", "court", "DOOR=50-1/16") == ["DOOR is off by −1/16 in (allowed 1/8 in): setup OK."]
     said(capsys, "read", "court", "P1=51")
-    told = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)
-    assert (told["mark"], told["good"], told["off"]) == ("DOOR", False, length(-12.7, "-1/2 in"))
-    assert told["in doubt"] == [{"area": "path", "point": "P1", "stage": "finish"}]
+    reply = answer(capsys, "recheck", "court", "DOOR=50-1/2", code=1)
+    assert (reply["mark"], reply["good"], reply["off"]) == (
+        "DOOR",
+        False,
+        length(-12.7, "-1/2 in"),
+    )
+    assert reply["in doubt"] == [{"area": "path", "point": "P1", "stage": "finish"}]
     assert main(["read", "court", "P2=51-1/2"]) == 2, "nothing is read from it any more"
 
 
@@ -233,15 +237,15 @@ def test_a_mark_is_made_and_carries_the_zero_behind_a_move(stood: Path, capsys: 
     assert main(["read", "court", "P1=51"]) == 2
     capsys.readouterr()
     assert said(capsys, "setup", "court", "TP1=60")[0].endswith("HI 61 in")
-    told = answer(capsys, "mark", "court", "TP2=60")
-    assert (told["mark"], told["elevation"]) == ("TP2", length(25.4, "1 in"))
+    reply = answer(capsys, "mark", "court", "TP2=60")
+    assert (reply["mark"], reply["elevation"]) == ("TP2", length(25.4, "1 in"))
     assert answer(capsys, "move", "court")["why"] == "moved"
 
 
 def test_a_point_that_was_read_becomes_a_mark(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P2=51-1/2")
-    told = answer(capsys, "mark", "court", "p2")
-    assert (told["mark"], told["elevation"]) == ("P2", length(-38.1, "-1 1/2 in"))
+    reply = answer(capsys, "mark", "court", "p2")
+    assert (reply["mark"], reply["elevation"]) == ("P2", length(-38.1, "-1 1/2 in"))
 
 
 def test_datum_says_which_zeros_there_are(job: Path, capsys: Out) -> None:
@@ -262,9 +266,9 @@ def test_circuit_ends_with_1_where_one_does_not_close(stood: Path, capsys: Out) 
     assert answer(capsys, "circuit", "court")["circuits"][0]["closes"] is True
     assert main(["setup", "court", "DOOR=50", "PIN=54", "--why", "no third mark"]) == 1
     capsys.readouterr()
-    told = answer(capsys, "circuit", "court", code=1)
-    assert [each["closes"] for each in told["circuits"]] == [True, False]
-    assert set(told["circuits"][0]) == {
+    reply = answer(capsys, "circuit", "court", code=1)
+    assert [each["closes"] for each in reply["circuits"]] == [True, False]
+    assert set(reply["circuits"][0]) == {
         *("marks", "setups", "misclosure", "allowed", "closes", "page check", "legs", "corrections"),
     }
 
@@ -278,15 +282,15 @@ def test_checks_ends_with_1_where_a_check_fails_and_with_0_where_none_does(job: 
     said(capsys, "read", "court", "Q1=51", "Q2=52-1/2", "Q3=51")
     answer(capsys, "checks", "court", code=0)  # 1 1/2 in over 10 ft are 1.25 %
     said(capsys, "read", "court", "Q2=51-1/4")
-    told = answer(capsys, "checks", "court", code=1)  # 1/4 in over 10 ft is 0.2 %
-    assert "fault" in {each["verdict"] for each in told}
+    reply = answer(capsys, "checks", "court", code=1)  # 1/4 in over 10 ft is 0.2 %
+    assert "fault" in {each["verdict"] for each in reply}
 
 
 def test_instrument_records_a_field_test(job: Path, capsys: Out) -> None:
     figures = ["48", "50", "40", "42", "2 ft", "100 ft"]  # midway and close by both find the same: level
-    told = answer(capsys, "instrument", "court", "two-peg", *figures, "--by", "RK")
-    assert (told["test"], told["slope error"]["ratio"]) == ("two-peg", 0)
-    assert set(told) == {"entry", "test", "slope error", "within", "says", "decides"}
+    reply = answer(capsys, "instrument", "court", "two-peg", *figures, "--by", "RK")
+    assert (reply["test"], reply["slope error"]["ratio"]) == ("two-peg", 0)
+    assert set(reply) == {"entry", "test", "slope error", "within", "says", "decides"}
     assert answer(capsys, "log", "court")[-1]["kind"] == "test"
 
 
@@ -302,8 +306,8 @@ def test_read_answers_each_reading_in_order(stood: Path, capsys: Out) -> None:
 
 
 def test_a_point_read_twice_is_answered_twice(stood: Path, capsys: Out) -> None:
-    told = answer(capsys, "read", "court", "P1=51-3/16", "P1=51")
-    assert [(each["verdict"], each["difference"]["text"]) for each in told] == [
+    reply = answer(capsys, "read", "court", "P1=51-3/16", "P1=51")
+    assert [(each["verdict"], each["difference"]["text"]) for each in reply] == [
         ("FILL", "-3/16 in"),
         ("ON GRADE", "0 in"),
     ]
@@ -367,8 +371,8 @@ def test_void_strikes_and_the_log_keeps_both(stood: Path, capsys: Out) -> None:
 def test_correct_says_what_changes_and_with_dry_changes_nothing(stood: Path, capsys: Out) -> None:
     said(capsys, "read", "court", "P1=51-3/16")
     before = journal(stood)
-    told = answer(capsys, "correct", "court", "3", "51", "--dry")
-    assert told == {
+    reply = answer(capsys, "correct", "court", "3", "51", "--dry")
+    assert reply == {
         "recorded": False,
         "points moved": 1,
         "largest": length(4.7625, "3/16 in"),
@@ -382,8 +386,8 @@ def test_correct_says_what_changes_and_with_dry_changes_nothing(stood: Path, cap
         ("51-3/16", True, ""),
         ("51", False, "ON GRADE"),
     ]
-    told = answer(capsys, "correct", "court", "--mark", "DOOR=-1/2", "--why", "office report")
-    assert (told["points moved"], told["largest"]["text"]) == (1, "-1/2 in")
+    reply = answer(capsys, "correct", "court", "--mark", "DOOR=-1/2", "--why", "office report")
+    assert (reply["points moved"], reply["largest"]["text"]) == (1, "-1/2 in")
 
 
 ORDERS = [
@@ -399,8 +403,8 @@ ORDERS = [
 def test_an_option_may_stand_anywhere_among_what_correct_is_given(stood: Path, capsys: Out, order: list[str]) -> None:
     said(capsys, "read", "court", "P1=51-3/16")
     before = journal(stood)
-    told = answer(capsys, *order)
-    assert (told["recorded"], told["points moved"]) == (False, 1)
+    reply = answer(capsys, *order)
+    assert (reply["recorded"], reply["points moved"]) == (False, 1)
     assert journal(stood) == before
 
 
@@ -486,8 +490,8 @@ def commas(job: Path, capsys: Out) -> Path:
 def test_a_line_goes_through_points_with_a_comma_in_their_name(
     commas: Path, capsys: Out, lines: list[str], falls: list[str]
 ) -> None:
-    told = answer(capsys, "checks", "court", *(part for each in lines for part in ("--line", each)))
-    found = [each["says"].partition(" 0.")[0].partition(" -0.")[0] for each in told if each["section"] == "fall"]
+    reply = answer(capsys, "checks", "court", *(part for each in lines for part in ("--line", each)))
+    found = [each["says"].partition(" 0.")[0].partition(" -0.")[0] for each in reply if each["section"] == "fall"]
     assert found == falls
 
 
@@ -503,8 +507,8 @@ def test_points_with_a_comma_in_their_name_are_accepted_by_name(commas: Path, ca
     assert capsys.readouterr().err == (
         "Not on grade or not read: R2, kerb, R3, kerb. Fix them, or accept each by name.\n"
     )
-    told = answer(capsys, "sign", "court", "row", "finish", *accept, "--accept-open")
-    assert (told["accepted"], told["unread"]) == (["R1", "R2, kerb", "kerb"], ["R3, kerb"])
+    reply = answer(capsys, "sign", "court", "row", "finish", *accept, "--accept-open")
+    assert (reply["accepted"], reply["unread"]) == (["R1", "R2, kerb", "kerb"], ["R3, kerb"])
 
 
 # -- the records
@@ -553,14 +557,14 @@ def test_the_log_as_csv_is_safe_in_a_spreadsheet(stood: Path, capsys: Out) -> No
 
 def test_verify_tells_a_sound_journal_from_one_that_was_touched(stood: Path, capsys: Out) -> None:
     assert re.fullmatch(r"Sound: 2 entries, last hash [0-9a-f]{16}\.", said(capsys, "verify", "court")[0])
-    told = answer(capsys, "verify", "court")
-    assert (told["entries"], told["fault"], len(told["hash"])) == (2, None, 64)
+    reply = answer(capsys, "verify", "court")
+    assert (reply["entries"], reply["fault"], len(reply["hash"])) == (2, None, 64)
     content = journal(stood)
     assert content.count(b"DOOR=50") == 1
     (stood / "journal.db").write_bytes(content.replace(b"DOOR=50", b"DOOR=51"))
-    told = answer(capsys, "verify", "court", code=1)
-    assert told["entries"] == 1
-    assert has(told["fault"], "Entry 2")
+    reply = answer(capsys, "verify", "court", code=1)
+    assert reply["entries"] == 1
+    assert has(reply["fault"], "Entry 2")
     assert has(said(capsys, "verify", "court", code=1)[0], "Not sound: Entry 2")
 
 
@@ -614,11 +618,11 @@ def test_what_is_not_understood_is_one_line_on_stderr_and_writes_nothing(
 ) -> None:
     before = journal(stood), sorted(Path().rglob("*"))
     assert main(arguments) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert says in told.err
-    assert told.err.endswith("\n")
-    assert len(told.err.splitlines()) == 1
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert says in printed.err
+    assert printed.err.endswith("\n")
+    assert len(printed.err.splitlines()) == 1
     assert (journal(stood), sorted(Path().rglob("*"))) == before
 
 
@@ -717,9 +721,9 @@ def test_escape_codes_that_people_typed_are_recorded_but_never_printed(stood: Pa
         assert "kerb" in text
         assert not set(text) & set("\x1b\x07\x9b\u202e"), arguments
     assert main(["strike", "court", "3", "--why", "again"]) == 2
-    told = capsys.readouterr().err
-    assert "already struck: kerb" in told
-    assert told.rstrip("\n").isprintable()
+    says = capsys.readouterr().err
+    assert "already struck: kerb" in says
+    assert says.rstrip("\n").isprintable()
     assert main(["read", "court", f"{ESCAPES}=51"]) == 2
     assert capsys.readouterr().err.rstrip("\n").isprintable()
 
@@ -753,9 +757,9 @@ def test_the_help_names_every_command(capsys: Out) -> None:
     with pytest.raises(SystemExit) as ended:
         main(["--help"])
     assert ended.value.code == 0
-    told = capsys.readouterr().out
+    text = capsys.readouterr().out
     for name in VERBS:
-        assert re.search(rf"^    {name}\b", told, re.MULTILINE), name
+        assert re.search(rf"^    {name}\b", text, re.MULTILINE), name
         with pytest.raises(SystemExit) as ended:
             main([name, "--help"])
         assert ended.value.code == 0
@@ -766,9 +770,9 @@ def test_the_help_names_every_command(capsys: Out) -> None:
 def test_a_percent_sign_in_the_help_stands_there_once(asked: list[str], capsys: Out) -> None:
     with pytest.raises(SystemExit, match=r"^0$"):
         main(asked)
-    told = " ".join(capsys.readouterr().out.split())
-    assert "2%" in told
-    assert "%%" not in told
+    text = " ".join(capsys.readouterr().out.split())
+    assert "2%" in text
+    assert "%%" not in text
 
 
 def test_the_app_without_a_terminal_names_the_commands(job: Path) -> None:

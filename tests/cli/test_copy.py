@@ -48,8 +48,8 @@ def test_the_copy_holds_plan_and_journal_and_goes_on_from_there(job: Path, tmp_p
 def test_in_json_it_is_said_where_the_copy_is_and_what_it_was_made_of(job: Path, tmp_path: Path, capsys: Out) -> None:
     capsys.readouterr()
     assert main(["copy", str(job), str(tmp_path / "away"), "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert told == {"copied": str(job), "to": str(tmp_path / "away"), "entries": 3}
+    answer = answered(capsys.readouterr().out)
+    assert answer == {"copied": str(job), "to": str(tmp_path / "away"), "entries": 3}
 
 
 def test_a_job_nothing_was_recorded_in_is_copied_without_a_journal(tmp_path: Path) -> None:

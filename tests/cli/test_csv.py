@@ -54,11 +54,11 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Out) -> Path:
 @pytest.mark.parametrize(("asked", "heading"), TABLES.items())
 def test_a_table_is_printed_as_csv(job: Path, capsys: Out, asked: str, heading: str) -> None:
     assert main([*asked.split(), "--csv"]) in (0, 1)
-    told = capsys.readouterr()
+    printed = capsys.readouterr()
     if not heading:
-        assert (told.out, told.err.splitlines()[0]) == ("", "The table has no rows.")
+        assert (printed.out, printed.err.splitlines()[0]) == ("", "The table has no rows.")
         return
-    table = list(csv.reader(io.StringIO(told.out), strict=True))
+    table = list(csv.reader(io.StringIO(printed.out), strict=True))
     assert {len(row) for row in table} <= {len(table[0])}
     assert heading in table[0]
     assert not any(cell.startswith(("=", "+", "@")) for row in table for cell in row)

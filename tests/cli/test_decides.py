@@ -167,14 +167,14 @@ def test_a_command_that_judges_says_who_decides_and_no_other_does(
         "board": [str(job.parent / "meeting")],
     }.get(verb, [str(job)])
     assert main([verb, *named, *given, *(["--json"] if as_json else [])]) in (0, 1)
-    told = capsys.readouterr()
+    printed = capsys.readouterr()
     if as_json:
-        answer = json.loads(told.out)
+        answer = json.loads(printed.out)
         assert answer["command"] == verb
         assert answer.get("decides") == (SENTENCE if verb in JUDGING_VERBS else None)
-        assert SENTENCE not in told.err
+        assert SENTENCE not in printed.err
     else:
-        assert len(re.findall(re.escape(SENTENCE), told.out + told.err)) == (verb in JUDGING_VERBS)
+        assert len(re.findall(re.escape(SENTENCE), printed.out + printed.err)) == (verb in JUDGING_VERBS)
 
 
 @pytest.mark.parametrize(
@@ -185,21 +185,21 @@ def test_what_other_programs_read_stays_as_they_read_it(
     job: Path, capsys: pytest.CaptureFixture[str], verb: str, kind: str
 ) -> None:
     assert main([verb, str(job), kind]) == 0
-    told = capsys.readouterr()
-    assert (SENTENCE in told.err) == (kind != "--json")
+    printed = capsys.readouterr()
+    assert (SENTENCE in printed.err) == (kind != "--json")
     if kind == "--csv":
-        assert SENTENCE not in told.out
+        assert SENTENCE not in printed.out
     else:
-        json.loads(told.out)
+        json.loads(printed.out)
 
 
 def test_an_answer_of_no_rows_has_it_said_in_it(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["strike", str(job), "3", "--why", "a slip", *BY]) == 0
     capsys.readouterr()
     assert main(["checks", str(job), "--json"]) == 0
-    told = capsys.readouterr()
-    assert (answered(told.out), told.err) == ([], "")
-    assert json.loads(told.out)["decides"] == SENTENCE
+    printed = capsys.readouterr()
+    assert (answered(printed.out), printed.err) == ([], "")
+    assert json.loads(printed.out)["decides"] == SENTENCE
 
 
 @pytest.mark.parametrize("ending", ["svg", "txt"])

@@ -42,9 +42,9 @@ def answer(capsys: Out, *arguments: str, code: int = 0) -> Any:
 
 def refused(capsys: Out, *arguments: str) -> str:
     """The one sentence with which a command refuses."""
-    told = said(capsys, *arguments, code=2)
-    assert len(told.splitlines()) == 1
-    return told
+    text = said(capsys, *arguments, code=2)
+    assert len(text.splitlines()) == 1
+    return text
 
 
 # -- what can't be judged
@@ -61,8 +61,8 @@ def test_a_rod_or_benchmark_that_went_is_warned_of_and_then_no_doubt(job: Path, 
     old, new, why = GONE[gone]
     (job / "job.yaml").write_text(JOB.replace(old, new), encoding="utf-8")
     name = old.partition(":")[0]
-    told = said(capsys, "changes", "yard", code=1)
-    assert f"1 mark or rod gone ({name}); readings by it lose their elevation" in told
+    text = said(capsys, "changes", "yard", code=1)
+    assert f"1 mark or rod gone ({name}); readings by it lose their elevation" in text
     assert answer(capsys, "changes", "yard", code=1)["lost"] == [name]
     said(capsys, "changes", "yard", "--accept")
     assert f"(now {why})" in said(capsys, "log", "yard")
@@ -84,10 +84,10 @@ def test_a_set_up_that_was_struck_is_still_told_as_struck(job: Path, capsys: Out
 
 
 def test_a_step_is_not_judged_by_another_named_alike(job: Path, capsys: Out) -> None:
-    told = said(capsys, "gauge", "yard", "lippage", "yard", "by A1", "1", code=1)
-    assert told.startswith("OUT")
-    told = said(capsys, "gauge", "yard", "lippage", "yard", "A1", "1/16")
-    assert (len(told.splitlines()), "OUT" in told) == (1, False)
+    text = said(capsys, "gauge", "yard", "lippage", "yard", "by A1", "1", code=1)
+    assert text.startswith("OUT")
+    text = said(capsys, "gauge", "yard", "lippage", "yard", "A1", "1/16")
+    assert (len(text.splitlines()), "OUT" in text) == (1, False)
 
 
 @pytest.mark.parametrize("where", ["at  A2", " at A2 ", "at\tA2"])
@@ -121,9 +121,9 @@ SLIPS = {
 @pytest.mark.parametrize("slip", SLIPS)
 def test_a_slip_in_an_option_is_refused_with_the_right_spelling(job: Path, capsys: Out, slip: str) -> None:
     given, known = SLIPS[slip]
-    told = refused(capsys, *given)
-    assert f"“{given[-1]}”" in told
-    assert known in told.partition("”")[2]
+    text = refused(capsys, *given)
+    assert f"“{given[-1]}”" in text
+    assert known in text.partition("”")[2]
 
 
 def test_a_stage_that_only_another_area_has_is_refused_for_this_one(job: Path, capsys: Out) -> None:
@@ -140,8 +140,8 @@ def test_stone_lists_every_area_and_in_json_each_quantity_with_sources(job: Path
     outline = "    outline: [[0 ft, 0 ft], [9 ft, 0 ft], [9 ft, 9 ft]]\n"
     (job / "job.yaml").write_text(JOB + outline + "  walk:\n    points: {W1: -1}\n", encoding="utf-8")
     said(capsys, "changes", "yard", "--accept")
-    told = said(capsys, "stone", "yard").splitlines()
-    assert [line.split(":")[0] for line in told if not line.startswith("    ")] == [
+    text = said(capsys, "stone", "yard").splitlines()
+    assert [line.split(":")[0] for line in text if not line.startswith("    ")] == [
         "yard",
         "  order base",
         "  not ordered",
@@ -203,17 +203,17 @@ def test_what_is_no_section_and_no_truck_is_refused(
 def test_a_job_where_nothing_was_read_says_so_and_not_that_nothing_is_open(job: Path, capsys: Out) -> None:
     Path("fresh").mkdir()
     Path("fresh", "job.yaml").write_text(JOB, encoding="utf-8")
-    told = said(capsys, "review", "fresh", code=1)
-    assert "Nothing was read yet." in told
-    assert "  yard: subgrade, base, finish not begun." in told.splitlines()
-    assert "Nothing is open." not in told
+    text = said(capsys, "review", "fresh", code=1)
+    assert "Nothing was read yet." in text
+    assert "  yard: subgrade, base, finish not begun." in text.splitlines()
+    assert "Nothing is open." not in text
     assert "Still open:" in said(capsys, "review", "yard", code=1)
 
 
 def test_what_is_left_is_printed_answered_and_written(job: Path, capsys: Out) -> None:
-    told = said(capsys, "review", "yard", "--left", code=1)
-    assert "yard, finish: 1 point left" in told
-    assert "[  ]  A2" in told
+    text = said(capsys, "review", "yard", "--left", code=1)
+    assert "yard, finish: 1 point left" in text
+    assert "[  ]  A2" in text
     row = {"area": "yard", "stage": "finish", "point": "A2", "where": "", "do": "read it", "rod": "49"}
     assert answer(capsys, "review", "yard", "--left", code=1) == {
         "left": [row],

@@ -55,10 +55,10 @@ def names_in(path: Path) -> list[str]:
 def test_the_ending_says_what_is_written_of_what_was_built(job: Path, capsys: Out, ending: str) -> None:
     drawing = ending in (".dxf", ".xml", ".landxml")
     assert main(["asbuilt", "court", "-o", f"built{ending}"]) == 0
-    told = capsys.readouterr()
-    assert told.out == f"8 readings written to built{ending}.\n"
+    printed = capsys.readouterr()
+    assert printed.out == f"8 readings written to built{ending}.\n"
     left_out = "1 point of 8 without x and y left out of the drawing.\n" if drawing else ""
-    assert unexpected(told.err) == left_out
+    assert unexpected(printed.err) == left_out
     expected = ["Y1", "Y2", "Y3", "Y4", "Y1", "Y2", "Y3", "P1"]
     assert names_in(Path(f"built{ending}")) == expected[: 7 if drawing else 8]
 
@@ -75,9 +75,9 @@ def test_the_ending_says_what_the_plan_is_written_as(job: Path, capsys: Out, end
 def test_an_unknown_ending_is_refused_with_those_that_can_be(job: Path, capsys: Out, name: str) -> None:
     before = sorted(os.listdir())
     assert main(["asbuilt", "court", "-o", name]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert unexpected(told.err) == (
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert unexpected(printed.err) == (
         f"“{name}” does not say what to write; end it with .csv, .geojson, .xlsx, .dxf, .xml, .landxml.\n"
     )
     assert sorted(os.listdir()) == before
@@ -85,13 +85,13 @@ def test_an_unknown_ending_is_refused_with_those_that_can_be(job: Path, capsys: 
 
 def test_json_has_the_same_columns_with_lengths_in_millimeters_and_words(job: Path, capsys: Out) -> None:
     assert main(["asbuilt", "court", "--area", "yard", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert told["job"] == "Quillmere Court"
-    assert told["log to entry"] > 19
-    assert len(told["hash"]) == 64
+    answer = answered(capsys.readouterr().out)
+    assert answer["job"] == "Quillmere Court"
+    assert answer["log to entry"] > 19
+    assert len(answer["hash"]) == 64
     columns = "area stage point x y target found off verdict U time person laptop setup entry remark"
-    assert all(" ".join(row) == columns for row in told["rows"])
-    row = told["rows"][5]
+    assert all(" ".join(row) == columns for row in answer["rows"])
+    row = answer["rows"][5]
     assert (row["point"], row["stage"], row["verdict"], row["entry"]) == ("Y2", "base", "CUT", 6)
     assert row["off"] == {"mm": 12.7, "text": "1/2 in"}
     assert row["target"] == {"mm": -85.725, "text": "-3 3/8 in"}
@@ -162,9 +162,9 @@ def office(job: Path) -> Path:
 def test_dry_shows_what_was_found_and_asks_and_writes_nothing(job: Path, office: Path, capsys: Out) -> None:
     before = sorted(os.listdir("court"))
     assert main(["import", "court", "office.csv", "--dry"]) == 1
-    told = capsys.readouterr().out.splitlines()
-    assert told[:3] == ["office.csv: CSV", "  2 rows", "  line 1: 1 | 1000,125 | 500,5 | 12,25 | kerb"]
-    assert [line[:40] for line in told if line.startswith("?")] == [
+    text = capsys.readouterr().out.splitlines()
+    assert text[:3] == ["office.csv: CSV", "  2 rows", "  line 1: 1 | 1000,125 | 500,5 | 12,25 | kerb"]
+    assert [line[:40] for line in text if line.startswith("?")] == [
         "? The list has no headings and 5 columns",
         "? What unit are the numbers in? --units ",
     ]
@@ -185,8 +185,8 @@ def test_the_answers_are_kept_and_what_changed_since_is_shown(job: Path, office:
     ]
     office.write_text("1;1000,125;500,5;12,375;kerb\n3;1010;510,25;12,5;\n", encoding="utf-8")
     assert main(["import", "court", "office.csv", "--dry", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert told["changed"] == {"new": ["P3"], "gone": ["P2"], "changed": ["P1"]}
+    answer = answered(capsys.readouterr().out)
+    assert answer["changed"] == {"new": ["P3"], "gone": ["P2"], "changed": ["P1"]}
     assert main(["import", "court", "office.csv", "--order", "PENZD"]) == 0
     assert "P1,1000.125,500.5,12.375,kerb" in Path("court/office.csv").read_text(encoding="utf-8")
     capsys.readouterr()

@@ -131,14 +131,14 @@ def test_what_contradicts_itself_is_refused_and_nothing_is_recorded(court: Path,
         code = main(order.split(" "))
     except SystemExit as ended:
         code = int(str(ended.code))
-    told = capsys.readouterr()
-    assert code == 2, told
+    printed = capsys.readouterr()
+    assert code == 2, printed
     if "--json" in order.split():  # a refusal is an answer too
-        assert answered(told.out)["error"]["exit"] == 2
-        assert answered(told.out)["error"]["says"] in told.err
+        assert answered(printed.out)["error"]["exit"] == 2
+        assert answered(printed.out)["error"]["says"] in printed.err
     else:
-        assert told.out == ""
-    assert told.err.strip()
+        assert printed.out == ""
+    assert printed.err.strip()
     assert journal(court) == before
     assert sorted(court.iterdir()) == files
     assert sorted(Path().iterdir()) == [court]
@@ -172,13 +172,13 @@ def test_an_offset_set_on_check_is_not_forgotten_by_the_command(court: Path, cap
     with closing(Session(court, by="RK", clock=lambda: MORNING)) as session:
         session.record(actions.change_offset(session.state, "offset 3 1/4 above"))
     assert main(["read", "court", "P1=47-3/4"]) == 0  # 51 less 3 1/4
-    told = capsys.readouterr().out
-    assert "ON GRADE" in told
-    assert "offset 3 1/4 in above" in told
+    text = capsys.readouterr().out
+    assert "ON GRADE" in text
+    assert "offset 3 1/4 in above" in text
     assert main(["read", "court", "P2=51-1/2", "--offset", "off"]) == 0
-    told = capsys.readouterr().out
-    assert "ON GRADE" in told
-    assert "offset" not in told
+    text = capsys.readouterr().out
+    assert "ON GRADE" in text
+    assert "offset" not in text
 
 
 def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
@@ -233,10 +233,10 @@ def test_each_option_is_in_a_table_or_narrows_or_shapes_the_answer() -> None:
         "office": {"--laptop", "--stop"},
         "verify": {"--hash", "--against"},
     }
-    told = " ".join([*REFUSED, *(order for order, _ in KEPT)])
+    text = " ".join([*REFUSED, *(order for order, _ in KEPT)])
     for name in VERBS:
         for _, flags, _ in verb_named(name).asked:
-            known = not flags or flags[0] in shapes or flags[0] in alone.get(name, ()) or flags[0] in told
+            known = not flags or flags[0] in shapes or flags[0] in alone.get(name, ()) or flags[0] in text
             assert known, f"{name} {flags[0]}"
 
 
@@ -275,8 +275,8 @@ def test_readings_are_keyed_for_a_stage_in_any_capitals(court: Path, capsys: Out
 
 
 def test_the_entries_asked_for_are_in_the_answer_in_json_too(court: Path, capsys: Out) -> None:
-    told = answer(capsys, "review", "court", "--entries", code=1)
-    assert [row["kind"] for row in told["entries"]] == ["plan", "set-up", "reading", "reading", "mark"]
+    reply = answer(capsys, "review", "court", "--entries", code=1)
+    assert [row["kind"] for row in reply["entries"]] == ["plan", "set-up", "reading", "reading", "mark"]
     assert "entries" not in answer(capsys, "review", "court", code=1)
 
 
@@ -294,9 +294,9 @@ def test_what_was_changed_on_site_is_text_in_the_answer_in_json_too(court: Path,
 )
 def test_a_misspelt_verb_says_so_and_offers_the_near_one(court: Path, capsys: Out, word: str, near: str) -> None:
     assert main([word, "court"]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert told.err == (
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err == (
         f"There is no command “{word}”, and there is no folder of that name. Did you mean “{near}”?\n"
     )
 
@@ -315,9 +315,9 @@ def test_a_word_opens_the_app_only_where_a_folder_of_that_name_holds_jobs(
     Path("notes").write_text("a file", encoding="utf-8")
     for word in ("empty", "notes", "nowhere", "court/job.yaml", "a\0b", "x" * 5000):
         assert main([word]) == 2
-        told = capsys.readouterr().err
-        assert told.startswith("There is no command “")
-        assert told.count("\n") == 1
+        text = capsys.readouterr().err
+        assert text.startswith("There is no command “")
+        assert text.count("\n") == 1
     assert main(["empty"]) == 2
     assert "the folder of that name holds no jobs" in capsys.readouterr().err
     assert opened == []
@@ -338,8 +338,8 @@ def test_a_folder_whose_name_ends_the_line_it_is_told_in_is_not_opened(
     (folder / "job.yaml").write_text(JOB, encoding="utf-8")
     more = {"rescue": ["-o", str(tmp_path / "new.db")], "copy": [str(tmp_path / "new")]}.get(verb, [])
     assert main([verb, str(folder), *more]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    [line] = told.err.splitlines()
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    [line] = printed.err.splitlines()
     assert line.endswith("has a line break in its name; rename it first.")
     assert main(["copy", str(tmp_path), str(folder / "new")]) == 2

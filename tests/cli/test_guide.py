@@ -27,8 +27,8 @@ def test_a_page_is_its_text_in_any_capitals_and_in_json(capsys: pytest.CaptureFi
     assert text.startswith("# Typing a length\n")
     assert "Lengths stay exact fractions" in text
     assert main(["guide", "typing", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert (told["topic"], told["text"]) == ("typing", text.rstrip("\n"))
+    answer = answered(capsys.readouterr().out)
+    assert (answer["topic"], answer["text"]) == ("typing", text.rstrip("\n"))
 
 
 def test_a_page_that_is_not_there_is_refused_with_the_near_one(capsys: pytest.CaptureFixture[str]) -> None:

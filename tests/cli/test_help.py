@@ -29,8 +29,8 @@ FLAGS = {name: [flag for _, flags, _ in verb_named(name).asked for flag in flags
 def test_every_command_is_in_one_group_and_each_group_shows_an_example(capsys: Out) -> None:
     with pytest.raises(SystemExit, match=r"^0$"):
         main(["--help"])
-    told = capsys.readouterr().out
-    parts = re.split(r"^  (\S.*):$", told.partition("commands:\n")[2], flags=re.MULTILINE)[1:]
+    says = capsys.readouterr().out
+    parts = re.split(r"^  (\S.*):$", says.partition("commands:\n")[2], flags=re.MULTILINE)[1:]
     assert parts[::2] == list(GROUPS)
     listed = []
     for text in parts[1::2]:
@@ -80,9 +80,9 @@ def test_the_examples_can_be_run_one_after_the_other(
             assert main(["read", "jobs/quince-street", *rod.split()]) == 0
         unasked = ["--example"] if name == "new" else []  # nobody is here to be asked
         code = main([*shlex.split(EXAMPLES[name]), *unasked])
-        told = capsys.readouterr()
-        assert code in (0, 1), f"{name}: {told.err}"
-        assert told.out
+        printed = capsys.readouterr()
+        assert code in (0, 1), f"{name}: {printed.err}"
+        assert printed.out
 
 
 @pytest.mark.parametrize("shell", SHELLS)
@@ -95,8 +95,8 @@ def test_completions_know_every_command_and_option(shell: str, tmp_path: Path, c
         assert {flag.lstrip("-") for flag in flags} <= {word.lstrip("-") for word in words}, name
     written = tmp_path / "file"
     assert main(["completions", shell, "-o", str(written), "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert (told["shell"], told["script"], told["written"]) == (shell, script, str(written))
+    answer = answered(capsys.readouterr().out)
+    assert (answer["shell"], answer["script"], answer["written"]) == (shell, script, str(written))
     assert written.read_text(encoding="utf-8") == script
 
 

@@ -37,8 +37,8 @@ def said(capsys: Out, *words: str, code: int = 0) -> list[str]:
     """What a command says that ends so."""
     capsys.readouterr()
     assert main([*words]) == code
-    told = capsys.readouterr()
-    return (told.err if code == 2 else told.out).splitlines()
+    printed = capsys.readouterr()
+    return (printed.err if code == 2 else printed.out).splitlines()
 
 
 def answer(capsys: Out, *words: str, code: int = 0) -> Any:
@@ -212,8 +212,8 @@ def test_a_job_agrees_with_one_it_took_in_or_says_where_they_differ(yards: pytes
         "Not sound: from entry 4 on it differs from south"
     )
     said(capsys, "join", "north", "south")
-    told = answer(capsys, "verify", "north", "--against", "south")
-    assert {each["outcome"] for each in told["compared"]} == {"agrees"}
+    reply = answer(capsys, "verify", "north", "--against", "south")
+    assert {each["outcome"] for each in reply["compared"]} == {"agrees"}
 
 
 def test_a_laptop_with_no_entry_of_its_own_yet_takes_in_those_of_another(

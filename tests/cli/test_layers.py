@@ -33,8 +33,8 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def test_a_reading_above_a_hold_point_is_refused_with_the_way_through(job: Path, capsys: Out) -> None:
     before = (job / "journal.db").read_bytes()
-    told = said(capsys, "read", "yard", "A1=53-1/2", "--stage", "base lift 1", code=2)
-    assert told.endswith(
+    text = said(capsys, "read", "yard", "A1=53-1/2", "--stage", "base lift 1", code=2)
+    assert text.endswith(
         "yard: subgrade is a hold point and not signed off; base lift 1 takes no readings until it is. "
         'Sign it: gradecheck sign yard "yard" "subgrade". Or go past it with a reason: --why TEXT.\n'
     )
@@ -42,9 +42,9 @@ def test_a_reading_above_a_hold_point_is_refused_with_the_way_through(job: Path,
 
 
 def test_with_a_reason_it_is_read_and_the_reason_stays_to_be_seen(job: Path, capsys: Out) -> None:
-    told = said(capsys, "read", "yard", "A1=53-1/2", "A2=54", "--stage", "base lift 1", "--why", "rain coming")
-    assert told.splitlines()[0] == "yard: hold point subgrade gone past, not signed: rain coming"
-    assert told.count("ON GRADE") == 2
+    text = said(capsys, "read", "yard", "A1=53-1/2", "A2=54", "--stage", "base lift 1", "--why", "rain coming")
+    assert text.splitlines()[0] == "yard: hold point subgrade gone past, not signed: rain coming"
+    assert text.count("ON GRADE") == 2
     review = said(capsys, "review", "yard", code=1)
     assert "yard, subgrade: HOLD POINT GONE PAST without a signature, RK: rain coming" in review
     assert "hold point subgrade gone past, not signed: rain coming" in said(capsys, "log", "yard")
@@ -60,10 +60,10 @@ def test_signed_off_it_is_in_nobodys_way(job: Path, capsys: Out) -> None:
 
 
 def test_compaction_and_undercut_are_noted(job: Path, capsys: Out) -> None:
-    told = said(capsys, "compact", "yard", "yard", "base lift 1", "4", "--remark", "plate")
-    assert told == "yard: base lift 1 compacted, 4 passes; plate\n"
-    told = said(capsys, "undercut", "yard", "yard", "6", "--point", "a1", "--ordered-by", "M. Roe", "--why", "clay")
-    assert told == "yard: undercut 6 in at A1 ordered by M. Roe: clay\n"
+    text = said(capsys, "compact", "yard", "yard", "base lift 1", "4", "--remark", "plate")
+    assert text == "yard: base lift 1 compacted, 4 passes; plate\n"
+    text = said(capsys, "undercut", "yard", "yard", "6", "--point", "a1", "--ordered-by", "M. Roe", "--why", "clay")
+    assert text == "yard: undercut 6 in at A1 ordered by M. Roe: clay\n"
     log = said(capsys, "log", "yard")
     assert "base lift 1 compacted, 4 passes; plate" in log
     said(capsys, "read", "yard", "A1=62-1/2", "--stage", "subgrade")

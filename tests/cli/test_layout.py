@@ -65,10 +65,10 @@ def test_what_is_not_understood_writes_nothing(
 
 def test_chalk_lines_and_a_typed_rectangle(job: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["layout", job, "court bond", "--module", "80-5/8/10"]) == 1
-    told = capsys.readouterr().out
-    assert "row  10     6' 8 5/8\"  +5/8 in, allowed 1/16 in: TOO MUCH" in told
-    assert "laid like this row 10 lies +5/8 in off the plan, allowed 1/16 in" in told
-    assert "TOO MUCH" in told
+    text = capsys.readouterr().out
+    assert "row  10     6' 8 5/8\"  +5/8 in, allowed 1/16 in: TOO MUCH" in text
+    assert "laid like this row 10 lies +5/8 in off the plan, allowed 1/16 in" in text
+    assert "TOO MUCH" in text
     assert main(["layout", job, "court bond", "--module", "80/10"]) == 0
     assert "TOO MUCH" not in capsys.readouterr().out
     assert main(["layout", job, "--sides", "12 ft,20 ft"]) == 0
@@ -79,9 +79,9 @@ def test_the_answer_sketches_the_corners_and_says_what_to_move(job: str, capsys:
     # C stands 1/2 in too far from B: sqrt(144² + 240 1/2²) = 280 5/16.
     tapes = ("A-B=144", "B-C=240-1/2", "C-D=144", "D-A=240", "A-C=280-5/16", "B-D=279-7/8")
     assert main(["layout", job, "court", *tapes, "--by", "RK"]) == 1
-    told = capsys.readouterr().out
-    assert "  Move C 1/2 in toward B, then tape again." in told
-    sketch = told[told.index("then tape again.") :]
+    says = capsys.readouterr().out
+    assert "  Move C 1/2 in toward B, then tape again." in says
+    sketch = says[says.index("then tape again.") :]
     for text in ("A o", "o B", "D o", "o C ", "20' 0 1/2\"", "23' 4 5/16\"", "23' 3 7/8\"", "-| 10 ft"):
         assert text in sketch, sketch
     assert main(["layout", job, "court", "--json"]) == 1

@@ -72,11 +72,11 @@ def refused(capsys: Out, *arguments: str) -> str:
     """What the command says when it begins nothing."""
     before = everything(Path())
     assert main(["new", "--example", *arguments]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert len(told.err.splitlines()) == 1
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert len(printed.err.splitlines()) == 1
     assert everything(Path()) == before
-    return told.err.rstrip("\n")
+    return printed.err.rstrip("\n")
 
 
 # -- by options
@@ -154,8 +154,8 @@ def test_every_option_is_in_the_plan(capsys: Out) -> None:
 def test_what_comes_next_can_be_keyed_as_it_is_shown(name: str, capsys: Out) -> None:
     assert main(["new", name, "--example"]) == 0
     shown = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("  gradecheck open "))
-    told = shown.replace("gradecheck open", "printf %s")
-    assert subprocess.run(["sh", "-c", told], capture_output=True, check=True).stdout.decode() == f"jobs/{name}"
+    text = shown.replace("gradecheck open", "printf %s")
+    assert subprocess.run(["sh", "-c", text], capture_output=True, check=True).stdout.decode() == f"jobs/{name}"
 
 
 @pytest.mark.parametrize(
@@ -404,8 +404,8 @@ def test_without_a_terminal_nothing_is_asked_and_nothing_made_up(
     monkeypatch.setattr("builtins.input", asked)
     for more in ((), ("--json",), ("--units", "m", "--area", "yard:patio")):
         assert main(["new", "yard", *more]) == 2
-        told = capsys.readouterr()
-        assert "There is no terminal to ask at; --example writes a file of examples" in told.out + told.err
+        printed = capsys.readouterr()
+        assert "There is no terminal to ask at; --example writes a file of examples" in printed.out + printed.err
     assert everything(Path()) == set()
     assert main(["new", "yard", "--example"]) == 0
     assert load_plan(Path("jobs", "yard", "job.yaml")).plan.examples != ()

@@ -34,9 +34,9 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def said(capsys: Out, *arguments: str, code: int = 0) -> str:
     """What a command prints, on stdout where it is done and on stderr where it is not understood."""
     assert main(["plan", *arguments]) == code
-    told = capsys.readouterr()
-    assert (unexpected(told.err) == "") == (code == 0)
-    return told.err if code else told.out
+    printed = capsys.readouterr()
+    assert (unexpected(printed.err) == "") == (code == 0)
+    return printed.err if code else printed.out
 
 
 def files(folder: Path) -> dict[str, bytes]:
@@ -62,17 +62,17 @@ def test_the_sheet_is_printed_as_wide_as_the_terminal_and_writes_nothing(job: Pa
 
 
 def test_ascii_draws_without_dots_and_an_area_is_drawn_alone(job: Path, capsys: Out) -> None:
-    told = said(capsys, "yard/job.yaml", "--area", "yard", "--ascii")
-    assert told.isascii()
-    assert "steps" not in told
+    text = said(capsys, "yard/job.yaml", "--area", "yard", "--ascii")
+    assert text.isascii()
+    assert "steps" not in text
 
 
 def test_points_as_a_list_and_as_geojson_can_be_read_again(job: Path, capsys: Out) -> None:
     assert main(["plan", "yard", "--csv"]) == 0
-    told = capsys.readouterr()
-    points = read_point_list(told.out, "points.csv", Units.IN)
+    printed = capsys.readouterr()
+    points = read_point_list(printed.out, "points.csv", Units.IN)
     assert [point.name for point in points] == ["A", "B", "C", "D", "LOOSE", "S1", "S2", "S3"]
-    assert unexpected(told.err) == (
+    assert unexpected(printed.err) == (
         "deck is on datum pool, which is tied in on site; "
         "its elevations are left out, and with them points without a place.\n"
     )
@@ -84,9 +84,9 @@ def test_points_as_a_list_and_as_geojson_can_be_read_again(job: Path, capsys: Ou
 
 
 def test_the_answer_in_json(job: Path, capsys: Out) -> None:
-    told = answered(said(capsys, "yard", "--json", "--svg", "y.svg"))
-    assert [area["area"] for area in told["areas"]] == ["yard", "steps", "deck"]
-    assert told["written"] == ["y.svg"]
+    answer = answered(said(capsys, "yard", "--json", "--svg", "y.svg"))
+    assert [area["area"] for area in answer["areas"]] == ["yard", "steps", "deck"]
+    assert answer["written"] == ["y.svg"]
 
 
 @pytest.mark.parametrize(
@@ -119,8 +119,8 @@ def test_hostile_words_are_printed_as_text(job: Path, capsys: Out) -> None:
 
 def test_the_svg_and_the_sheet_are_written_and_may_be_written_again(job: Path, capsys: Out) -> None:
     for _ in range(2):
-        told = said(capsys, "yard", "--svg", "yard/plan.svg", "-o", "yard/plan.txt")
-        assert told == f"Written to {Path('yard/plan.svg')} and {Path('yard/plan.txt')}.\n"
+        text = said(capsys, "yard", "--svg", "yard/plan.svg", "-o", "yard/plan.txt")
+        assert text == f"Written to {Path('yard/plan.svg')} and {Path('yard/plan.txt')}.\n"
         assert picture("yard/plan.svg").tag.endswith("svg")
         assert Path("yard/plan.txt").read_text(encoding="utf-8").startswith("Thrushfield Lane yard: grade plan\n")
         assert sorted(os.listdir("yard")) == ["job.yaml", "plan.svg", "plan.txt"], "nothing is left beside them"
@@ -214,8 +214,8 @@ def test_a_file_is_what_its_ending_says_and_may_be_written_again(
 
 def test_an_ending_that_says_nothing_is_refused(job: Path, capsys: Out) -> None:
     for name in ("plan.doc", "plan.json", "plan.labels"):
-        told = said(capsys, "yard", "-o", name, code=2)
-        assert told.startswith(f"“{name}” does not say what to write; end it with .pdf, .html, .svg, .txt, .csv")
+        text = said(capsys, "yard", "-o", name, code=2)
+        assert text.startswith(f"“{name}” does not say what to write; end it with .pdf, .html, .svg, .txt, .csv")
     assert os.listdir() == ["yard"]
 
 
@@ -249,9 +249,9 @@ def test_a_folder_that_is_not_there_is_named_with_what_to_do(job: Path, capsys: 
 
 def test_the_tapes_to_each_point_are_told_and_drawn(job: Path, capsys: Out) -> None:
     assert main(["targets", "yard", "--ties"]) == 0
-    told = capsys.readouterr().out.splitlines()
-    assert "yard             A        ~60' 2 1/2\" from house C2 and 5' from yard C1, crossing at 85°" in told
-    assert "yard             LOOSE    no place in the plan, so no tapes" in told
+    text = capsys.readouterr().out.splitlines()
+    assert "yard             A        ~60' 2 1/2\" from house C2 and 5' from yard C1, crossing at 85°" in text
+    assert "yard             LOOSE    no place in the plan, so no tapes" in text
     said(capsys, "yard", "--ties", "--area", "yard", "-o", "ties.svg")
     assert len(picture("ties.svg").findall(".//{*}line[@class='tie']")) == 8
     said(capsys, "yard", "--area", "yard", "-o", "plain.svg")
@@ -278,9 +278,9 @@ def test_turning_points_that_have_a_place_are_corners_for_tapes(job: Path, capsy
         assert main(words) == 0
     capsys.readouterr()
     assert main(["targets", "yard", "--ties"]) == 0
-    told = capsys.readouterr()
-    assert "yard             A        5' from TP1 and 5' from TP2, crossing at 90°" in told.out.splitlines()
-    assert "No tape starts from TP3: the plan does not say where it lies." in told.err
+    printed = capsys.readouterr()
+    assert "yard             A        5' from TP1 and 5' from TP2, crossing at 90°" in printed.out.splitlines()
+    assert "No tape starts from TP3: the plan does not say where it lies." in printed.err
     assert main(["plan", "yard", "--ties", "--area", "yard", "-o", "ties.svg"]) == 0
     assert "TP1" in {each.text for each in picture("ties.svg").iter("{http://www.w3.org/2000/svg}text")}
     capsys.readouterr()
@@ -302,8 +302,8 @@ def test_a_mark_whose_place_can_not_be_read_is_refused_and_not_made(job: Path, c
 
 
 def test_the_labels_of_stakes_are_printed_and_written(job: Path, capsys: Out) -> None:
-    told = said(capsys, "yard", "--labels", "--above", "6", "--area", "yard").splitlines()
-    assert told[0] == (
+    text = said(capsys, "yard", "--labels", "--above", "6", "--area", "yard").splitlines()
+    assert text[0] == (
         "yard             A        top 6 in above finish: cut 6 to finish; cut 8 3/8 to base; cut 14 3/8 to subgrade"
     )
     said(capsys, "yard", "--labels", "--above", "6", "--stage", "base", "-o", "stakes.csv")

@@ -59,11 +59,11 @@ def test_each_wrong_line_is_told_and_nothing_is_saved(job: Path, capsys: Out) ->
     before = (job / "journal.db").read_bytes()
     Path("evening.txt").write_text("Y1 51\nY9 51\nY2\nY2 fifty\n\nY2,51\nY2 51 99:99\nY2 51\n", encoding="utf-8")
     assert main(["read", "court", "--from", "evening.txt", "--json"]) == 2
-    told = capsys.readouterr()
-    lines = told.err.splitlines()
+    printed = capsys.readouterr()
+    lines = printed.err.splitlines()
     assert [line.partition(":")[0] for line in lines[:-1]] == [f"evening.txt, line {n}" for n in (2, 3, 4, 6, 7)]
     assert lines[-1] == "Nothing was recorded; fix these and run it again."
-    assert json.loads(told.out)["error"]["says"] == told.err.rstrip("\n")
+    assert json.loads(printed.out)["error"]["says"] == printed.err.rstrip("\n")
     assert (job / "journal.db").read_bytes() == before
 
 
@@ -97,9 +97,9 @@ def test_what_can_not_be_read_from_is_one_sentence(job: Path, capsys: Out, given
 def test_a_line_may_have_its_time_and_time_is_for_the_others(job: Path, capsys: Out) -> None:
     Path("evening.txt").write_text("Y1 51 2031-01-01 10:05\nY2 51\n", encoding="utf-8")
     assert main(["read", "court", "--from", "evening.txt", "--time", "2032-01-01 11:00"]) == 2
-    told = capsys.readouterr().err.splitlines()
-    assert told[0].startswith("evening.txt, line 1: 10:05 on 2031-01-01 is still to come")
-    assert told[1].startswith("evening.txt, line 2: 11:00 on 2032-01-01 is still to come")
+    text = capsys.readouterr().err.splitlines()
+    assert text[0].startswith("evening.txt, line 1: 10:05 on 2031-01-01 is still to come")
+    assert text[1].startswith("evening.txt, line 2: 11:00 on 2032-01-01 is still to come")
 
 
 def test_a_name_goes_as_far_as_it_can() -> None:

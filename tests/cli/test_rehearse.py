@@ -59,14 +59,14 @@ def refusal(capsys: Out, *arguments: str) -> str:
     """The one sentence with which a command refuses."""
     capsys.readouterr()
     assert main(arguments) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    return told.err
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    return printed.err
 
 
 def test_the_job_is_copied_and_its_own_folder_is_left_as_it_was(job: Path, capsys: Out) -> None:
     before = contents(job)
-    told = answer(capsys, "rehearse", "court", "-o", "try/out", "--day", "2031-05-13")
+    reply = answer(capsys, "rehearse", "court", "-o", "try/out", "--day", "2031-05-13")
     assert contents(job) == before
     assert set(contents(Path("try/out"))) == {"job.yaml", "journal.db"}
     assert Path("try/out/job.yaml").read_bytes() == before["job.yaml"]
@@ -74,10 +74,14 @@ def test_the_job_is_copied_and_its_own_folder_is_left_as_it_was(job: Path, capsy
     entries = list(session.journal.entries())
     session.close()
     assert entries[0].fact == Rehearsed(1)
-    assert sum(isinstance(entry.fact, Reading) and not entry.replaces for entry in entries) == told["readings"] + 1
-    assert told["readings"] == pytest.approx(150, rel=0.1)
-    assert (told["seed"], told["entries"], told["last day"]) == (1, len(entries), "2031-05-13")
-    assert set(told["people"]) >= {entry.by for entry in entries}
+    assert sum(isinstance(entry.fact, Reading) and not entry.replaces for entry in entries) == reply["readings"] + 1
+    assert reply["readings"] == pytest.approx(150, rel=0.1)
+    assert (reply["seed"], reply["entries"], reply["last day"]) == (
+        1,
+        len(entries),
+        "2031-05-13",
+    )
+    assert set(reply["people"]) >= {entry.by for entry in entries}
 
 
 def test_it_is_said_how_much_was_made_up_and_that_it_proves_nothing(job: Path, capsys: Out) -> None:

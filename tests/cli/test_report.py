@@ -36,10 +36,10 @@ def job(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def refused(capsys: Out, *arguments: str) -> str:
     """What the command says when it does not understand."""
     assert main(["report", *arguments]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert len(told.err.splitlines()) == 1
-    return told.err
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert len(printed.err.splitlines()) == 1
+    return printed.err
 
 
 def folder_of(path: Path = Path()) -> set[str]:
@@ -123,19 +123,19 @@ def test_another_zone_leaves_each_reading_on_its_own_day(
 
 def test_csv_is_one_file_for_each_area(job: Path, capsys: Out) -> None:
     assert main(["report", "court", "-o", "day.csv", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert told["files"] == ["day-yard.csv", "day-path.csv"]
+    answer = answered(capsys.readouterr().out)
+    assert answer["files"] == ["day-yard.csv", "day-path.csv"]
     rows = list(csv.DictReader(io.StringIO(Path("day-path.csv").read_text(encoding="utf-8-sig"))))
     assert [(row["point"], row["area"], row["now"]) for row in rows] == [("P1", "path", "ON GRADE")]
 
 
 def test_the_answer_in_json_names_the_journals_end(job: Path, capsys: Out) -> None:
     assert main(["report", "court", "-o", "day.pdf", "--paper", "a4", "--day", "2026-05-12", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
+    answer = answered(capsys.readouterr().out)
     assert main(["verify", "court", "--json"]) == 0
     sound = answered(capsys.readouterr().out)
-    assert (told["files"], told["last"], told["hash"]) == (["day.pdf"], sound["entries"], sound["hash"])
-    assert main(["verify", "court", "--hash", f"{told['last']}: {told['hash to read out']}"]) == 0
+    assert (answer["files"], answer["last"], answer["hash"]) == (["day.pdf"], sound["entries"], sound["hash"])
+    assert main(["verify", "court", "--hash", f"{answer['last']}: {answer['hash to read out']}"]) == 0
 
 
 def test_writing_a_sheet_writes_nothing_in_the_journal(job: Path) -> None:
@@ -233,9 +233,9 @@ def test_the_first_of_several_files_is_named_where_the_second_fails(
         real(source, target, **where)
 
     monkeypatch.setattr(os, "replace", full_at_the_second)
-    told = refused(capsys, "court", "-o", "day.csv")
-    assert told.startswith("day-path.csv could not be written (no space left on device)")
-    assert told.endswith("; written before it: day-yard.csv; the others are as they were.\n")
+    text = refused(capsys, "court", "-o", "day.csv")
+    assert text.startswith("day-path.csv could not be written (no space left on device)")
+    assert text.endswith("; written before it: day-yard.csv; the others are as they were.\n")
     assert Path("day-path.csv").read_text(encoding="utf-8") == "yesterday's"
     assert Path("day-yard.csv").read_text(encoding="utf-8") != "yesterday's"
 
@@ -288,12 +288,12 @@ def test_the_whole_jobs_report_has_all_days_each_reading_with_its_own(two_days: 
     assert lines[0] == "Quillmere Court, 2026-05-12 to 2026-05-13: 9 readings by RK, MT."
     assert len(lines) <= 10
     assert main(["report", "court", "--all", "--json"]) == 0
-    told = answered(capsys.readouterr().out)
-    assert (told["title"], told["day"], told["weekday"]) == (
+    answer = answered(capsys.readouterr().out)
+    assert (answer["title"], answer["day"], answer["weekday"]) == (
         "Report of the whole job", "2026-05-12 to 2026-05-13", "",
     )  # fmt: skip
-    assert told["trace"]["entries"] == told["trace"]["journal_last"], "every entry is of the job"
-    [yard] = [area for area in told["areas"] if area["name"] == "yard"]
+    assert answer["trace"]["entries"] == answer["trace"]["journal_last"], "every entry is of the job"
+    [yard] = [area for area in answer["areas"] if area["name"] == "yard"]
     [base] = [stage for stage in yard["stages"] if stage["stage"] == "base"]
     days = [(each["point"], each["day"]) for each in base["readings"]]
     assert days == [("Y1", "2026-05-12"), ("Y1", "2026-05-13"), ("Y2", "2026-05-12"), ("Y3", "2026-05-12")]

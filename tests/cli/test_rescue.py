@@ -40,17 +40,17 @@ def change(path: Path, seq: int) -> None:
 def answer(capsys: Out, *arguments: str, code: int) -> Any:
     """What a command answers in JSON; it must end with that code and say nothing else."""
     assert main([*arguments, "--json"]) == code
-    told = capsys.readouterr()
-    assert told.err == ""
-    return answered(told.out)
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    return answered(printed.out)
 
 
 def said(capsys: Out, *arguments: str, code: int) -> list[str]:
     """The lines a command prints."""
     assert main(arguments) == code
-    told = capsys.readouterr()
-    assert told.err == ""
-    return told.out.splitlines()
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    return printed.out.splitlines()
 
 
 def entries(path: Path) -> list[str]:
@@ -70,8 +70,14 @@ def test_verify_gives_a_sound_journals_hash_and_how_its_copy_compares(path: Path
     assert lines[0].startswith("Sound: 40 entries, last hash ")
     assert lines[1].startswith("Hash of entry 40 to read out: ")
     assert lines[2:] == ["journal.backup-1.db: the same up to its last entry, 30; 10 more here since."]
-    told = answer(capsys, "verify", "court", code=0)
-    assert (told["entries"], told["fault"], told["behind"], told["lost"], told["backups"]) == (40, None, 0, [], [])
+    reply = answer(capsys, "verify", "court", code=0)
+    assert (
+        reply["entries"],
+        reply["fault"],
+        reply["behind"],
+        reply["lost"],
+        reply["backups"],
+    ) == (40, None, 0, [], [])
 
 
 def test_verify_says_how_far_it_is_sound_and_what_to_do(path: Path, capsys: Out) -> None:
@@ -85,10 +91,10 @@ def test_verify_says_how_far_it_is_sound_and_what_to_do(path: Path, capsys: Out)
     ]
     assert lines[3] == "To save what is good in a new log: gradecheck rescue court -o NEW"
     assert lines[4].startswith("The copy journal.backup-1.db is good up to entry 30 (hash ")
-    told = answer(capsys, "verify", "court", code=1)
-    assert (told["entries"], told["behind"]) == (11, 28)
-    assert told["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
-    assert [(copy["name"], copy["entries"]) for copy in told["backups"]] == [("journal.backup-1.db", 30)]
+    reply = answer(capsys, "verify", "court", code=1)
+    assert (reply["entries"], reply["behind"]) == (11, 28)
+    assert reply["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
+    assert [(copy["name"], copy["entries"]) for copy in reply["backups"]] == [("journal.backup-1.db", 30)]
     assert path.read_bytes() == before
 
 
@@ -143,9 +149,14 @@ def test_rescue_tells_what_it_could_not_keep_and_ends_with_1(path: Path, capsys:
     ]
     assert path.read_bytes() == before
     assert entries(Path("new.db")) == [f"n{number}" for number in range(1, 41) if number != 12]
-    told = answer(capsys, "rescue", "court/job.yaml", "--output", "again.db", code=1)
-    assert (told["kept"], told["chained anew"], told["notes"], len(told["hash"])) == (11, 28, 1, 64)
-    assert told["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
+    reply = answer(capsys, "rescue", "court/job.yaml", "--output", "again.db", code=1)
+    assert (
+        reply["kept"],
+        reply["chained anew"],
+        reply["notes"],
+        len(reply["hash"]),
+    ) == (11, 28, 1, 64)
+    assert reply["lost"] == [{"seq": 12, "to": 12, "why": "its content was changed after it was written"}]
 
 
 def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, capsys: Out) -> None:
@@ -153,8 +164,8 @@ def test_rescue_names_a_copy_that_goes_on_further_than_what_is_left(path: Path, 
         change(path, number)
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
     assert any(line.startswith("The copy journal.backup-1.db is good up to entry 30 (hash ") for line in lines)
-    told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
-    assert [each["entries"] for each in told["backups"]] == [30]
+    reply = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
+    assert [each["entries"] for each in reply["backups"]] == [30]
 
 
 def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path, capsys: Out) -> None:
@@ -164,8 +175,8 @@ def test_rescue_of_what_is_sound_but_ends_before_its_copy_ends_with_1(path: Path
     lines = said(capsys, "rescue", "court", "-o", "new.db", code=1)
     assert lines[0] == "Saved: 25 entries as they were, 0 after a gap linked anew."
     assert lines[1].startswith("The copy journal.backup-1.db is good up to entry 40 (hash ")
-    told = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
-    assert (told["lost"], [copy["entries"] for copy in told["backups"]]) == ([], [40, 30])
+    reply = answer(capsys, "rescue", "court", "-o", "again.db", code=1)
+    assert (reply["lost"], [copy["entries"] for copy in reply["backups"]]) == ([], [40, 30])
 
 
 def test_rescue_of_what_goes_just_as_far_as_its_copy_ends_with_0(path: Path, capsys: Out) -> None:
@@ -201,10 +212,10 @@ def test_what_can_not_be_rescued_is_said_once_and_nothing_is_written(
     Path("empty").mkdir()
     before = {each: each.read_bytes() for each in Path().rglob("*") if each.is_file()}
     assert main(arguments) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert says in told.err
-    assert told.err.count("\n") == 1
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert says in printed.err
+    assert printed.err.count("\n") == 1
     assert {each: each.read_bytes() for each in Path().rglob("*") if each.is_file()} == before
 
 
@@ -230,8 +241,8 @@ def test_rescue_in_place_moves_the_damaged_files_aside_together(path: Path, caps
         *("journal.backup-1.db", "journal.damaged-1", "journal.db"),
     ]
     assert entries(path) == [f"n{number}" for number in range(1, 41) if number != 12]
-    told = answer(capsys, "verify", "court", code=1)
-    assert told["fault"] == "its copy journal.backup-1.db still holds entry 12, which a rescue could not save here"
+    reply = answer(capsys, "verify", "court", code=1)
+    assert reply["fault"] == "its copy journal.backup-1.db still holds entry 12, which a rescue could not save here"
     Path("court/journal.backup-1.db").unlink()
     assert said(capsys, "verify", "court", code=0)[0].startswith("Sound: ")
 
@@ -289,6 +300,6 @@ def test_rescue_of_a_journal_that_is_gone_says_which_copy_is_there(path: Path, c
 def test_a_rescued_journal_is_not_given_the_name_of_what_lies_beside_one(path: Path, capsys: Out, end: str) -> None:
     before = sorted(Path("court").iterdir())
     assert main(["rescue", "court", "-o", f"court/{end}"]) == 2
-    told = capsys.readouterr().err
-    assert told == f"{Path('court', end)} is a name for files beside a log; give the new log another name.\n"
+    text = capsys.readouterr().err
+    assert text == f"{Path('court', end)} is a name for files beside a log; give the new log another name.\n"
     assert sorted(Path("court").iterdir()) == before

@@ -65,8 +65,8 @@ def test_what_is_kept_is_told_and_a_wrong_file_changes_nothing(
     assert own.read_text(encoding="utf-8") == 'theme = "plain"  # for my eyes\n'
     firm.write_text(FIRM, encoding="utf-8")
     assert main(["settings", "--from", str(firm)]) == 0
-    told = capsys.readouterr().out
-    assert f"Kept the way you wrote it here, though {firm} differs: theme.\n" in told
+    text = capsys.readouterr().out
+    assert f"Kept the way you wrote it here, though {firm} differs: theme.\n" in text
     assert own.read_text(encoding="utf-8").startswith('theme = "plain"  # for my eyes\n')
     assert read_settings().laptop == "crew 4"
     assert main(["settings", "--from", str(firm), "--as", "grade-20"]) == 0

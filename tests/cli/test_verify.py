@@ -38,9 +38,9 @@ def path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def said(capsys: Out, *arguments: str, code: int) -> list[str]:
     """The lines that `verify` prints."""
     assert main(["verify", "court", *arguments]) == code
-    told = capsys.readouterr()
-    assert told.err == ""
-    return told.out.splitlines()
+    printed = capsys.readouterr()
+    assert printed.err == ""
+    return printed.out.splitlines()
 
 
 def answer(capsys: Out, *arguments: str, code: int) -> Any:
@@ -51,9 +51,9 @@ def answer(capsys: Out, *arguments: str, code: int) -> Any:
 def refused(capsys: Out, *arguments: str) -> str:
     """The one sentence with which it is refused."""
     assert main(["verify", *arguments]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    [line] = told.err.splitlines()
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    [line] = printed.err.splitlines()
     return line
 
 
@@ -89,13 +89,13 @@ def test_a_journal_that_goes_on_from_all_that_was_kept_is_sound(path: Path, caps
         "kept: the same up to its last entry, 30; 10 more here since.",
         f"Entry 30 still has the hash {read_out(digest)}; so does every entry before it.",
     ]
-    told = answer(capsys, "--hash", digest[:16], "--against", "kept/job.yaml", code=0)
-    assert (told["fault"], told["entry with hash"], told["hash to read out"]) == (
+    reply = answer(capsys, "--hash", digest[:16], "--against", "kept/job.yaml", code=0)
+    assert (reply["fault"], reply["entry with hash"], reply["hash to read out"]) == (
         None,
         30,
         read_out(hash_of(path, 40)),
     )
-    assert [(each["with"], each["outcome"], each["entries"], each["first"]) for each in told["compared"]] == [
+    assert [(each["with"], each["outcome"], each["entries"], each["first"]) for each in reply["compared"]] == [
         ("journal.backup-1.db", "agrees", 30, None),
         ("kept/job.yaml", "agrees", 30, None),
     ]
@@ -119,8 +119,8 @@ def test_a_rewritten_entry_is_named_from_another_folder(path: Path, capsys: Out)
     lines = said(capsys, "--against", "kept", code=1)
     assert lines[0] == "Not sound: from entry 12 on it differs from kept"
     assert lines[1] == REWRITTEN[0].replace("journal.backup-1.db", "kept")
-    told = answer(capsys, "--against", "kept", code=1)["compared"]
-    assert told == [
+    reply = answer(capsys, "--against", "kept", code=1)["compared"]
+    assert reply == [
         {
             "with": "kept",
             "outcome": "differs",
@@ -193,8 +193,8 @@ def test_what_differs_in_nothing_that_is_printed_is_told_by_what_it_is(path: Pat
 def test_a_hash_misread_in_a_group_or_two_is_not_called_another_log(path: Path, capsys: Out) -> None:
     letters = read_out(hash_of(path, 30))
     wrong = f"{'Z' if letters[0] != 'Z' else 'Y'}{letters[1:]}"
-    told = refused(capsys, "court", "--hash", wrong)
-    assert told == "Group 1 of the hash may be misread, the others fit an entry of this log. Check and try again."
+    text = refused(capsys, "court", "--hash", wrong)
+    assert text == "Group 1 of the hash may be misread, the others fit an entry of this log. Check and try again."
 
 
 @pytest.mark.parametrize(
@@ -244,8 +244,8 @@ def test_a_copy_that_is_the_log_itself_proves_nothing(path: Path, capsys: Out, h
     copy.unlink()
     getattr(copy, how)(path.absolute())
     assert main(["verify", "court"]) == 0
-    told = capsys.readouterr().out.splitlines()
-    assert told[2:] == ["journal.backup-1.db: not compared. It is the log itself under another name."]
+    text = capsys.readouterr().out.splitlines()
+    assert text[2:] == ["journal.backup-1.db: not compared. It is the log itself under another name."]
 
 
 def test_a_damaged_journal_elsewhere_is_compared_by_what_holds(path: Path, capsys: Out) -> None:
@@ -304,9 +304,9 @@ def test_a_journal_from_another_laptop_is_compared_in_a_copy(
     changed(path, 12)
     before = {each: each.read_bytes() for each in (*Path("kept").iterdir(), *Path("court").iterdir())}
     assert main(["verify", "court", "--against", "kept"]) == 1
-    told = capsys.readouterr()
-    assert told.out.startswith("Not sound: from entry 12 on")
-    assert told.err == "Found journal.db-wal beside the log; gradecheck didn't make that, so it was left out.\n"
+    printed = capsys.readouterr()
+    assert printed.out.startswith("Not sound: from entry 12 on")
+    assert printed.err == "Found journal.db-wal beside the log; gradecheck didn't make that, so it was left out.\n"
     assert {each: each.read_bytes() for each in (*Path("kept").iterdir(), *Path("court").iterdir())} == before
 
 

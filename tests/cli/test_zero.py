@@ -52,11 +52,11 @@ def test_setup_on_several_marks_tells_each_and_how_they_agree(quiet: Path, capsy
         "site rod on DOOR 48 in, KERB 52 1/16 in; HI 48 1/16 in",
         "They agree within 1/16 in (allowed 1/8 in); the mean is taken. Setup uncertainty ±5/32 in.",
     ]
-    told = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
-    assert (told["seq"], told["rod"], told["agree"]) == (4, "site rod", True)
-    assert told["plane"]["mm"] == pytest.approx(48 * 25.4 + 25.4 / 32)
-    assert told["from"] == {"DOOR": length(1219.2, "48 in"), "KERB": length(1220.7875, "48 1/16 in")}
-    assert told["spread"] == length(1.5875, "1/16 in")
+    reply = answer(capsys, "setup", "yard", "DOOR=48", "KERB=52-1/16")
+    assert (reply["seq"], reply["rod"], reply["agree"]) == (4, "site rod", True)
+    assert reply["plane"]["mm"] == pytest.approx(48 * 25.4 + 25.4 / 32)
+    assert reply["from"] == {"DOOR": length(1219.2, "48 in"), "KERB": length(1220.7875, "48 1/16 in")}
+    assert reply["spread"] == length(1.5875, "1/16 in")
 
 
 def test_no_figure_in_json_reads_as_the_limit_it_fails(quiet: Path, capsys: Out) -> None:
@@ -90,8 +90,8 @@ def test_setup_with_a_sloped_beam_needs_the_places_of_its_marks(quiet: Path, cap
 
 
 def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, capsys: Out) -> None:
-    told = answer(capsys, "move", "yard", "--why", "spoil heap")
-    assert told == {"entry": 3, "why": "spoil heap"}
+    reply = answer(capsys, "move", "yard", "--why", "spoil heap")
+    assert reply == {"entry": 3, "why": "spoil heap"}
     before = journal(quiet)
     for arguments, says in (
         (("read", "yard", "W1=48-1/2"), "The laser was moved; finish the new setup before you read on."),
@@ -111,9 +111,15 @@ def test_move_leaves_nothing_to_read_from_until_the_next_setup(quiet: Path, caps
 
 def test_recheck_tells_what_it_is_off_by_and_what_is_in_doubt(quiet: Path, capsys: Out) -> None:
     said(capsys, "read", "yard", "W1=48-1/2")
-    told = answer(capsys, "recheck", "yard", "KERB=52-1/8")
-    assert told.pop("decides") == "Local code and the drawings decide."
-    assert told == {"entry": 4, "mark": "KERB", "off": length(-3.175, "-1/8 in"), "good": True, "in doubt": []}
+    reply = answer(capsys, "recheck", "yard", "KERB=52-1/8")
+    assert reply.pop("decides") == "Local code and the drawings decide."
+    assert reply == {
+        "entry": 4,
+        "mark": "KERB",
+        "off": length(-3.175, "-1/8 in"),
+        "good": True,
+        "in doubt": [],
+    }
     said(capsys, "read", "yard", "C1=51")
     assert said(capsys, "recheck", "yard", "door=48-1/4", code=1) == [
         "DOOR is OFF BY −1/4 in (allowed 1/8 in): 1 reading in doubt since the last good recheck. Set up again."
@@ -142,8 +148,8 @@ def test_mark_tells_how_the_elevation_was_carried(quiet: Path, capsys: Out) -> N
     assert said(capsys, "mark", "yard", "TP1=40", "--what", "nail") == ["TP1 = DOOR 0 + 48 − 40 = 8 in"]
     said(capsys, "move", "yard")
     said(capsys, "setup", "yard", "tp1=30")
-    told = answer(capsys, "mark", "yard", "TP2=50-1/2")
-    assert told == {"entry": 6, "mark": "TP2", "elevation": length(-317.5, "-12 1/2 in")}
+    reply = answer(capsys, "mark", "yard", "TP2=50-1/2")
+    assert reply == {"entry": 6, "mark": "TP2", "elevation": length(-317.5, "-12 1/2 in")}
     said(capsys, "read", "yard", "W1=38-1/2")
     assert said(capsys, "mark", "yard", "w1") == ["W1 = DOOR 0 + 48 − 40 + 30 − 38 1/2 = −1/2 in"]
 
@@ -178,8 +184,8 @@ def test_a_datum_is_tied_by_its_mark_and_then_shown_and_read_against(quiet: Path
 def test_correct_in_its_place_with_dry_only_says_what_would_change(quiet: Path, capsys: Out) -> None:
     said(capsys, "read", "yard", "W1=48-1/2", "C1=51")
     before = journal(quiet)
-    told = answer(capsys, "correct", "yard", "2", "47-15/16", "--dry")
-    assert told == {
+    reply = answer(capsys, "correct", "yard", "2", "47-15/16", "--dry")
+    assert reply == {
         "recorded": False,
         "points moved": 2,
         "largest": length(-1.5875, "-1/16 in"),
@@ -190,9 +196,13 @@ def test_correct_in_its_place_with_dry_only_says_what_would_change(quiet: Path, 
         "2 points move, at most by −1 in; 2 verdicts change."
     ]
     assert journal(quiet) == before
-    told = answer(capsys, "correct", "yard", "2", "47")
-    assert (told["recorded"], told["points moved"], len(told["verdicts changed"])) == (True, 2, 2)
-    assert told["verdicts changed"][0] == {"area": "walk", "point": "W1", "stage": "finish"}
+    reply = answer(capsys, "correct", "yard", "2", "47")
+    assert (reply["recorded"], reply["points moved"], len(reply["verdicts changed"])) == (
+        True,
+        2,
+        2,
+    )
+    assert reply["verdicts changed"][0] == {"area": "walk", "point": "W1", "stage": "finish"}
     (now,) = [row["now"] for row in answer(capsys, "log", "yard") if row["subject"] == "W1 finish"]
     assert now == "FILL 1"
 
@@ -211,9 +221,9 @@ def test_correct_a_mark(quiet: Path, capsys: Out, flags: tuple[str, ...], moved:
     before = journal(quiet)
     dry = answer(capsys, *change, "--dry")
     assert journal(quiet) == before
-    told = answer(capsys, *change)
-    assert told == {**dry, "recorded": True}
-    assert (told["points moved"], len(told["verdicts changed"])) == (moved, moved)
+    reply = answer(capsys, *change)
+    assert reply == {**dry, "recorded": True}
+    assert (reply["points moved"], len(reply["verdicts changed"])) == (moved, moved)
     (first, _) = said(capsys, "setup", "yard", "KERB=52")
     assert first.endswith(plane)
 
@@ -238,8 +248,8 @@ def test_what_can_t_be_corrected_is_refused_and_nothing_is_written(
     said(capsys, "mark", "yard", "TP1=40")
     before = journal(quiet)
     assert main(["correct", "yard", *arguments, *dry]) == 2
-    told = capsys.readouterr()
-    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    printed = capsys.readouterr()
+    assert (printed.out, says in printed.err, len(printed.err.splitlines())) == ("", True, 1)
     assert journal(quiet) == before
 
 
@@ -302,8 +312,8 @@ def test_a_job_that_is_not_there_is_named_as_it_was_given(
 ) -> None:
     Path("empty").mkdir()
     assert main([verb[0], job, *verb[1:]]) == 2
-    told = capsys.readouterr()
-    assert (told.out, told.err.startswith(says), len(told.err.splitlines())) == ("", True, 1), told.err
+    printed = capsys.readouterr()
+    assert (printed.out, printed.err.startswith(says), len(printed.err.splitlines())) == ("", True, 1), printed.err
     assert list(Path("empty").iterdir()) == []
 
 
@@ -400,17 +410,21 @@ def test_circuit_by_another_rule_may_end_with_1(walked: Path, capsys: Out) -> No
 def test_circuit_adjusted_gives_what_the_shares_give(walked: Path, capsys: Out) -> None:
     lines = said(capsys, "circuit", "yard", "--adjust")
     assert lines[3] == "All readings adjusted together:"
-    told = answer(capsys, "circuit", "yard", "--adjust")["network"]
+    reply = answer(capsys, "circuit", "yard", "--adjust")["network"]
     heights = {"TP1": 93.27, "TP2": 92.74, "TP3": 98.22}
-    assert set(told["marks"]) == set(heights)
+    assert set(reply["marks"]) == set(heights)
     for mark, feet in heights.items():
-        assert told["marks"][mark]["mm"] == pytest.approx(feet * 304.8)
-    assert told["residuals"]["TP3 to B"]["mm"] == pytest.approx(-3.048)
-    assert (told["degrees of freedom"], told["passes"], told["chi-square"]) == (1, None, None)
+        assert reply["marks"][mark]["mm"] == pytest.approx(feet * 304.8)
+    assert reply["residuals"]["TP3 to B"]["mm"] == pytest.approx(-3.048)
+    assert (reply["degrees of freedom"], reply["passes"], reply["chi-square"]) == (
+        1,
+        None,
+        None,
+    )
     # Four sights that share 0.04 ft: all are checked alike, and the scatter of one is 0.04 ft over the root of four.
-    assert told["scatter mm"] == pytest.approx(0.02 * 304.8)
-    assert list(told["redundancies"].values()) == pytest.approx([0.25] * 4)
-    assert [abs(each) for each in told["standardized residuals"].values()] == pytest.approx([1.0] * 4)
+    assert reply["scatter mm"] == pytest.approx(0.02 * 304.8)
+    assert list(reply["redundancies"].values()) == pytest.approx([0.25] * 4)
+    assert [abs(each) for each in reply["standardized residuals"].values()] == pytest.approx([1.0] * 4)
 
 
 @pytest.mark.parametrize(
@@ -426,8 +440,8 @@ def test_circuit_refuses_what_the_plan_does_not_tell(
 ) -> None:
     before = journal(walked)
     assert main(["circuit", "yard", *arguments]) == 2
-    told = capsys.readouterr()
-    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    printed = capsys.readouterr()
+    assert (printed.out, says in printed.err, len(printed.err.splitlines())) == ("", True, 1)
     assert journal(walked) == before
 
 
@@ -446,12 +460,12 @@ def test_instrument_out_of_its_limit_exits_1_and_counts_in_later_readings(quiet:
 
 def test_instrument_within_its_limit_answers_in_json(quiet: Path, capsys: Out) -> None:
     figures = ("50-1/32", "50", "49-31/32", "50", "100 ft")
-    told = answer(capsys, "instrument", "yard", "four-directions", *figures)
-    assert (told["entry"], told["test"], told["within"]) == (3, "four-directions", True)
-    assert told["slope error"]["ratio"] == pytest.approx(1 / 32 / 1200)
-    assert told["slope error"]["arc-seconds"] == pytest.approx(5.37, abs=0.005)
+    reply = answer(capsys, "instrument", "yard", "four-directions", *figures)
+    assert (reply["entry"], reply["test"], reply["within"]) == (3, "four-directions", True)
+    assert reply["slope error"]["ratio"] == pytest.approx(1 / 32 / 1200)
+    assert reply["slope error"]["arc-seconds"] == pytest.approx(5.37, abs=0.005)
     assert (
-        told["says"]
+        reply["says"]
         == "The beam is off by 5.4 arc-seconds, within the 15.0 the plan allows. That is 1/16 in over 150 ft."
     )
     assert answer(capsys, "log", "yard")[-1]["then"] == "OK"
@@ -471,6 +485,6 @@ def test_a_test_that_tells_nothing_is_refused_and_nothing_is_written(
 ) -> None:
     before = journal(quiet)
     assert main(["instrument", "yard", *arguments]) == 2
-    told = capsys.readouterr()
-    assert (told.out, says in told.err, len(told.err.splitlines())) == ("", True, 1)
+    printed = capsys.readouterr()
+    assert (printed.out, says in printed.err, len(printed.err.splitlines())) == ("", True, 1)
     assert journal(quiet) == before

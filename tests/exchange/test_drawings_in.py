@@ -179,8 +179,8 @@ def test_blocks_in_blocks_and_a_block_in_itself_end_soon_in_words() -> None:
             block.add_blockref(f"B{level - 1}", (x, 0))
     document.modelspace().add_blockref("B11", (0, 0))
     began = time.process_time()
-    told = refused(written(document))
-    assert "There are no points" in told or "200,000 entities" in told
+    text = refused(written(document))
+    assert "There are no points" in text or "200,000 entities" in text
     assert time.process_time() - began < 30
     document = ezdxf.new("R2010")
     block = document.blocks.new("LOOP")

@@ -212,15 +212,15 @@ def test_decimals_longer_than_a_list_keeps_are_rounded_to_six() -> None:
     ],
 )
 def test_what_can_not_be_read_is_told_with_its_line(row: str, says: str) -> None:
-    told = refused(f"A0,1,2,3,x\n\n{row}\n".encode())
-    assert says in told
-    assert "list:3:" in told
+    text = refused(f"A0,1,2,3,x\n\n{row}\n".encode())
+    assert says in text
+    assert "list:3:" in text
 
 
 def test_a_name_twice_names_the_line_of_the_first() -> None:
-    told = refused(b"A1,1,2,3,x\nA2,1,2,3,x\na1,1,2,3,x\n")
-    assert "line 3: " in told
-    assert "at line 1 already" in told or "at line 1" in told
+    text = refused(b"A1,1,2,3,x\nA2,1,2,3,x\na1,1,2,3,x\n")
+    assert "line 3: " in text
+    assert "at line 1 already" in text or "at line 1" in text
 
 
 def test_a_name_that_begins_like_a_remark_is_not_passed_over() -> None:
@@ -245,11 +245,11 @@ def test_a_workbook_is_known_by_content_its_numbers_as_typed() -> None:
 
 
 def test_a_date_and_a_formula_without_a_result_are_named_with_their_row() -> None:
-    told = refused(workbook(HEADINGS, ["A1", 1, 2, date(2026, 1, 2), ""]), ImportAnswers())
-    assert "row 2, elevation" in told
-    assert "made a date of a fraction" in told
-    told = refused(workbook(HEADINGS, ["A1", 1, 2, 3, ""], ["A2", 1, 2, "=D2+1", ""]), ImportAnswers())
-    assert "row 3, elevation: a formula without a result" in told
+    text = refused(workbook(HEADINGS, ["A1", 1, 2, date(2026, 1, 2), ""]), ImportAnswers())
+    assert "row 2, elevation" in text
+    assert "made a date of a fraction" in text
+    text = refused(workbook(HEADINGS, ["A1", 1, 2, 3, ""], ["A2", 1, 2, "=D2+1", ""]), ImportAnswers())
+    assert "row 3, elevation: a formula without a result" in text
 
 
 @pytest.mark.parametrize("value", [True, "#N/A", "1,2,3"])

@@ -105,8 +105,8 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
         answers = [word for each in ANSWERS[ending] for word in (each, units)]
         outline = ["--outline", _layer(ending, name)] if area.outline and ending in (".dxf", ".xml") else []
         assert main(["import", str(new), f"out{ending}", "--json", *answers, *outline]) == 0, capsys.readouterr()
-        told = answered(capsys.readouterr().out)
-        new_job(new, units, name, told["add to an area"])
+        answer = answered(capsys.readouterr().out)
+        new_job(new, units, name, answer["add to an area"])
         again = plan_of(new).areas[name]
         assert_same(area, again, WORTH[units] / 2 / 10**6)
         if outline and area.outline and again.outline:

@@ -201,16 +201,16 @@ def _look(kept: Kept, means: str, first: int, counts: Counter[str]) -> str:
     said = command("verify", kept.job, *options, "--json")
     for path, content in aside:
         path.write_bytes(content)
-    told = answered(said.out)
-    named = [each["first"] for each in told["compared"]]
+    answer = answered(said.out)
+    named = [each["first"] for each in answer["compared"]]
     if not first:
-        if said.code == 0 and told["fault"] is None and not any(named):
+        if said.code == 0 and answer["fault"] is None and not any(named):
             return ""
         counts["blamed"] += 1
-        return f"ended with {said.code}: {told['fault']}"
-    if said.code != 1 or told["fault"] is None:
+        return f"ended with {said.code}: {answer['fault']}"
+    if said.code != 1 or answer["fault"] is None:
         counts["missed"] += 1
-        return f"ended with {said.code}: {told['fault']}"
+        return f"ended with {said.code}: {answer['fault']}"
     counts["found"] += 1
     if means == MEANS[1]:
         return ""

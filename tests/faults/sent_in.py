@@ -77,9 +77,9 @@ def beside(name: str) -> str:
 def refused(capsys: Out, *arguments: str) -> str:
     """The one sentence with which a command is refused."""
     assert main([*arguments]) == 2
-    told = capsys.readouterr()
-    assert told.out == ""
-    [sentence] = told.err.splitlines()
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    [sentence] = printed.err.splitlines()
     assert harmless(sentence)
     assert len(sentence) <= LONGEST_SENTENCE
     assert sentence.endswith((".", "?"))

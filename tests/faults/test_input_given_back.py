@@ -56,8 +56,8 @@ def test_no_cell_of_a_csv_is_a_formula_and_a_negative_number_stays_one(
         "point list": ["plan", str(job), "--csv"],
     }
     assert main(asked[given]) == 0
-    told = capsys.readouterr().out
-    found = cells((here / "day.csv").read_text(encoding="utf-8-sig") if given == "daily report" else told)
+    text = capsys.readouterr().out
+    found = cells((here / "day.csv").read_text(encoding="utf-8-sig") if given == "daily report" else text)
     begun = [cell for cell in found if cell.startswith(BEGINS_A_FORMULA)]
     assert all(map(is_number, begun)), begun
     if given == "log":
@@ -78,8 +78,8 @@ def test_a_point_list_that_was_given_back_reads_as_what_it_was(
         file.write("areas: {yard: {points: list.csv}}\n")
     capsys.readouterr()
     assert main(["targets", str(again)]) == 0
-    told = capsys.readouterr().out
-    assert [line.rpartition("  ")[2] for line in told.splitlines()] == [*PRINTED]
+    text = capsys.readouterr().out
+    assert [line.rpartition("  ")[2] for line in text.splitlines()] == [*PRINTED]
     assert main(["plan", str(again), "--csv"]) == 0
     assert cells(capsys.readouterr().out) == cells((here / "list.csv").read_text(encoding="utf-8-sig"))
 

@@ -81,9 +81,9 @@ def test_text_not_utf_8_is_told_by_entry_and_the_rest_rescued(court: Path, capsy
     capsys.readouterr()
     assert f"Entry {seq} of " in refused(capsys, "log", str(court))
     assert main(["verify", str(court)]) == 1
-    told = capsys.readouterr().out
-    assert f"Entry {seq} of " in told
-    assert "text in it was changed" in told
+    says = capsys.readouterr().out
+    assert f"Entry {seq} of " in says
+    assert "text in it was changed" in says
     assert main(["rescue", str(court), "-o", "new.db"]) == 1
     with contextlib.closing(sqlite3.connect("new.db")) as connection:
         kept = [text for (text,) in connection.execute("SELECT typed FROM entry WHERE kind = 'reading' ORDER BY seq")]

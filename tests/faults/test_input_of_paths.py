@@ -62,9 +62,9 @@ def test_no_pipe_device_folder_loop_or_giant_is_read_as_a_job_file(
         assert main(["examine", str(office.job)]) == 1
         assert says in capsys.readouterr().out
     assert main(["targets", str(office.job)]) == 2
-    told = capsys.readouterr()
-    assert len(told.err.splitlines()) == 1
-    assert says in told.err or "There is no job.yaml in" in told.err
+    printed = capsys.readouterr()
+    assert len(printed.err.splitlines()) == 1
+    assert says in printed.err or "There is no job.yaml in" in printed.err
 
 
 @pytest.mark.parametrize("name", ["spots.csv", "spots.json"])

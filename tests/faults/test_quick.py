@@ -196,5 +196,5 @@ def test_all_harnesses_stand_behind_one_command(
     assert any("cuts 3," in line for line in said)
     with pytest.raises(SystemExit):
         main(["earthquakes"])
-    told = capsys.readouterr().err
-    assert all(harness.NAME.replace(" ", "-") in told for harness in HARNESSES)
+    text = capsys.readouterr().err
+    assert all(harness.NAME.replace(" ", "-") in text for harness in HARNESSES)

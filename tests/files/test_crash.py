@@ -20,9 +20,9 @@ def test_a_mistake_of_our_own_ends_the_program_with_3(
     monkeypatch.setattr(sys, "argv", ["gradecheck", "log", "nowhere"])
     monkeypatch.setattr(cli, "main", broken)
     assert __main__.main() == 3
-    told = capsys.readouterr()
+    printed = capsys.readouterr()
     [details] = (own_folders / "settings" / "crashes").iterdir()
-    assert (told.out, told.err) == (
+    assert (printed.out, printed.err) == (
         "",
         f"gradecheck failed and had to end. Everything marked saved is saved. The details are in {details}.\n",
     )

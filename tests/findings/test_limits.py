@@ -220,9 +220,9 @@ def test_a_hair_beyond_it_is_found_on_its_line_with_who_sets_the_limit(case: Cas
     assert finding.line == marked_line(yard, top=top)
     assert finding.area == "yard"
     assert finding.limit.source == (case.source or next(iter(RULES[case.rule].by.values())).source)
-    told = finding_line(plan, finding)
-    assert told.startswith(f"line {finding.line}: {case.severity.value}: yard, ")
-    assert (f"({finding.limit.source})" in told) == (finding.limit.source != "the plan itself")
+    text = finding_line(plan, finding)
+    assert text.startswith(f"line {finding.line}: {case.severity.value}: yard, ")
+    assert (f"({finding.limit.source})" in text) == (finding.limit.source != "the plan itself")
     assert finding_json(plan, finding)["rule"] == case.rule
 
 

@@ -18,9 +18,9 @@ FLIGHT = "flight: {from: DOOR, down: 4, riser: 9}\n"
 
 def test_points_named_like_the_keys_are_advised_against_once_an_area() -> None:
     plan = plan_of("points: {F1: -1, f12: -2, F13: -3, F0: -4, AF1: -5, F1a: -6}")
-    (told,) = found(plan, "names like keys")
-    assert (told.severity, told.where) == (Severity.ADVICE, ("F1", "f12"))
-    assert "F1, f12: named like the keys F1 to F12; use another name, such as P1." in finding_line(plan, told)
+    (finding,) = found(plan, "names like keys")
+    assert (finding.severity, finding.where) == (Severity.ADVICE, ("F1", "f12"))
+    assert "F1, f12: named like the keys F1 to F12; use another name, such as P1." in finding_line(plan, finding)
     assert found(plan_of("points: {P1: -1, F13: -2}"), "names like keys") == []
 
 
@@ -92,8 +92,8 @@ def test_a_point_that_the_plan_makes_where_one_is_drawn_is_nobodys_slip(made: st
     yard = f"surface: {{through: [A, B, C]}}\npoints: {{{CORNERS}}}\n{made}\n"
     assert found(plan_of(yard), "drawn twice") == []
     twice = yard.replace(CORNERS, f"{CORNERS}, §D: {{elevation: -1, at: [0, 0]}}")
-    (told,) = found(plan_of(twice), "drawn twice")
-    assert (told.where, told.line) == (("A", "D"), marked_line(twice))
+    (finding,) = found(plan_of(twice), "drawn twice")
+    assert (finding.where, finding.line) == (("A", "D"), marked_line(twice))
     on_surface = yard.replace(CORNERS, f"{CORNERS}, §D: {{at: [0, 0]}}")
     assert [each.where for each in found(plan_of(on_surface), "drawn twice")] == [("A", "D")]
 
@@ -171,9 +171,9 @@ def test_a_tolerance_the_instrument_just_tells_passes() -> None:
 
     def tight(tolerance: str) -> list[Fraction]:
         yard = f"tolerances: {{finish: {tolerance}}}\npoints: {{P: 0}}\n"
-        told = found(plan_of(yard, top=top), TOO_TIGHT)
-        assert all((each.severity, each.where, each.line) == (Severity.FAULT, ("finish",), 8) for each in told)
-        return [each.limit.value * 1000 for each in told]
+        finding = found(plan_of(yard, top=top), TOO_TIGHT)
+        assert all((each.severity, each.where, each.line) == (Severity.FAULT, ("finish",), 8) for each in finding)
+        return [each.limit.value * 1000 for each in finding]
 
     (twice,) = tight("0.01 mm")
     assert (twice * 10_000).denominator == 1
@@ -269,10 +269,10 @@ def test_findings_stand_in_the_order_of_the_lines_and_none_twice() -> None:
         "points: {P: {elevation: -1, also: {from: DOOR, down: 1, riser: 2}}}\n" + FLIGHT,
         top="build-ups: {thin: [{slab: 2}, {base: 2}]}\n",
     )
-    told = findings(plan)
-    assert len(told) > 4
-    assert [each.line for each in told] == sorted(each.line for each in told)
-    assert len({finding_line(plan, each) for each in findings(plan)}) == len(told)
+    finding = findings(plan)
+    assert len(finding) > 4
+    assert [each.line for each in finding] == sorted(each.line for each in finding)
+    assert len({finding_line(plan, each) for each in findings(plan)}) == len(finding)
 
 
 def test_renaming_points_renames_the_findings_and_changes_no_number() -> None:

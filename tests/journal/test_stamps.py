@@ -85,9 +85,9 @@ def test_every_command_says_which_entry_it_is_and_ends_with_its_own_code(
     before = (tmp_path / JOURNAL_NAME).read_bytes()
     more = {"report": ["-o", str(tmp_path / "out.pdf")], "read": ["W1", "48", "--stage", "finish", "--by", "RK"]}
     code = main([command, str(tmp_path), *more.get(command, [])])
-    told = capsys.readouterr()
-    assert code in (1, 2), told
-    assert has((told.out + told.err).lower(), "entry 2")
+    printed = capsys.readouterr()
+    assert code in (1, 2), printed
+    assert has((printed.out + printed.err).lower(), "entry 2")
     assert (tmp_path / JOURNAL_NAME).read_bytes() == before
 
 

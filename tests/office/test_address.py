@@ -60,9 +60,9 @@ def test_an_unusable_one_is_refused_without_repeating_it(
     assert WORD not in str(refused.value)
     assert refused.value.__cause__ is None or WORD not in str(refused.value.__cause__)
     assert main(["office", "init", text]) == 2
-    told = capsys.readouterr()
-    assert WORD not in told.out + told.err
-    assert len(told.err.splitlines()) == 1
+    printed = capsys.readouterr()
+    assert WORD not in printed.out + printed.err
+    assert len(printed.err.splitlines()) == 1
 
 
 @pytest.mark.parametrize("text", ["meeting", "/mnt/office", "C:\\office", "postgres", "http://office.example", ""])

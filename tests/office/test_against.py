@@ -63,8 +63,8 @@ def test_a_log_that_was_rewritten_with_every_hash_anew_is_named(met: str, capsys
     before = drafts_of(SOUTH)
     made_anew(REWRITES[how](before, at, random.Random(at)))
     assert said(capsys, "verify", "south")[0].startswith("Sound: ")  # by itself nobody sees it
-    told = answer(capsys, "verify", "south", "--against", met, code=1)
-    [held] = told["compared"]
+    reply = answer(capsys, "verify", "south", "--against", met, code=1)
+    [held] = reply["compared"]
     assert held["outcome"] in ("differs", "rescued")
     assert held["first"] == at + 1
     lines = said(capsys, "verify", "south", "--against", met, code=1)
@@ -88,8 +88,8 @@ def test_what_other_laptops_put_there_is_only_not_here_yet(met: str, yards: pyte
     other = met.replace("south_", "north_")
     said(capsys, "share", "north", other)
     laptop("south", yards)
-    told = answer(capsys, "verify", "south", "--against", met)
-    assert told["not here yet"] == 1
+    reply = answer(capsys, "verify", "south", "--against", met)
+    assert reply["not here yet"] == 1
     assert said(capsys, "verify", "south", "--against", met)[-1] == (
         "1 entry there from other laptops is not here yet; the next share brings it."
     )
@@ -135,9 +135,9 @@ def test_a_server_that_holds_less_than_it_said_is_named_and_gets_it_again(
     )
     with Link(crews.address) as link:
         assert init(link).weakened
-    told = answer(capsys, "share", "south", crews.south, code=1)
-    assert told["less there"] == ["the office held a chain up to entry 5, and now only up to entry 3"]
-    assert (told["put there"], told["entries there"]) == (2, 5)
+    reply = answer(capsys, "share", "south", crews.south, code=1)
+    assert reply["less there"] == ["the office held a chain up to entry 5, and now only up to entry 3"]
+    assert (reply["put there"], reply["entries there"]) == (2, 5)
     assert answer(capsys, "share", "south", crews.south)["less there"] == []
 
 

@@ -50,9 +50,9 @@ def lay(crews: Crews, role: str, entries: int, content: str) -> None:
 
 
 def test_the_board_of_an_office(shared: Crews, capsys: Out) -> None:
-    told = answer(capsys, "board", shared.office)
-    assert (told["trouble"], told["passed over"]) == ("", [])
-    [job] = told["jobs"]
+    reply = answer(capsys, "board", shared.office)
+    assert (reply["trouble"], reply["passed over"]) == ("", [])
+    [job] = reply["jobs"]
     assert (job["job"], job["entries"], job["remarks"]) == ("Wickering Yard", 6, [])
     [walk] = job["stages"]
     assert (walk["points"], walk["on grade"], walk["out"], walk["unread"]) == (2, 1, 1, 0)
@@ -177,10 +177,10 @@ def test_an_office_that_is_gone_leaves_the_board_as_it_was(
 )
 def test_a_row_that_is_none_is_passed_over_and_named(shared: Crews, capsys: Out, content: str) -> None:
     lay(shared, shared.role("south"), 9, content)
-    told = answer(capsys, "board", shared.office)
-    [passed_over] = told["passed over"]
+    reply = answer(capsys, "board", shared.office)
+    [passed_over] = reply["passed over"]
     assert passed_over.startswith(f"Wickering Yard by {shared.role('south')}: ")
-    assert len(told["jobs"][0]["laptops"]) == 2
+    assert len(reply["jobs"][0]["laptops"]) == 2
 
 
 @pytest.mark.parametrize("counted", [1, 10**9])
@@ -192,8 +192,8 @@ def test_a_row_of_more_or_less_entries_than_were_counted_is_passed_over(
         lay(shared, shared.role("south"), counted, as_text(progress(session)))
     finally:
         session.close()
-    told = answer(capsys, "board", shared.office)
-    assert "its counts do not add up" in told["passed over"][0]
+    reply = answer(capsys, "board", shared.office)
+    assert "its counts do not add up" in reply["passed over"][0]
 
 
 @pytest.mark.parametrize("text", [*HOSTILE, "'; DROP TABLE gradecheck.entry; --", "%s %(x)s", "\\x00", "$1"])

@@ -48,23 +48,23 @@ def test_of_what_talks_to_an_office_the_board_alone_says_who_decides(
     monkeypatch.setattr(server, "server_in", lambda folder: Started(packaged))
     words = COMMANDS[name](crews)
     assert main([*words, *(["--json"] if as_json else [])]) == 0
-    told = capsys.readouterr()
+    printed = capsys.readouterr()
     judges = words[0] in JUDGING_VERBS
     assert judges == (name == "board")
     if as_json:
-        answer = answered(told.out)
+        answer = answered(printed.out)
         assert answer.get("decides") == (DECIDES if judges else None)
-        assert DECIDES not in told.err
+        assert DECIDES not in printed.err
     else:
-        assert (told.out + told.err).count(DECIDES) == judges
-    assert "passfile" not in told.out + told.err
+        assert (printed.out + printed.err).count(DECIDES) == judges
+    assert "passfile" not in printed.out + printed.err
 
 
 def test_json_says_where_passwords_lie_and_never_what_they_are(crews: Crews, capsys: Out) -> None:
     new = f"west_{crews.address.database}"
     assert main(["office", "add", crews.office, "desk", "--laptop", new, "--json"]) == 0
-    told = capsys.readouterr()
-    answer = answered(told.out)
+    printed = capsys.readouterr()
+    answer = answered(printed.out)
     assert answer == {
         "office": str(crews.address),
         "job": "Wickering Yard",
@@ -74,4 +74,4 @@ def test_json_says_where_passwords_lie_and_never_what_they_are(crews: Crews, cap
     }
     secret = Path(f"{new}.pgpass").read_text().strip().rpartition(":")[2]
     assert len(secret) >= 24
-    assert secret not in told.out + told.err
+    assert secret not in printed.out + printed.err

@@ -20,8 +20,8 @@ def test_an_office_is_made_once_and_a_second_time_nothing_is_different(
     bare: Address, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert main(["office", "init", url(bare)]) == 0
-    told = capsys.readouterr()  # and nothing of who decides: nothing is judged
-    assert (told.out, told.err) == (f"{bare}: the office is made, with its tables and rules.\n", "")
+    printed = capsys.readouterr()  # and nothing of who decides: nothing is judged
+    assert (printed.out, printed.err) == (f"{bare}: the office is made, with its tables and rules.\n", "")
     for _ in range(2):
         assert main(["office", "init", url(bare)]) == 0
         assert capsys.readouterr().out == f"{bare}: the office is there, and its rules are as they should be.\n"
@@ -53,8 +53,8 @@ def test_a_rule_that_was_weakened_is_named_and_mended(
     with Link(office) as link:
         link.rows(weaken)
     assert main(["office", "init", url(office)]) == 1
-    told = capsys.readouterr().out.splitlines()
-    assert f"  {named}" in told
+    text = capsys.readouterr().out.splitlines()
+    assert f"  {named}" in text
     assert main(["office", "init", url(office)]) == 0
 
 

@@ -81,12 +81,12 @@ def sent(crews: Crews, yards: pytest.MonkeyPatch, capsys: Out) -> Crews:
 def test_an_entry_that_was_changed_there_is_named_and_not_taken(sent: Crews, capsys: Out, query: str) -> None:
     change(sent, query)
     before = Path("north", JOURNAL_NAME).read_bytes()
-    told = answer(capsys, "share", "north", sent.north, code=1)
-    assert told["not taken in"]
-    assert all("from the office" in each for each in told["not taken in"])
-    assert told["taken in"] <= 1  # the sound one before it
+    reply = answer(capsys, "share", "north", sent.north, code=1)
+    assert reply["not taken in"]
+    assert all("from the office" in each for each in reply["not taken in"])
+    assert reply["taken in"] <= 1  # the sound one before it
     said(capsys, "verify", "north")
-    if not told["taken in"]:
+    if not reply["taken in"]:
         assert Path("north", JOURNAL_NAME).read_bytes() == before
 
 
@@ -95,9 +95,9 @@ def test_an_entry_made_anew_with_every_hash_is_another_one_than_was_seen(
 ) -> None:
     laptop("south", yards)
     rebuilt(sent, 4, lambda row: [*row[:7], "41", *row[8:]])
-    told = answer(capsys, "share", "south", sent.south, code=1)
-    assert told["less there"] == ["entry 5 of a chain is another one at the office than it was before"]
-    assert told["entries there"] == 7  # its own are there again, on a chain of their own
+    reply = answer(capsys, "share", "south", sent.south, code=1)
+    assert reply["less there"] == ["entry 5 of a chain is another one at the office than it was before"]
+    assert reply["entries there"] == 7  # its own are there again, on a chain of their own
     assert any("went on 2 times" in line for line in said(capsys, "share", "south", sent.south))
     laptop("north", yards)
     assert answer(capsys, "share", "north", sent.north)["taken in"] == 4
@@ -108,9 +108,9 @@ def test_entries_of_another_job_are_named_and_left_there(sent: Crews, yards: pyt
         return [*row[:11], "e" * 64, row[12], re.sub("[0-9a-f]{64}", "e" * 64, str(row[13])), row[14]]
 
     rebuilt(sent, 1, of_another)
-    told = answer(capsys, "share", "north", sent.north, code=1)
-    assert told["taken in"] == 0
-    assert told["not taken in"] == ["5 entries from the office: of another job"]
+    reply = answer(capsys, "share", "north", sent.north, code=1)
+    assert reply["taken in"] == 0
+    assert reply["not taken in"] == ["5 entries from the office: of another job"]
 
 
 def test_eight_sessions_that_send_the_same_at_once_send_it_once(

@@ -26,15 +26,15 @@ def entries(at: Address) -> list[tuple[str, int, str]]:
 def test_two_laptops_that_share_by_an_office_have_one_log(
     crews: Crews, yards: pytest.MonkeyPatch, capsys: Out
 ) -> None:
-    told = answer(capsys, "share", "south", crews.south)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (0, 5, 5)
+    reply = answer(capsys, "share", "south", crews.south)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (0, 5, 5)
     laptop("north", yards)
     said(capsys, "read", "north", "W1=53 1/16")
-    told = answer(capsys, "share", "north", crews.north)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (2, 1, 6)
+    reply = answer(capsys, "share", "north", crews.north)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (2, 1, 6)
     laptop("south", yards)
-    told = answer(capsys, "share", "south", crews.south)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (1, 0, 6)
+    reply = answer(capsys, "share", "south", crews.south)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (1, 0, 6)
     assert log(capsys, "south") == log(capsys, "north")
     for folder in ("north", "south"):
         said(capsys, "verify", folder)
@@ -62,8 +62,8 @@ def test_settings_that_were_lost_cost_nothing_but_asking(
     said(capsys, "share", "north", crews.north)
     shutil.rmtree("settings south")
     laptop("south", yards)
-    told = answer(capsys, "share", "south", crews.south)
-    assert (told["taken in"], told["put there"]) == (1, 0)
+    reply = answer(capsys, "share", "south", crews.south)
+    assert (reply["taken in"], reply["put there"]) == (1, 0)
 
 
 def test_a_new_laptop_gets_the_whole_job_with_its_plan(crews: Crews, yards: pytest.MonkeyPatch, capsys: Out) -> None:
@@ -94,8 +94,8 @@ def test_the_offices_plan_goes_to_every_laptop_and_counts_once_accepted(
     said(capsys, "share", "south", crews.south)
     Path("desk", "job.yaml").write_text(JOB.replace("W2: -4", "W2: -5"), encoding="utf-8")
     laptop("desk", yards)
-    told = answer(capsys, "share", "desk", crews.office, "--office")
-    assert (told["plan from the office"], told["taken in"]) == (2, 5)
+    reply = answer(capsys, "share", "desk", crews.office, "--office")
+    assert (reply["plan from the office"], reply["taken in"]) == (2, 5)
     laptop("south", yards)
     lines = said(capsys, "share", "south", crews.south)
     assert any(line.startswith("New plan 2 from the office") for line in lines)
@@ -119,8 +119,8 @@ def test_a_disk_that_was_copied_parts_in_two_chains_and_loses_nothing(
     said(capsys, "read", "south", "W2=46-1/16")
     said(capsys, "read", "clone", "W2=46-1/8")
     said(capsys, "share", "south", crews.south)
-    told = answer(capsys, "share", "clone", crews.south)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (1, 1, 7)
+    reply = answer(capsys, "share", "clone", crews.south)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (1, 1, 7)
     assert answer(capsys, "share", "south", crews.south)["taken in"] == 1
     assert log(capsys, "clone") == log(capsys, "south")
     with Link(crews.address) as link:
@@ -136,8 +136,8 @@ def test_an_older_copy_put_back_gets_the_rest_again_and_goes_on(
     said(capsys, "share", "south", crews.south)
     shutil.copyfile("older.db", f"south/{JOURNAL_NAME}")
     said(capsys, "read", "south", "W1=43")
-    told = answer(capsys, "share", "south", crews.south)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (1, 1, 7)
+    reply = answer(capsys, "share", "south", crews.south)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (1, 1, 7)
 
 
 def test_what_one_took_from_a_third_is_sent_for_it(crews: Crews, yards: pytest.MonkeyPatch, capsys: Out) -> None:
@@ -148,8 +148,8 @@ def test_what_one_took_from_a_third_is_sent_for_it(crews: Crews, yards: pytest.M
     said(capsys, "join", "south", "north")
     said(capsys, "share", "south", crews.south)
     laptop("north", yards)
-    told = answer(capsys, "share", "north", crews.north)
-    assert (told["taken in"], told["put there"], told["entries there"]) == (2, 0, 6)
+    reply = answer(capsys, "share", "north", crews.north)
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (2, 0, 6)
     said(capsys, "read", "north", "W1=53 1/8")
     assert answer(capsys, "share", "north", crews.north)["put there"] == 1
 

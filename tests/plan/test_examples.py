@@ -223,10 +223,10 @@ def test_commands_say_targets_are_examples_and_give_no_difference_from_one(
     (job / "job.yaml").write_text(_marked("T2"), encoding="utf-8")
     for command in (["targets"], ["targets", "--json"], ["plan", "--csv"], ["plan", "--geojson"]):
         main([*command, str(job)])
-        told = capsys.readouterr().err
+        text = capsys.readouterr().err
         for area in ("terrace", "walk"):
-            assert f"{area}: EXAMPLE FIGURES (job file, line 25): don't build from it." in told
-        assert "yard" not in told
+            assert f"{area}: EXAMPLE FIGURES (job file, line 25): don't build from it." in text
+        assert "yard" not in text
     main(["targets", str(job), "--json"])
     rows = answered(capsys.readouterr().out)
     assert {row["area"] for row in rows if row["example"]} == {"terrace", "walk"}

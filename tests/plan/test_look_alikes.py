@@ -123,10 +123,10 @@ def test_letters_drawn_otherwise_and_marks_nobody_sees_are_refused(name: str, sa
 @pytest.mark.parametrize(("one", "other"), NEARLY)
 def test_names_of_one_alphabet_that_look_alike_are_advised_about(one: str, other: str) -> None:
     plan = plan_of(f"points: {{{one}: -1, {other}: -2}}")
-    (told,) = found(plan, "names alike")
-    assert (told.severity, told.where) == (Severity.ADVICE, (one, other))
+    (finding,) = found(plan, "names alike")
+    assert (finding.severity, finding.where) == (Severity.ADVICE, (one, other))
     says = f"{one}, {other}: these names are hard to tell apart on a stake; rename one."
-    assert says in finding_line(plan, told)
+    assert says in finding_line(plan, finding)
 
 
 @pytest.mark.parametrize(

@@ -152,9 +152,9 @@ def test_read_at_target_nothing_is_out_at_any_stage(plan: Plan, sheet: Sheet) ->
     state = _read(plan, sheet, _on_target)
     for area, yard in sheet.yards.items():
         for stage in yard.depth:
-            told = area_results(check_area(state, area, stage), plan.notation)
-            assert [line(each) for each in told if each.verdict in ("fault", "advice", "can't tell")] == []
-            assert any(each.verdict == "passes" for each in told) == (stage not in _silent(yard.depth))
+            results = area_results(check_area(state, area, stage), plan.notation)
+            assert [line(each) for each in results if each.verdict in ("fault", "advice", "can't tell")] == []
+            assert any(each.verdict == "passes" for each in results) == (stage not in _silent(yard.depth))
 
 
 def _silent(depth: dict[str, Fraction]) -> set[str]:

@@ -59,8 +59,8 @@ def test_a_straightedge_is_laid_on_every_row_of_three_that_no_fold_parts(name: s
 
 def _counted(plan: Plan, name: str, area: str, section: str, thing: str) -> int:
     """The count that the line of that section says."""
-    told = area_results(check_area(_read(plan, SHEETS[name], _on_target), area, "finish"), plan.notation)
-    (says,) = (each.says for each in told if each.section == section and each.verdict == "passes")
+    results = area_results(check_area(_read(plan, SHEETS[name], _on_target), area, "finish"), plan.notation)
+    (says,) = (each.says for each in results if each.section == section and each.verdict == "passes")
     found = re.match(rf"([0-9]+) {thing}s? within", says)
     assert found is not None
     return int(found[1])
@@ -376,8 +376,8 @@ def test_every_fall_comes_out_by_its_figures_with_a_line_where_it_is_out(name: s
         verdict = _fall_by_hand(sheet, area, each.fall.slope.ratio, doubt)
         assert each.verdict == verdict, (each, verdict)
         out += verdict == "fault"
-    told = area_results(checks, plan.notation)
-    assert len([one for one in told if (one.section, one.verdict) == ("falls", "fault")]) == out
+    results = area_results(checks, plan.notation)
+    assert len([one for one in results if (one.section, one.verdict) == ("falls", "fault")]) == out
     for what, falls in (
         ("running fall", checks.route and checks.route.running),
         ("cross fall", checks.route and checks.route.cross),
@@ -388,7 +388,7 @@ def test_every_fall_comes_out_by_its_figures_with_a_line_where_it_is_out(name: s
             verdict = _below(-abs(each.fall.slope.ratio), -limit, doubt)
             assert each.verdict == ("fault" if verdict == "out" else verdict)
             beyond += verdict == "out"
-        assert len([one for one in told if (one.section, one.verdict) == (what, "fault")]) == beyond
+        assert len([one for one in results if (one.section, one.verdict) == (what, "fault")]) == beyond
 
 
 def _through_three(sheet: Sheet, area: str, spot: str) -> bool:
@@ -420,17 +420,19 @@ def test_every_straightedge_and_puddle_comes_out_as_its_figures_say(name: str, a
     for pond in checks.ponds:
         verdict = _below(-pond.depth.metres / INCH, -PUDDLE, MARKS[name])
         assert pond.verdict == ("fault" if verdict == "out" else verdict)
-    told = area_results(checks, plan.notation)
+    results = area_results(checks, plan.notation)
     for section, found in (("flatness", checks.flatness), ("ponding", checks.ponds)):
         out = [each for each in found if each.verdict == "fault"]
-        assert len([one for one in told if (one.section, one.verdict) == (section, "fault")]) == len(out)
+        assert len([one for one in results if (one.section, one.verdict) == (section, "fault")]) == len(out)
 
 
 def test_rough_work_breaks_each_kind_of_limit_somewhere() -> None:
     seen = set()
     for name, area in PAVED:
-        told = area_results(check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation)
-        seen |= {(each.section, each.verdict) for each in told}
+        results = area_results(
+            check_area(_read(JOBS[name], SHEETS[name], _rough), area, "finish"), JOBS[name].notation
+        )
+        seen |= {(each.section, each.verdict) for each in results}
     assert {(kind, "fault") for kind in ("falls", "running fall", "cross fall", "flatness", "ponding")} <= seen
     assert ("falls", "advice") in seen
     assert any(verdict == "can't tell" for _, verdict in seen)

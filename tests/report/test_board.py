@@ -226,11 +226,11 @@ def hostile(text: str) -> Board:
 @pytest.mark.parametrize("text", [*HOSTILE, "'; DROP TABLE entry; --", "[bold red]x[/]", "\x1b]0;t\x07", "\ud800"])
 def test_no_name_on_the_page_is_obeyed(text: str) -> None:
     page = board_page(hostile(text), NOW, text)
-    told = text_of(read(page))
+    says = text_of(read(page))
     assert "\x1b" not in page
     assert "\u202e" not in page
     if text.isprintable() and "&#" not in text and "  " not in text:
-        assert text.replace("-", "\N{MINUS SIGN}") in told or text in told
+        assert text.replace("-", "\N{MINUS SIGN}") in says or text in says
     page.encode()
 
 
@@ -245,9 +245,9 @@ def test_no_name_in_the_list_is_a_formula_or_obeyed_by_a_terminal(text: str) -> 
 
 def test_the_page_loads_and_runs_nothing_and_says_what_the_board_says() -> None:
     page = board_page(one(row()), NOW, "/mnt/office")
-    told = text_of(read(page))
+    says = text_of(read(page))
     for text in ("/mnt/office", "Alder Street 12", "1 IN DOUBT", "5 of 22", "last entry 10:42 JR, north crew",
                  "counted by north crew from 70 entries", "Local code and the drawings decide."):  # fmt: skip
-        assert text in told
+        assert text in says
     assert "default-src 'none'" in page
     assert "<script" not in page

@@ -57,8 +57,8 @@ def stair(tmp_path: Path) -> Iterator[Callable[..., Session]]:
 
 
 def _steps(session: Session) -> list[CheckResult]:
-    told = area_results(check_area(session.state, "stair"), session.plan.notation)
-    return [each for each in told if each.verdict != "not checked"]
+    results = area_results(check_area(session.state, "stair"), session.plan.notation)
+    return [each for each in results if each.verdict != "not checked"]
 
 
 LIMITS = {
@@ -174,6 +174,6 @@ def test_a_corner_is_out_by_length_over_length_in_tape_fractions() -> None:
     }
     notation = Notation.usual(Units.IN)
     limits = Limits().with_rules({"out of square at most": Fraction(1, 1200)})
-    told = layout_results("pad", check_outline(wanted, tapes, limits, inches(Fraction(1, 16))), notation)
-    assert told[0].says == "corner A is too open: out of square 1 1/16 in over 20 ft to B, 9/16 in over 10 ft to D"
-    assert told[0].limit == "13/64 in over 20 ft"
+    results = layout_results("pad", check_outline(wanted, tapes, limits, inches(Fraction(1, 16))), notation)
+    assert results[0].says == "corner A is too open: out of square 1 1/16 in over 20 ft to B, 9/16 in over 10 ft to D"
+    assert results[0].limit == "13/64 in over 20 ft"

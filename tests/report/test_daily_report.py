@@ -430,12 +430,12 @@ def test_a_text_for_other_programs_says_its_unit(text: str, units: Units, told: 
 
 
 def test_json_holds_everything_with_lengths_in_millimetres_and_words(report: DailyReport) -> None:
-    told = json.loads(json.dumps(day_json(report)))
-    assert set(told) == set(DailyReport.__dataclass_fields__) - {"map"}, "a picture of the rest"
-    high = next(each for each in told["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
+    answer = json.loads(json.dumps(day_json(report)))
+    assert set(answer) == set(DailyReport.__dataclass_fields__) - {"map"}, "a picture of the rest"
+    high = next(each for each in answer["areas"][0]["stages"][1]["readings"] if each["point"] == "Y2")
     assert high["off"] == {"mm": 12.7, "text": "+1/2 in"}
-    assert told["trace"]["journal_hash"] == report.trace.journal_hash
-    assert told["trace"]["journal_hash_short"] == read_out(report.trace.journal_hash)
+    assert answer["trace"]["journal_hash"] == report.trace.journal_hash
+    assert answer["trace"]["journal_hash_short"] == read_out(report.trace.journal_hash)
 
 
 def test_the_message_has_ten_lines_at_most_and_says_what_is_out(report: DailyReport) -> None:

@@ -76,10 +76,10 @@ def test_what_is_written_for_other_programs_can_be_read_again() -> None:
 
 
 def test_the_json_has_every_surface_in_millimetres_and_in_words() -> None:
-    told = grade_plan_json(PLAN, PLAN.areas["yard"])
-    points = told["points"]
+    answer = grade_plan_json(PLAN, PLAN.areas["yard"])
+    points = answer["points"]
     assert isinstance(points, list)
     assert points[0]["stages"]["subgrade"] == {"mm": -238.125, "text": "-9 3/8 in"}
     assert points[0]["at"] == [0.0, 1524.0]
     assert points[4]["at"] is None
-    assert told["tolerances"]["subgrade"]["low"] == {"mm": 19.05, "text": "3/4 in"}  # type: ignore[index]
+    assert answer["tolerances"]["subgrade"]["low"] == {"mm": 19.05, "text": "3/4 in"}  # type: ignore[index]

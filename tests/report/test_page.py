@@ -144,10 +144,10 @@ def test_a_phone_is_told_its_width_and_a_wide_table_scrolls_by_itself(report: Da
 
 def test_a_day_nobody_recorded_anything_is_a_page_too(tmp_path: Path) -> None:
     site = Site(tmp_path / "court")
-    told = text_of(read(day_page(site.report())))
+    text = text_of(read(day_page(site.report())))
     site.session.close()
-    assert "Nothing was measured that day." in told
-    assert "no entries this day" in told
+    assert "Nothing was measured that day." in text
+    assert "no entries this day" in text
 
 
 def test_on_a_phone_a_short_table_is_a_block_for_each_row_with_its_names(report: DailyReport) -> None:

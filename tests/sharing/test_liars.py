@@ -84,10 +84,10 @@ def test_an_entry_that_does_not_hold_is_named_and_not_taken_in(
 ) -> None:
     spoilt = lay(MEETING, shared, spoil(rows_in(shared)))
     shared.unlink()
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert len(told["not taken in"]) == 1
-    assert told["not taken in"][0].startswith(f"{spoilt.name}: ")
-    assert told["taken in"] == 1  # the fourth, which holds
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert len(reply["not taken in"]) == 1
+    assert reply["not taken in"][0].startswith(f"{spoilt.name}: ")
+    assert reply["taken in"] == 1  # the fourth, which holds
     assert len(log(capsys, "north")) == 4
     said(capsys, "verify", "north")
 
@@ -105,17 +105,17 @@ def bomb() -> bytes:
 )
 def test_a_file_that_can_not_be_unpacked_is_named(shared: Path, capsys: Out, content: Callable[[], bytes]) -> None:
     spoilt = lay(MEETING, shared, [], packed=content())
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert [each.partition(":")[0] for each in told["not taken in"]] == [spoilt.name]
-    assert told["taken in"] == 2
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert [each.partition(":")[0] for each in reply["not taken in"]] == [spoilt.name]
+    assert reply["taken in"] == 2
 
 
 def test_a_file_larger_than_any_of_ours_is_not_read(shared: Path, capsys: Out) -> None:
     name = MEETING / shared.name.replace("-00000001-", "-00000002-")
     with name.open("wb") as file:
         file.truncate(3 << 30)  # takes no room
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert told["not taken in"] == [f"{name.name}: it is too large"]
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert reply["not taken in"] == [f"{name.name}: it is too large"]
 
 
 def test_another_jobs_chain_under_this_ones_name_is_named_and_not_taken_in(shared: Path, capsys: Out) -> None:
@@ -126,9 +126,9 @@ def test_another_jobs_chain_under_this_ones_name_is_named_and_not_taken_in(share
     said(capsys, "share", "other", "elsewhere")
     [theirs] = Path("elsewhere").glob("*.rows")
     strange = lay(MEETING, shared, rows_in(theirs))
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert told["not taken in"] == [f"{strange.name}: it is of another job"]
-    assert told["taken in"] == 2
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert reply["not taken in"] == [f"{strange.name}: it is of another job"]
+    assert reply["taken in"] == 2
 
 
 def test_a_chain_rebuilt_whole_is_kept_apart_and_not_counted(shared: Path, capsys: Out) -> None:
@@ -140,9 +140,9 @@ def test_a_chain_rebuilt_whole_is_kept_apart_and_not_counted(shared: Path, capsy
         before = rebuilt[-1][15]
     assert rebuilt[:4] == rows[:4]  # as it was up to there
     lay(MEETING, shared, rebuilt)
-    told = answer(capsys, "share", "north", "meeting")
-    assert told["taken in"] == 3
-    assert any(has(each, "went on 2 times from its entry 4") for each in told["parted"])
+    reply = answer(capsys, "share", "north", "meeting")
+    assert reply["taken in"] == 3
+    assert any(has(each, "went on 2 times from its entry 4") for each in reply["parted"])
     assert len(log(capsys, "north")) == 5
     lines = said(capsys, "share", "north", "meeting")
     assert any(line.startswith("Twice under one id: ") for line in lines)
@@ -152,11 +152,11 @@ def test_a_chain_cut_in_its_middle_waits_for_what_is_missing(shared: Path, capsy
     rows = rows_in(shared)
     lay(MEETING, shared, rows[4:])
     shared.unlink()
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert (told["taken in"], told["waiting"]) == (1, 1)
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert (reply["taken in"], reply["waiting"]) == (1, 1)
     lay(MEETING, shared, rows[3:4])
-    told = answer(capsys, "share", "north", "meeting")
-    assert (told["taken in"], told["waiting"]) == (1, 0)
+    reply = answer(capsys, "share", "north", "meeting")
+    assert (reply["taken in"], reply["waiting"]) == (1, 0)
 
 
 def test_what_is_replayed_changes_nothing(shared: Path, capsys: Out) -> None:
@@ -176,8 +176,11 @@ def test_one_that_claims_to_hold_ours_does_not_keep_ours_away(shared: Path, caps
     rows[1][7] = "51"
     lay(MEETING, shared, rows)
     shared.unlink()
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert (told["taken in"], told["put there"]) == (0, 2)  # the first is there, in the file that lies of the second
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert (reply["taken in"], reply["put there"]) == (
+        0,
+        2,
+    )  # the first is there, in the file that lies of the second
 
 
 def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, capsys: Out) -> None:
@@ -188,9 +191,9 @@ def test_a_rehearsal_put_into_the_folder_is_not_taken_for_work(shared: Path, cap
     with contextlib.closing(sqlite3.connect(f"learn/{JOURNAL_NAME}")) as connection:
         rows = [list(row) for row in connection.execute("SELECT * FROM entry ORDER BY seq")]
     lay(MEETING, shared, rows)
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert told["taken in"] == 2
-    assert len(told["not taken in"]) == 1
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert reply["taken in"] == 2
+    assert len(reply["not taken in"]) == 1
 
 
 def test_a_file_that_does_not_hold_is_not_taken_for_ones_own_and_stays(
@@ -201,6 +204,6 @@ def test_a_file_that_does_not_hold_is_not_taken_for_ones_own_and_stays(
     lie = lay(MEETING, shared, [rows[0], "no entry"])
     for who in ("north", "south", "north"):
         laptop(who, yards)
-        told = answer(capsys, "share", who, "meeting", code=1)
-        assert [each.partition(":")[0] for each in told["not taken in"]] == [lie.name]
+        reply = answer(capsys, "share", who, "meeting", code=1)
+        assert [each.partition(":")[0] for each in reply["not taken in"]] == [lie.name]
     assert lie.exists()

@@ -42,8 +42,8 @@ def test_the_offices_plan_is_offered_everywhere_and_counts_once_accepted(
 ) -> None:
     assert give(capsys, HIGHER)[-1] == "Plan 1 is there for every laptop; each accepts it for itself."
     laptop("north", meeting)
-    told = said(capsys, "share", "north", "meeting")
-    assert told[-1] == (
+    text = said(capsys, "share", "north", "meeting")
+    assert text[-1] == (
         "New plan 1 from the office: 1 point moved, most W1 finish by 1 in up. "
         "“gradecheck changes --accept” or Ctrl+Y accepts it."
     )
@@ -70,8 +70,8 @@ def test_the_higher_number_counts_whatever_the_time(meeting: pytest.MonkeyPatch,
     said(capsys, "changes", "north", "--accept")  # the first one, later, and without knowing
     for who in ("north", "south", "north", "south"):
         laptop(who, meeting)
-        told = answer(capsys, "share", who, "meeting")
-        assert told["conflicts"] == []
+        reply = answer(capsys, "share", who, "meeting")
+        assert reply["conflicts"] == []
     assert answer(capsys, "changes", "north")["digest"] == hashlib.sha256(HIGHEST.encode()).hexdigest()
 
 
@@ -82,8 +82,8 @@ def test_a_job_file_changed_on_site_is_not_replaced_before_it_is_kept(
     laptop("north", meeting)
     ours = Path("north", "job.yaml")
     ours.write_text(JOB.replace("W2: -4", "W2: -5"))
-    told = said(capsys, "share", "north", "meeting", code=1)
-    assert told[-1] == (
+    text = said(capsys, "share", "north", "meeting", code=1)
+    assert text[-1] == (
         "Plan 1 from the office waits: job.yaml was changed here and not accepted. "
         "Accept that or undo it, then share again."
     )
@@ -179,8 +179,8 @@ def test_an_unreadable_plan_on_disk_is_named_and_not_put_in_place(
     path = lay(1, content)
     laptop("north", meeting)
     before = {each.name: each.read_bytes() for each in Path("north").iterdir()}
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert told["not taken in"][0].startswith(f"{path.name}: ")
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert reply["not taken in"][0].startswith(f"{path.name}: ")
     assert {each.name: each.read_bytes() for each in Path("north").iterdir()} == before
 
 
@@ -208,9 +208,9 @@ def test_a_job_file_that_cannot_be_read_is_not_given_out(meeting: pytest.MonkeyP
 def test_a_number_that_no_office_gives_does_not_stand_in_the_way(meeting: pytest.MonkeyPatch, capsys: Out) -> None:
     path = lay(99_999_999, packed({"number": 99_999_999, "text": HIGHEST, "files": {}}))
     Path("office", "job.yaml").write_text(HIGHER)
-    told = answer(capsys, "share", "office", "meeting", "--office", code=1)
-    assert told["plan from the office"] == 1
-    assert [each.partition(":")[0] for each in told["not taken in"]] == [path.name]
+    reply = answer(capsys, "share", "office", "meeting", "--office", code=1)
+    assert reply["plan from the office"] == 1
+    assert [each.partition(":")[0] for each in reply["not taken in"]] == [path.name]
 
 
 def test_another_jobs_plan_is_not_offered_though_the_file_names_both(
@@ -225,9 +225,9 @@ def test_another_jobs_plan_is_not_offered_though_the_file_names_both(
     theirs = hashlib.sha256(other.encode()).hexdigest()[:16]
     Path("meeting", ours.name.replace(ours.name.split("-")[1], theirs)).write_bytes(ours.read_bytes())
     laptop("north", meeting)
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert told["plan from the office"] is None
-    assert all("it is of another job" in each for each in told["not taken in"])
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert reply["plan from the office"] is None
+    assert all("it is of another job" in each for each in reply["not taken in"])
     assert Path("north", "job.yaml").read_text() == JOB
 
 

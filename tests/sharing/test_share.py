@@ -35,8 +35,8 @@ def test_two_laptops_that_share_by_a_folder_have_one_log(meeting: pytest.MonkeyP
     said(capsys, "read", "north", "W1=53 1/16")
     assert said(capsys, "share", "north", "meeting") == ["meeting: 2 new entries taken in, 1 new entry put there."]
     laptop("south", meeting)
-    told = answer(capsys, "share", "south", "meeting")
-    assert (told["taken in"], told["put there"], told["entries there"]) == (1, 0, 6)
+    reply = answer(capsys, "share", "south", "meeting")
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (1, 0, 6)
     assert log(capsys, "south") == log(capsys, "north")
     for folder in ("north", "south"):
         said(capsys, "verify", folder)
@@ -89,8 +89,8 @@ def test_a_file_that_is_half_there_waits_and_counts_once_it_is_whole(
         path.write_bytes(half)
         before = Path("north", JOURNAL_NAME).read_bytes()
         # north has three of the five itself, and puts those there in a file of its own
-        told = answer(capsys, "share", "north", "meeting", code=1)
-        assert (told["half there"], told["taken in"]) == ([path.name], 0)
+        reply = answer(capsys, "share", "north", "meeting", code=1)
+        assert (reply["half there"], reply["taken in"]) == ([path.name], 0)
         assert Path("north", JOURNAL_NAME).read_bytes() == before
     path.write_bytes(whole)
     assert answer(capsys, "share", "north", "meeting")["taken in"] == 2
@@ -114,8 +114,8 @@ def test_files_that_are_not_ours_are_left_alone(meeting: pytest.MonkeyPatch, cap
         Path("meeting", name).write_bytes(b"as it was")
     Path("meeting", "photos").mkdir()
     said(capsys, "read", "south", "W2=46 1/16")
-    told = answer(capsys, "share", "south", "meeting")
-    assert (told["half there"], told["not taken in"]) == ([], [])
+    reply = answer(capsys, "share", "south", "meeting")
+    assert (reply["half there"], reply["not taken in"]) == ([], [])
     assert {name: Path("meeting", name).read_bytes() for name in names} == dict.fromkeys(names, b"as it was")
 
 
@@ -126,9 +126,9 @@ def test_links_pipes_and_folders_under_our_names_are_not_followed(meeting: pytes
     laptop("north", meeting)
     for make in (lambda: path.symlink_to(Path("elsewhere").absolute()), lambda: os.mkfifo(path), path.mkdir):
         make()
-        told = answer(capsys, "share", "north", "meeting", code=1)
-        assert told["taken in"] == 0
-        assert told["not taken in"][0].startswith(f"{path.name}: ")
+        reply = answer(capsys, "share", "north", "meeting", code=1)
+        assert reply["taken in"] == 0
+        assert reply["not taken in"][0].startswith(f"{path.name}: ")
         path.rmdir() if path.is_dir() and not path.is_symlink() else path.unlink()
 
 
@@ -171,8 +171,8 @@ def test_two_jobs_in_one_folder_stay_two(meeting: pytest.MonkeyPatch, capsys: Ou
     Path("other").mkdir()
     Path("other", "job.yaml").write_text(JOB.replace("Wickering", "Larkmoor"), encoding="utf-8")
     said(capsys, "setup", "other", "DOOR=50")
-    told = answer(capsys, "share", "other", "meeting")
-    assert (told["taken in"], told["put there"], told["entries there"]) == (0, 2, 2)
+    reply = answer(capsys, "share", "other", "meeting")
+    assert (reply["taken in"], reply["put there"], reply["entries there"]) == (0, 2, 2)
     assert answer(capsys, "share", "south", "meeting")["taken in"] == 0
 
 
@@ -247,9 +247,9 @@ def test_a_job_that_takes_no_entries_is_copied_off_the_laptop_all_the_same(
     laptop("north", meeting)
     said(capsys, "read", "north", "W1=53 1/16")
     os.link(f"north/{JOURNAL_NAME}", "second name")
-    told = answer(capsys, "share", "north", "meeting", code=1)
-    assert (told["taken in"], told["put there"]) == (0, 1)
-    assert told["not taken in"][0].startswith("2 entries: NOT SAVED: ")
+    reply = answer(capsys, "share", "north", "meeting", code=1)
+    assert (reply["taken in"], reply["put there"]) == (0, 1)
+    assert reply["not taken in"][0].startswith("2 entries: NOT SAVED: ")
 
 
 @pytest.mark.parametrize(

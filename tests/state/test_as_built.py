@@ -114,9 +114,9 @@ def test_below_the_finish_no_rule_for_paved_surfaces_fails_a_stage(session: Sess
     _read(session, stage, **{**COURT, "D": -3, "E": -1, "F": -3})
     checks = check_area(session.state, "court", stage)
     assert (checks.falls, checks.route, checks.plane, checks.ponds, checks.flights) == (None, None, None, (), ())
-    told = area_results(checks, session.plan.notation)
-    assert not any("R401" in each.source or "PAV-TEC" in each.source for each in told)
-    assert [each.says for each in told if each.section == "falls"] == [
+    results = area_results(checks, session.plan.notation)
+    assert not any("R401" in each.source or "PAV-TEC" in each.source for each in results)
+    assert [each.says for each in results if each.section == "falls"] == [
         "drainage and step rules apply at finish; below it each point has its own tolerance"
     ]
     # A straightedge is laid on the base, and on the dig none.

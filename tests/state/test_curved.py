@@ -35,6 +35,6 @@ def test_readings_just_at_their_targets_pass_every_check(text: str, area: str, p
     site.set_up("DOOR", inches(50))
     for point in home.points:
         site.read((area, point.name, "finish"), inches(50) - target(home, point, "finish").wanted.height)
-    told = area_results(check_area(fold(plan, site.entries), area), plan.notation)
-    assert {each.verdict for each in told} <= {"passes", "not checked"}
-    assert any(passes in line(each) for each in told if each.verdict == "passes")
+    results = area_results(check_area(fold(plan, site.entries), area), plan.notation)
+    assert {each.verdict for each in results} <= {"passes", "not checked"}
+    assert any(passes in line(each) for each in results if each.verdict == "passes")

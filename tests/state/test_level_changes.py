@@ -55,8 +55,8 @@ def _site(
 
 
 def _told(session: Session) -> list[CheckResult]:
-    told = area_results(check_area(session.state, "walk"), session.plan.notation)
-    return [each for each in told if each.section == "level change"]
+    results = area_results(check_area(session.state, "walk"), session.plan.notation)
+    return [each for each in results if each.section == "level change"]
 
 
 # The rod is read to a sixteenth, so each height may be half of that off and a step a whole one.
@@ -88,8 +88,8 @@ def test_off_an_accessible_route_nothing_is_held_to_it(opened: list[Session], tm
 
 def test_where_no_code_limits_it_that_is_told(opened: list[Session], tmp_path: Path) -> None:
     session = _site(opened, tmp_path, "51", "53", codes="us-residential")
-    told = area_results(check_area(session.state, "walk"), session.plan.notation)
-    (codes,) = (each for each in told if each.section == "codes")
+    results = area_results(check_area(session.state, "walk"), session.plan.notation)
+    (codes,) = (each for each in results if each.section == "codes")
     assert codes.verdict == "not checked"
     assert "the slopes of an accessible route and its changes in level" in codes.says
 

@@ -168,5 +168,5 @@ def test_a_point_that_nobody_read_is_told(job: Path, capsys: pytest.CaptureFixtu
     main(["read", str(job), "T1=100", "T4=104.8", "--by", "RK"])
     capsys.readouterr()
     main(["checks", str(job), "--line", "T1,T2,T4", "--json"])
-    told = answered(capsys.readouterr().out)
-    assert ("not checked", True) in [(each["verdict"], "T2 was not read" in each["says"]) for each in told]
+    answer = answered(capsys.readouterr().out)
+    assert ("not checked", True) in [(each["verdict"], "T2 was not read" in each["says"]) for each in answer]

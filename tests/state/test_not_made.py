@@ -279,9 +279,9 @@ def test_which_way_people_walk_is_asked_for_with_the_words_that_give_it(
     opened: Opened, walk: str, read: str, running: list[str], cross: list[str]
 ) -> None:
     session = opened(walk, _so_deep(read))
-    told = area_results(check_area(session.state, "walk"), session.plan.notation)
+    results = area_results(check_area(session.state, "walk"), session.plan.notation)
     for check, says in ((RUNNING, running), (CROSS, cross)):
-        assert [each.says for each in told if each.section == check and each.verdict == "not checked"] == says
+        assert [each.says for each in results if each.section == check and each.verdict == "not checked"] == says
 
 
 def test_spots_that_have_a_neighbor_on_another_leg_alone_are_told(opened: Opened) -> None:
@@ -352,12 +352,12 @@ EDGES = {"A": -1, "B": -1, "C": -3.4, "D": -3.4}
 def test_puddles_where_all_points_lie_on_the_edge_are_not_called_good(opened: Opened) -> None:
     session = opened(_court(), ("finish", EDGES))
     assert said(session, "court", PONDING) == ["every point read lies on the edge, where water is taken to run off"]
-    told = area_results(check_area(session.state, "court"), session.plan.notation)
-    assert {each.verdict for each in told if each.section == PONDING} == {"not checked"}
+    results = area_results(check_area(session.state, "court"), session.plan.notation)
+    assert {each.verdict for each in results if each.section == PONDING} == {"not checked"}
     session = opened(_court("M: {elevation: -2.2, at: [60, 60]}"), ("finish", {**EDGES, "M": -2.2}))
     assert said(session, "court", PONDING) == []
-    told = area_results(check_area(session.state, "court"), session.plan.notation)
-    assert [each.says for each in told if each.section == PONDING] == ["no low spot holds water"]
+    results = area_results(check_area(session.state, "court"), session.plan.notation)
+    assert [each.says for each in results if each.section == PONDING] == ["no low spot holds water"]
 
 
 def test_at_a_wall_an_edge_can_hold_water(opened: Opened) -> None:
@@ -474,8 +474,8 @@ def test_an_untaped_layout_check_is_told_until_it_proves_something(
     taped(session, "corner", list(TAPES)[:5])
     assert said(session, "yard", "squareness") == ["not all of corner is taped"]
     main(["checks", str(session.folder)])
-    told = capsys.readouterr().out
-    assert "NOT CHECKED not all of corner is taped; tape all sides and both diagonals" in told
+    text = capsys.readouterr().out
+    assert "NOT CHECKED not all of corner is taped; tape all sides and both diagonals" in text
     taped(session, "corner", list(TAPES)[5:])
     assert said(session, "yard", "squareness") == []
     assert not [each for each in questions(session.state, "yard", "finish") if each.startswith("squareness")]
@@ -585,8 +585,8 @@ def test_nothing_is_held_to_figures_that_are_examples_still(opened: Opened) -> N
     (session.folder / "job.yaml").write_text(marked, encoding="utf-8")
     session.plan_file.refresh()
     session.record(session.accept_plan())
-    told = area_results(check_area(session.state, "court"), session.plan.notation)
-    assert [(each.section, each.says, each.verdict) for each in told] == [
+    results = area_results(check_area(session.state, "court"), session.plan.notation)
+    assert [(each.section, each.says, each.verdict) for each in results] == [
         ("all checks", "EXAMPLE FIGURES, job file, line 10; write your own figures there", "not checked")
     ]
 
@@ -656,8 +656,8 @@ NO_ROW = "no three that were read lie in a row there on one slope"
 def test_spots_in_no_row_are_named_while_the_straightedge_lies_on_others(opened: Opened) -> None:
     session = _at_target(opened(_grid_of(4, 3, more=ASIDE)))
     assert said(session, "court", "flatness") == [f"at A, B: {NO_ROW}"]
-    told = area_results(check_area(session.state, "court"), session.plan.notation)
-    assert [each.verdict for each in told if each.section == "flatness"] == ["passes", "not checked"]
+    results = area_results(check_area(session.state, "court"), session.plan.notation)
+    assert [each.verdict for each in results if each.section == "flatness"] == ["passes", "not checked"]
 
 
 def test_many_spots_in_no_row_are_counted_in_one_line(opened: Opened) -> None:

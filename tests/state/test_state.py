@@ -71,8 +71,8 @@ def test_no_sequence_of_entries_makes_the_state_or_its_rows_raise(entries: list[
     assert known["problems"] == sorted(state.problems())
     for surface in (Surface(*each) for each in SURFACES):
         assert point_row(state, surface).point == surface.point
-        told = answer(state, surface)
-        assert (told is None) == (state.verdict(surface) is None)
+        reply = answer(state, surface)
+        assert (reply is None) == (state.verdict(surface) is None)
     for entry in entries:
         assert log_row(state, LogLine(entry, None)).seq == entry.seq
 
