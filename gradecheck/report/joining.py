@@ -320,10 +320,10 @@ def _parted(history: History) -> Iterator[str]:
                 number = min(history.link(each).number for each in sides) - 1
                 yield (
                     _(
-                        "{called} went on {often} times from its entry {number}: an older copy was put back, or "
+                        "{called} went on {often} from its entry {number}: an older copy was put back, or "
                         "its disk was copied. All of it is kept.",
                         called=called(names[which]),
-                        often=often,
+                        often=_("twice") if often == 2 else _("{n} times", n=often),
                         number=number,
                     )
                 )

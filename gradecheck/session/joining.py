@@ -7,7 +7,7 @@ from pathlib import Path
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
 from gradecheck.journal.chain import Row, from_row
-from gradecheck.journal.facts import PlanRevised
+from gradecheck.journal.facts import KIND_OF, PlanRevised, Rehearsed
 from gradecheck.journal.recovery.others import Others, rows_of
 from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.plan.load import PLAN_NAME
@@ -17,12 +17,22 @@ from gradecheck.session.session import Session, job_folder
 def looked_at(session: Session, other: Path) -> Others:
     """What the log there holds: that of a job's folder, or a log alone.
 
-    Raises Refusal where it is another job's, `JournalError` where it is none or can't be read.
+    Raises Refusal where it is another job's or one of the two is a rehearsal, `JournalError` where it is none or can't be read.
     """
     log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / JOURNAL_NAME
     others = rows_of(log, session.folder / JOURNAL_NAME)
     if not _is_of_this_job(session, others.rows):
         raise Refusal(_("{other} is the log of another job: no entry and no plan in it is of this one.", other=other))
+    made_up = any(row[5] == KIND_OF[Rehearsed] for row in others.rows)
+    if made_up != session.state.record.rehearsal:
+        # Entries are only ever added: a job that took one in would be a rehearsal for good.
+        which = _("{other} is a rehearsal", other=other) if made_up else _("This is a rehearsal")
+        raise Refusal(
+            _(
+                "{which}; it is not joined to real work, so that nobody takes it for work. Nothing was taken in.",
+                which=which,
+            )
+        )
     return others
 
 

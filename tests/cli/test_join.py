@@ -117,7 +117,7 @@ def test_a_disk_that_was_copied_is_named_and_loses_nothing(yards: pytest.MonkeyP
     said(capsys, "read", "clone", "W2=46-1/8")
     [taken, parted] = said(capsys, "join", "south", "clone")
     assert taken == "clone: 1 new entry of 6 taken in."
-    assert has(parted, "went on 2 times from its entry 5")
+    assert has(parted, "went on twice from its entry 5")
     assert len(log(capsys, "south")) == 7
 
 
@@ -129,6 +129,17 @@ def test_a_log_of_another_job_is_refused_and_nothing_is_taken_in(yards: pytest.M
     [line] = said(capsys, "join", "south", "north", "other", code=2)
     assert line == "other is the log of another job: no entry and no plan in it is of this one."
     assert Path("south", JOURNAL_NAME).read_bytes() == before
+
+
+@pytest.mark.parametrize("into", ["the job", "the rehearsal"])
+def test_a_rehearsal_and_work_are_never_one_log(into: str, yards: pytest.MonkeyPatch, capsys: Out) -> None:
+    said(capsys, "rehearse", "south", "-o", "made-up", "--readings", "4", "--days", "1")
+    job, other = ("south", "made-up") if into == "the job" else ("made-up", "south")
+    before = Path(job, JOURNAL_NAME).read_bytes()
+    [line] = said(capsys, "join", job, other, code=2)
+    whose = "made-up is a rehearsal" if into == "the job" else "This is a rehearsal"
+    assert line == f"{whose}; it is not joined to real work, so that nobody takes it for work. Nothing was taken in."
+    assert Path(job, JOURNAL_NAME).read_bytes() == before
 
 
 def test_a_laptop_is_called_by_the_name_its_settings_give_it(yards: pytest.MonkeyPatch, capsys: Out) -> None:

@@ -98,7 +98,7 @@ def test_an_entry_made_anew_with_every_hash_is_another_one_than_was_seen(
     reply = answer(capsys, "share", "south", sent.south, code=1)
     assert reply["less there"] == ["entry 5 of a chain is another one at the office than it was before"]
     assert reply["entries there"] == 7  # its own are there again, on a chain of their own
-    assert any("went on 2 times" in line for line in said(capsys, "share", "south", sent.south))
+    assert any("went on twice" in line for line in said(capsys, "share", "south", sent.south))
     laptop("north", yards)
     assert answer(capsys, "share", "north", sent.north)["taken in"] == 4
 
