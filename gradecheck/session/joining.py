@@ -17,7 +17,8 @@ from gradecheck.session.session import Session, job_folder
 def looked_at(session: Session, other: Path) -> Others:
     """What the log there holds: that of a job's folder, or a log alone.
 
-    Raises Refusal where it is another job's or one of the two is a rehearsal, `JournalError` where it is none or can't be read.
+    Raises Refusal where it is another job's or one of the two is a rehearsal, `JournalError` where it is none or
+    can't be read.
     """
     log = other if other.name != PLAN_NAME and other.is_file() else job_folder(other) / JOURNAL_NAME
     others = rows_of(log, session.folder / JOURNAL_NAME)
