@@ -594,7 +594,10 @@ def test_what_an_instrument_test_found_is_what_uncertainty_reckons_with(
     assert abs(entry.fact.slope_error.ratio) == Fraction(1, 1200)
     assert (entry.fact.within, entry.fact.figures) == (False, PEGS)
     says = verdict_of(session.state, entry.fact)
-    assert says.endswith("the plan allows 15.0: have it adjusted. That is 1 1/2 in over 150 ft.")
+    assert says.endswith(
+        "the plan allows 15.0: have it adjusted. That is 1 1/2 in over 150 ft. "
+        "From the second place a level beam reads 50 in on A and 50 in on B."
+    )
     # 1/1200 over the longest shot of 200 ft, twice, with k = 2: 2 √2 · 2 in / √3, and a little for rod and receiver.
     assert inches(Fraction(326, 100)) < sure() < inches(Fraction(33, 10))
     level = session.record(

@@ -9,7 +9,7 @@ from gradecheck.actions.entered import Action, Refusal, length_in, length_on
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.printed import nearest, show
-from gradecheck.measure.quantities import Length, Slope, feet, millimetres
+from gradecheck.measure.quantities import ZERO, Length, Slope, feet, millimetres
 from gradecheck.state.state import State
 
 
@@ -122,4 +122,28 @@ def verdict_of(state: State, fact: InstrumentTested) -> str:
     off = Length(abs(fact.slope_error.ratio) * run.metres)
     size = show(off, rod, unit=True) if nearest(off, rod.graduation) or not off else _("less than a mark of the rod")
     says = advice(fact.slope_error, beam_limit(state))
-    return _("{says} That is {size} over {run}.", says=says, size=size, run=run_text)
+    found = _("{says} That is {size} over {run}.", says=says, size=size, run=run_text)
+    return " ".join(filter(None, (found, _beside_the_slope(state, fact))))
+
+
+def _beside_the_slope(state: State, fact: InstrumentTested) -> str:
+    """What else the figures show: what a level beam reads on the two pegs, or that four readings do not agree."""
+    from gradecheck.survey.instrument_tests import four_directions, two_pegs
+
+    rod = state.plan.rod.notation
+    figures = [figure(state, typed, step) for step, typed in enumerate(fact.figures)]
+    if fact.test == "two-peg":
+        a, b, a2, b2, to_a, to_b = figures
+        pegs = two_pegs((a, b), (a2, b2), (to_a, to_b))
+        on_a, on_b = (show(each, rod, unit=True) for each in (pegs.reading_a, pegs.reading_b))
+        return _("From the second place a level beam reads {on_a} on A and {on_b} on B.", on_a=on_a, on_b=on_b)
+    ahead, right, back, left, distance = figures
+    uneven = four_directions((ahead, right, back, left), distance).uneven
+    # Two means of two readings: half a mark and the receiver in each of them.
+    receiver = state.plan.instrument.receiver if state.plan.instrument is not None else ZERO
+    if uneven <= rod.graduation + receiver * 2:
+        return ""
+    return _(
+        "Opposite readings disagree by {uneven}: the laser or the target moved, or one is wrong. Repeat the test.",
+        uneven=show(uneven, rod, unit=True),
+    )

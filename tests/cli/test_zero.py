@@ -452,7 +452,7 @@ def test_instrument_out_of_its_limit_exits_1_and_counts_in_later_readings(quiet:
     (before,) = answer(capsys, "read", "yard", "W1=48-1/2")
     assert said(capsys, "instrument", "yard", "two-peg", *PEGS, code=1) == [
         "The beam is off by 171.9 arc-seconds and the plan allows 15.0: have it adjusted. "
-        "That is 1 1/2 in over 150 ft."
+        "That is 1 1/2 in over 150 ft. From the second place a level beam reads 50 in on A and 50 in on B."
     ]
     (after,) = answer(capsys, "read", "yard", "W1=48-1/2")
     assert after["uncertainty"]["mm"] > 10 * before["uncertainty"]["mm"]
