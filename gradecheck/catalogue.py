@@ -154,6 +154,11 @@ def _pattern(sentence: str) -> tuple[int, str, re.Pattern[str]]:
     return letters, sentence, re.compile(pattern, re.DOTALL)
 
 
+def not_reviewed() -> str:
+    """What stands once on each paper and page of help that is not in English; empty in English."""
+    return "" if language() == "en" else _("Not reviewed by a native speaker of the trade.")
+
+
 def language() -> str:
     """The language of what people read, as ``en``."""
     return _translations.language()

@@ -16,6 +16,8 @@ ENGLISH, SPANISH = "en", "es"
 LANGUAGES = (ENGLISH, SPANISH)
 CHOICE = "GRADECHECK_LANGUAGE"
 """The variable that goes before the settings."""
+OPTION = "--language"
+"""Goes before all others, for one run."""
 VARIABLES = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")
 """Those of the machine, in the order in which they count."""
 FILE = "settings.toml"
@@ -29,8 +31,22 @@ def chosen() -> str:
     """The language of this run. What other programs read is English in every language."""
     if for_programs(sys.argv[1:]):
         return ENGLISH
+    if (asked := taken_out(sys.argv[1:])) in LANGUAGES:
+        return asked or ENGLISH
     named = os.environ.get(CHOICE, "").strip().casefold()
     return (named if named in LANGUAGES else "") or _of_settings() or of_machine(os.environ, _of_windows)
+
+
+def taken_out(arguments: list[str]) -> str | None:
+    """What ``--language`` asks for, taken out of the arguments; None where it is not among them."""
+    end = arguments.index("--") if "--" in arguments else len(arguments)
+    at = next((at for at, each in enumerate(arguments[:end]) if each.partition("=")[0] == OPTION), None)
+    if at is None:
+        return None
+    _option, equals, named = arguments.pop(at).partition("=")
+    if not equals:
+        named = arguments.pop(at) if at < len(arguments) else ""
+    return named.strip().casefold()
 
 
 def for_programs(arguments: Sequence[str]) -> bool:

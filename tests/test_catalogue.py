@@ -167,6 +167,8 @@ def _with_their_english() -> Iterator[tuple[str, str, bool]]:
 
 _BRACES = re.compile(r"[{][^}]*[^\w}][^}]*[}]|[{][}]")
 """Braces that stand for themselves, or a field with more than its name."""
+_PERCENT = re.compile(r"%\(\w+\)[sr]|%[sr]\b")
+"""Fields of argparse's own sentences."""
 _KEYS = re.compile(rf"\b(?:F\d+|Enter|Ctrl\+\w|gradecheck (?:{'|'.join(VERBS)})\b)|--[a-z-]+|\w+\.(?:yaml|toml|csv)")
 
 
@@ -177,6 +179,8 @@ def test_spanish_loses_no_field_no_blank_and_no_key() -> None:
             wanted, given = _fields(english), _fields(spanish)
             if given - {"n"} != wanted - {"n"} if several else given != wanted:
                 lost.append((english, spanish))
+        if sorted(_PERCENT.findall(english)) != sorted(_PERCENT.findall(spanish)):
+            lost.append((english, spanish))
         if _blanks(english) != _blanks(spanish) and spanish:
             lost.append((english, spanish))
         said = set(_KEYS.findall(english)) - ({"Enter"} if english.startswith("Enter the ") else set())

@@ -15,8 +15,10 @@ import os
 import sys
 
 from gradecheck.catalogue import _
+from gradecheck.cli import argparse_words
 from gradecheck.cli.examples import EXAMPLES
 from gradecheck.cli.verbs import GROUPS, VERBS
+from gradecheck.language import LANGUAGES, taken_out
 
 TYPE_CHECKING = False  # importing that of `typing`, or `pathlib`, takes a third of what the help takes
 if TYPE_CHECKING:
@@ -33,7 +35,7 @@ SAVED_ONLY = 4
 
 EPILOG = _(
     "JOB is a job's folder or its job.yaml. Every command that answers takes --json. "
-    "With --log FILE any command adds to FILE what the program did. "
+    "With --log FILE any command adds to FILE what the program did; with --language en or es it speaks that. "
     "“gradecheck COMMAND --help” shows its options and an example."
 )
 
@@ -46,6 +48,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="plainly")  # before the help, which has quotes and dashes too
     given = list(sys.argv[1:] if arguments is None else arguments)
     if wrong := _begin_trail(given):
+        return _refused(given or ["jobs"], _in_a_line(wrong))
+    if wrong := _other_language(given):
         return _refused(given or ["jobs"], _in_a_line(wrong))
     given = given or ["jobs"]
     if given[0] not in VERBS:
@@ -66,6 +70,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if wrong := _contradicting(verb, values) or _impossible(values) or _missing(verb, values):
         return _refused(given, _in_a_line(wrong))
     return _answered(name, verb, verb.options(**values))
+
+
+def _other_language(given: list[str]) -> str:
+    """Takes ``--language es``, which is spoken already, out of the arguments; says what is wrong with it."""
+    named = taken_out(given)
+    return "" if named is None or named in LANGUAGES else _("--language is en or es, not “{named}”.", named=named)
 
 
 def _begin_trail(given: list[str]) -> str:
@@ -375,6 +385,7 @@ def whole_parser() -> argparse.ArgumentParser:
 def _parser(verbs: Mapping[str, Verb | None]) -> argparse.ArgumentParser:
     """Told of one verb it reads that one's options, else the names alone: setting up all options takes too long."""
     described = _("Grades checked live on site: enter the rod, read CUT, FILL or ON GRADE.")
+    argparse_words.speak()
     parser = _Parser(prog="gradecheck", description=described, epilog=EPILOG)
     parser.add_argument(
         "--version", action=_Version, nargs=0, help=_("the versions of gradecheck, Python and SQLite")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gradecheck.catalogue import _, language
+from gradecheck.catalogue import language, not_reviewed
 
 
 def guide_text(page: str) -> str:
@@ -13,5 +13,4 @@ def guide_text(page: str) -> str:
     own = english / language() / f"{page}.md"
     if not own.is_file():
         return (english / f"{page}.md").read_text(encoding="utf-8")
-    reviewed = _("Not reviewed by a native speaker of the trade.")
-    return f"{own.read_text(encoding='utf-8').rstrip()}\n\n{reviewed}\n"
+    return f"{own.read_text(encoding='utf-8').rstrip()}\n\n{not_reviewed()}\n"

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from xml.sax.saxutils import escape, quoteattr
 
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, language, not_reviewed
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.board import Board
@@ -144,7 +144,7 @@ def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections:
     policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     parts = [
         "<!DOCTYPE html>",
-        '<html lang="en">',
+        f'<html lang="{language()}">',
         "<head>",
         '<meta charset="utf-8">',
         f'<meta http-equiv="Content-Security-Policy" content={quoteattr(policy)}>',
@@ -160,6 +160,7 @@ def _page(job: str, title: str, day: str, behind: str, rehearsal: str, sections:
         "<main>",
         *sections,
         "</main>",
+        *([f'<footer class="quiet">{_text(reviewed)}</footer>'] if (reviewed := not_reviewed()) else []),
         "</body>",
         "</html>",
     ]

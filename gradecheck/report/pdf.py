@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from importlib.resources import files
 from typing import Any, Literal
 
+from gradecheck.catalogue import _, not_reviewed
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.names import visible
 from gradecheck.report.daily_report import DailyReport
@@ -108,6 +109,14 @@ def _set(values: dict[str, Any], paper: Paper) -> bytes:
     import typst
 
     values["paper"] = "us-letter" if paper == "letter" else "a4"
+    values["words"] = {
+        "rehearsal": _("REHEARSAL"),
+        "practice": _("{rehearsal}. Practice only; not a record of work.", rehearsal=values["rehearsal"]),
+        "page": _("page {page} of {all}"),
+        "name": _("name and signature"),
+        "date": _("date"),
+        "reviewed": not_reviewed(),
+    }
     moment = datetime.fromisoformat(values["day"][-len("2026-05-12") :]).replace(tzinfo=UTC)
     return bytes(
         typst.compile(
@@ -157,6 +166,7 @@ def _block(block: Block, high: float) -> dict[str, Any]:
         case Drawing():
             drawn = block.map
             most = 0 if block.fills else MOST_NAMED
+            unplaced = ", ".join(printed(each.name) for each in drawn.scene.unplaced)
             return {
                 "svg": map_svg(
                     drawn.scene,
@@ -169,7 +179,7 @@ def _block(block: Block, high: float) -> dict[str, Any]:
                 ),
                 "caption": printed(block.caption),
                 "fills": block.fills,
-                "unplaced": [printed(each.name) for each in drawn.scene.unplaced],
+                "unplaced": _("Without a place on the plan: {points}.", points=unplaced) if unplaced else "",
             }
         case _:
             return {field.name: _plain(getattr(block, field.name)) for field in dataclasses.fields(block)}

@@ -15,7 +15,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, with_keys
+from gradecheck.catalogue import _, not_reviewed, with_keys
 from gradecheck.measure.notation import Units
 from gradecheck.report.guide import guide_text
 
@@ -70,7 +70,7 @@ class KeysScreen(LeftOnceScreen[None]):
         yield Title(_(" Keys · {title}", title=self._title))
         width = max(len(key) for _, _, rows in self._keys for key, _ in rows)
         blocks = [self._block(name, example, rows, width) for name, example, rows in self._keys]
-        typing = (_("Readings: {lengths}", lengths=self._lengths), *TYPING)
+        typing = (_("Readings: {lengths}", lengths=self._lengths), *TYPING, *filter(None, [not_reviewed()]))
         blocks.append([heading(_("TYPING")), *([(f"  {line}", "ink")] for line in typing)])
         left = halved([len(block) for block in blocks])
         with VerticalScroll(id="keys"), Container(id="key-columns"):
