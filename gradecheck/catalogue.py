@@ -148,6 +148,8 @@ def _pattern(sentence: str) -> tuple[int, str, re.Pattern[str]]:
     for text, field, _spec, _how in Formatter().parse(sentence):
         letters += sum(map(str.isalpha, text))
         pattern += re.escape(text)
+        if field is not None and not field.isidentifier():  # braces that stand for themselves
+            return 0, sentence, re.compile("")
         if field is not None:
             pattern += f"(?P={field})" if field in seen else f"(?P<{field}>.*)"
             seen.add(field)

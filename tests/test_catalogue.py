@@ -219,6 +219,9 @@ def test_what_is_stored_is_english_and_is_shown_in_the_readers_language() -> Non
             "subrasante",
             "rolled clay",
         )
+        # Looked for among all sentences: some hold braces that stand for themselves, and are none of them.
+        assert translated("no. 5 corrected: clod") == "núm. 5 corregida: clod"
+        assert translated("the pump, {…} and {}") == "the pump, {…} and {}"
     assert translated("no. 5 corrected: clod", "no. {seq} corrected: {reason}") == "no. 5 corrected: clod"
 
 
