@@ -48,7 +48,7 @@ MAY_IMPORT = {
     "rehearsal": f"session actions state {BELOW_STATE}",
     "app": f"exchange office sharing files report session actions state journal codec system places {BELOW_STATE}",
     "cli": f"app exchange office sharing files rehearsal report session actions state joining journal codec system "
-    f"places {BELOW_STATE}",
+    f"language places {BELOW_STATE}",
 }
 SHARED_ROOMS = {
     "__main__": "cli",
