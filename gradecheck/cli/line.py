@@ -14,6 +14,7 @@ import re
 import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from pathlib import Path
 
 from gradecheck import actions
@@ -27,6 +28,7 @@ from gradecheck.catalogue import _, count, translated
 from gradecheck.checks.blunders import KEEPS, STRIKES
 from gradecheck.cli.options import Reply, as_path, named, on_session, option
 from gradecheck.cli.shared import assignment, printable
+from gradecheck.cli.verbs import VERBS
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.facts import BacksightTaken, Draft, Entry, Reading, Rechecked, SetupMade
 from gradecheck.measure.printed import with_true_minus
@@ -61,8 +63,20 @@ WORDS = {
 DONE_BY_COMMAND = {"log": "log", "day": "review", "plan": "changes", "correct": "correct", "other-folder": "copy",
              "share": "share", "datum": "datum", "checks": "instrument"}  # fmt: skip
 """Meanings of keys that only the screen has, with the command that does the same."""
-BACK = ("back", "esc", "escape")
+HELP = ("?", "help")
+BACK = ("back", "esc", "escape", "cancel")
+LEAVE = ("quit", "exit", "q", "bye", "stop")
 AGAIN = ("+", "-", "*", "/")
+ALSO = {
+    **dict.fromkeys(("next", "skip"), "+"),
+    **dict.fromkeys(("previous", "prev", *BACK), "-"),
+    **dict.fromkeys(HELP, "?"),
+    **dict.fromkeys(LEAVE, "quit"),
+    "list": "left",
+}
+"""Words that people try at a point, with the one that means the same; a point of that name goes first."""
+REPEAT = ("again", "repeat", "save", "saved")
+"""Words after which the question is only asked again: all that was entered is saved."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -171,6 +185,21 @@ class LineCheck:
         self._unsaved = None
         return entry
 
+    def _question(self, label: str, allowed: str) -> str | None:
+        """The answer to a question; None where the person goes back. `allowed` is what help says of it."""
+        while True:
+            typed = self._ask(label)
+            word = typed.casefold()
+            if self._session.name_of(typed) is not None:
+                return typed
+            if word in BACK:
+                return None
+            if word in LEAVE:
+                raise Left
+            if word not in HELP:
+                return typed
+            self._say(allowed)
+
     # -- at a point
 
     def _next(self) -> None:
@@ -193,6 +222,8 @@ class LineCheck:
             return
         self._kept, self._unsaved = (self._kept if typed == (self._kept or ("",))[0] else None), None
         session, route = self._session, self._route
+        if session.name_of(typed) is None:
+            typed = ALSO.get(typed.casefold(), typed)
         if typed == "?":
             self._help()
         elif typed in AGAIN:
@@ -203,6 +234,8 @@ class LineCheck:
             route.go_to(name)
         elif (meaning := _meaning(typed)) is not None:
             self._do(meaning, typed.partition(" ")[2].strip())
+        elif typed.casefold() in REPEAT:
+            self._say(_("Everything entered is saved."))
         elif typed.casefold().split()[0] == "offset":
             if " " in typed:
                 self._record(actions.change_offset(session.state, typed))
@@ -277,13 +310,26 @@ class LineCheck:
         """Goes to the first that the text may mean."""
         found = matches(self._session.state, self._route.surface, typed)
         if not found:
-            raise actions.no_point(self._session.plan, typed)
+            raise Refusal(self._not_found(typed))
         if len(found) > 1:
             self._say(_("Goes to the first of {listed}.", listed=listed(found)))
         go = {"area": self._route.go_to_area, "stage": self._route.go_to_stage, "point": self._route.go_to}
         go[found[0].kind](found[0].name)
         if found[0].kind != "point":
             self._tell_area()
+
+    def _not_found(self, typed: str) -> str:
+        """Why that is not understood, and what is to be typed instead."""
+        first, behind = typed.replace("=", " ").split()[0], len(typed.replace("=", " ").split()) > 1
+        point = self._session.name_of(first)
+        if point is not None and behind:
+            return _("Type {point} alone to go there, then the reading. Nothing was recorded.", point=point)
+        if first.casefold() in VERBS:
+            way = f"gradecheck {first.casefold()} {self._session.folder}"
+            return _("That is a command of its own: {command}", command=way)
+        near = get_close_matches(first.casefold(), [*WORDS, *ALSO], n=1)
+        meant = _("Did you mean “{word}”?", word=near[0]) if near else _("Type ? for what can be typed.")
+        return f"{actions.no_point(self._session.plan, typed)} {meant}"
 
     def _sign_alone(self, sign: str) -> None:
         if sign in "+-":
@@ -434,6 +480,8 @@ class LineCheck:
             nonlocal mark, done, warned
             state = self._session.state
             wrong = disagreement(state, self._taken) if state.sights else ""
+            if self._session.name_of(typed) is None and typed.casefold() in ("strike", "undo"):
+                typed = "*"
             if not typed and self._unsaved is not None:
                 self._write_again()
             elif not typed and not state.sights:
@@ -461,15 +509,11 @@ class LineCheck:
         self._say(_("Marks: {marks}.", marks=", ".join(marks)))
         while not done:
             self._say(check_words.backsight_asked(self._session.state, mark, self._taken, self._rod))
-            typed = self._ask(_("{mark} reads:", mark=mark))
-            if typed.casefold() in BACK:
+            allowed = _("A reading; a mark's name, or DOOR=50; * strikes the last backsight; back leaves it so.")
+            typed = self._question(_("{mark} reads:", mark=mark), allowed)
+            if typed is None:
                 return
-            if typed == "?":
-                self._say(_("A reading; a mark's name, or DOOR=50; * strikes the last backsight; back leaves it so."))
-            elif typed == "quit":
-                raise Left
-            else:
-                self._try(lambda typed=typed: take(typed))  # type: ignore[misc]
+            self._try(lambda typed=typed: take(typed))  # type: ignore[misc]
 
     def _unread(self, marks: Sequence[str]) -> str:
         read = {sight.sight.mark for sight in self._session.state.sights}
@@ -507,16 +551,25 @@ class LineCheck:
         while True:
             if not typed:
                 self._say(check_words.recheck_asked(mark))
-                typed = self._ask(_("{mark} reads:", mark=mark))
-            if not typed or typed.casefold() in BACK:
-                return
-            name, equals, figure = typed.rpartition("=")
-            if equals or typed[0].isalpha():
-                mark, typed = actions.known_mark(state, name.strip() if equals else typed)[0], figure.strip()
-                typed = typed if equals else ""
-            if typed:
-                break
-        action = actions.recheck(state, mark, typed)
+                allowed = _("A reading; another mark's name, or DOOR=50; back leaves it so.")
+                asked = self._question(_("{mark} reads:", mark=mark), allowed)
+                if not asked:
+                    return
+                typed = asked
+            try:
+                name, equals, figure = typed.rpartition("=")
+                if equals or typed[0].isalpha():
+                    mark, typed = actions.known_mark(state, name.strip() if equals else typed)[0], figure.strip()
+                    typed = typed if equals else ""
+                if typed:
+                    action = actions.recheck(state, mark, typed)
+                    break
+            except Refusal as wrong:
+                if behind:
+                    raise
+                # Asked again here: what is entered next would else go to the point.
+                self._say(str(wrong))
+                typed = ""
         assert isinstance(action.fact, Rechecked)
         other = None if action.fact.good else other_mark(state, action.fact)
         entry = self._record(action)
@@ -532,18 +585,29 @@ class LineCheck:
         name = actions.new_mark_name(state, name if equals else behind or actions.next_mark_name(state))
         if asked := actions.mark_question(state, name):
             raise Refusal(asked)
-        if not typed.strip() or not equals:
-            self._say(_("New mark {name}: what does the rod read there?", name=name))
-            typed = self._ask(_("{mark} reads:", mark=name))
-        if not typed.strip() or typed.casefold() in BACK:
-            return
-        self._record(actions.mark(state, name, typed.strip()))
+        typed = typed.strip() if equals else ""
+        at_once, action = bool(typed), None
+        while action is None:
+            if not typed:
+                self._say(_("New mark {name}: what does the rod read there?", name=name))
+                asked = self._question(_("{mark} reads:", mark=name), _("A reading; back leaves it so."))
+                if not asked:
+                    return
+                typed = asked
+            try:
+                action = actions.mark(state, name, typed)
+            except Refusal as wrong:
+                if at_once:
+                    raise
+                self._say(str(wrong))
+                typed = ""
+        self._record(action)
         self._say(chain_line(self._session.state, actions.mark_meant(self._session.state, name) or name))
 
     def _help(self) -> None:
         """What can be typed, a line each."""
         self._say(
-            _("A reading, as on the screen; a point's name goes there; + next, - back, * strikes, / next area.")
+            _("A reading, as on the screen; a point's name goes there; + or next, - or back, * strikes, / next area.")
         )
         self._say(_("Enter alone goes on. Also, each by its word or its key:"))
         for word, (meaning, does) in WORDS.items():

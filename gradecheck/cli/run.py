@@ -144,6 +144,8 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     try:
         if not screen:  # the app has the terminal to itself
             sys.stdout, sys.stderr = answer, Aside(sys.stderr)
+            if name not in _TELLS_FAULTS:
+                _tell_faults()
         code = _run(call, verb, options)
         trail.note("end", code=code)
         sys.stdout.flush()
@@ -175,6 +177,23 @@ def _answered(name: str, verb: Verb, options: Any) -> int:
     finally:
         sys.stdout, sys.stderr = streams
         gc.enable()
+
+
+_TELLS_FAULTS = ("settings", "line")
+"""Commands that tell by themselves what is wrong in the settings."""
+_FAULTS_SHOWN = 3
+
+
+def _tell_faults() -> None:
+    """What of the settings can't be taken, before the answer: somebody else may have written them."""
+    from gradecheck.cli.shared import tell
+    from gradecheck.system.settings import read_settings
+
+    faults = read_settings().faults
+    for fault in faults[:_FAULTS_SHOWN]:
+        tell(fault)
+    if len(faults) > _FAULTS_SHOWN:
+        tell(_("And {more} more; “gradecheck settings” shows them.", more=len(faults) - _FAULTS_SHOWN))
 
 
 def _run(call: Call, verb: Verb, options: Any) -> int:

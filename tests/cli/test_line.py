@@ -239,3 +239,51 @@ def test_in_a_terminal_nothing_is_drawn_and_ctrl_d_leaves(tmp_path: Path) -> Non
         assert "P1 finish: ON GRADE" in terminal.text()
         assert b"\x1b" not in terminal.output()
     assert rods(job) == ["51"]
+
+
+@pytest.mark.parametrize(
+    ("word", "says"),
+    [
+        ("help", "A reading, as on the screen"),
+        ("next", "P2 "),
+        ("skip", "P2 "),
+        ("save", "Everything entered is saved."),
+        ("report", "That is a command of its own: gradecheck report "),
+        ("read P2=51", "That is a command of its own: gradecheck read "),
+        ("P2 51", "Type P2 alone to go there, then the reading. Nothing was recorded."),
+        ("P2=51", "Type P2 alone to go there, then the reading. Nothing was recorded."),
+        ("strik", "There is no point “strik” in this job. Did you mean “strike”?"),
+        ("xyzzy", "There is no point “xyzzy” in this job. Type ? for what can be typed."),
+    ],
+)
+def test_a_word_that_people_try_is_understood_or_says_what_to_type(job: Path, word: str, says: str) -> None:
+    before = rods(job)
+    told = typed(job, "P1", word, "quit")
+    assert told.about(says), told
+    assert rods(job) == before
+
+
+def test_back_goes_to_the_point_before_and_exit_leaves(job: Path) -> None:
+    told = typed(job, "P2", "back", "exit", "51")
+    assert [text for text in told if text.endswith("reads: ")][-1] == "P1 reads: "
+    assert told[-1] == "Everything entered is saved."
+    assert rods(job) == []
+
+
+@pytest.mark.parametrize("question", ["recheck", "mark", "setup"])
+def test_what_is_not_understood_in_a_question_is_asked_again_and_never_goes_to_the_point(
+    job: Path, question: str
+) -> None:
+    told = typed(job, "P1", question, "help", "fifty ?", "hello", "back", "quit")
+    asked = [text for text in told if text.endswith(" reads: ")]
+    assert len([text for text in asked if not text.startswith("P")]) == 4
+    assert told.about("A reading")
+    assert rods(job) == []
+
+
+def test_undo_while_setting_up_strikes_the_last_backsight(tmp_path: Path) -> None:
+    job = write_job(tmp_path / "court")
+    typed(job, "RK", "50", "undo", "49", "", "quit")
+    with closing(Session(job)) as session:
+        assert session.state.setup is not None
+        assert [sight.rod.mm for sight in session.state.setup.fact.backsights] == [1244.6]  # 49 in

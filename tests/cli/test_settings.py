@@ -137,3 +137,19 @@ def test_paths_names_where_everything_lies(
     ]
     assert main(["paths", str(tmp_path), "--json"]) == 0
     assert answered(capsys.readouterr().out)["found"] == [str(tmp_path / "court")]
+
+
+@pytest.mark.parametrize("asked", ["rules", "guide typing", "paths", "completions bash", "rules --json"])
+def test_every_command_says_what_is_wrong_in_the_settings_and_answers_all_the_same(
+    asked: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("GRADECHECK_SETTINGS", str(tmp_path))
+    text = 'theme = "pink"\nbell = 3\nintials = "RK"\nmouse = 4\nlanguage = "xx"\n'
+    (tmp_path / "settings.toml").write_text(text, encoding="utf-8")
+    assert main(asked.split()) == 0
+    told = capsys.readouterr()
+    assert told.out
+    lines = told.err.splitlines()[:4]
+    assert [f"line {n}," in lines[n - 1] for n in (1, 2, 3)] == [True, True, True]
+    assert lines[3] == "And 2 more; “gradecheck settings” shows them."
+    assert not any("pink" in line for line in told.out.splitlines())

@@ -7,8 +7,9 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from textual.keys import Keys
 
-from gradecheck.system.keymap import KEYS
+from gradecheck.system.keymap import KEYS, understood
 from gradecheck.system.settings import read_settings
 
 CAN_BE_TYPED = [
@@ -85,3 +86,24 @@ def test_each_key_has_one_meaning_and_each_meaning_one_key(
     clash = len(set(asked)) < len(asked)
     assert keys == ({} if clash else wanted)
     assert bool(faults) == clash
+
+
+EDITS = {"enter", "return", "tab", "backspace", "delete", "escape", "left", "right", "up", "down", "home", "end"}
+"""What a reading is entered with beside its own characters."""
+
+
+@given(st.one_of(st.sampled_from([each.value for each in Keys]), st.characters(), st.text(max_size=12)))
+def test_no_key_can_be_given_away_that_a_reading_is_entered_with(key: str) -> None:
+    keys, faults = understood({"log": key}, lambda _meaning, _key: "here")
+    assert bool(keys) != bool(faults)
+    for given_away in keys.values():
+        assert given_away not in EDITS
+        assert len(given_away) > 1, "a character"
+        # As a terminal sends it: Ctrl and a letter is the character of that place, ASCII 1 to 26.
+        if given_away.startswith("ctrl+"):
+            sent = chr(ord(given_away[-1]) - ord("a") + 1)
+            assert sent not in "\b\t\n\r\x1b\x7f"
+            assert given_away not in ("ctrl+u", "ctrl+v"), "it empties the box, or pastes"
+        else:
+            assert given_away[0] == "f"
+            assert given_away[1:].isdecimal()
