@@ -13,7 +13,7 @@ from gradecheck.system import settings
 
 try:
     import fcntl
-except ImportError:  # there nothing is held, and nothing can be told
+except ImportError:  # Windows, where a file that is open can't be removed: that holds it as well
     fcntl = None  # type: ignore[assignment]
 
 
@@ -25,8 +25,6 @@ class Window:
         self._file: BinaryIO | None = None
         self.last_was_killed = False
         """Whether a window on this job was left without being closed."""
-        if fcntl is None:
-            return
         name = hashlib.sha256(str(job.absolute()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
         self._path = settings.folder() / "open" / f"{name}.{os.getpid()}"
         with contextlib.suppress(OSError):
@@ -35,6 +33,9 @@ class Window:
                 for left in folder.names():
                     if left.startswith(f"{name}."):
                         self.last_was_killed |= _clear_away(folder, left)
+                if fcntl is None:
+                    self._file = folder.create(self._path.name)
+                    return
                 coming = f"coming.{os.getpid()}"
                 folder.remove(coming)
                 self._file = folder.create(coming)
@@ -44,6 +45,8 @@ class Window:
     def close(self) -> None:
         """Says that this window was closed as it should be."""
         if self._file is not None:
+            if fcntl is None:  # else it could not be removed
+                self._file.close()
             with contextlib.suppress(OSError):
                 remove(self._path)
             self._file.close()
@@ -52,8 +55,10 @@ class Window:
 
 def _clear_away(folder: Folder, left: str) -> bool:
     """Takes the file away where nobody holds it; whether it did."""
-    with contextlib.suppress(OSError), folder.read(left) as file:
-        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # raises while a window holds it
-        folder.remove(left)
+    with contextlib.suppress(OSError), contextlib.ExitStack() as reading:
+        if fcntl is not None:
+            file = reading.enter_context(folder.read(left))
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # raises while a window holds it
+        folder.remove(left)  # on Windows this raises
         return True
     return False
