@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from gradecheck.catalogue import _, count
-from gradecheck.exchange.found import SURVEY_FOOT, DrawnLine, DrawnPoint, FoundDrawing, Grid, exact
+from gradecheck.exchange.found import SURVEY_FOOT, DrawnLine, DrawnPoint, FoundDrawing, Grid, PlainPoints, exact
 from gradecheck.exchange.list_in import (
     DATE,
     HEADINGS,
@@ -24,6 +24,7 @@ from gradecheck.exchange.list_in import (
     shortened,
     unit_parted,
 )
+from gradecheck.exchange.plain_list import PlainList
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, signed_area, where
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
@@ -98,7 +99,7 @@ class ImportQuestion(str):
 class ImportResult:
     """What came of it: points and an outline, or what must be answered first; `remarks` tell what was taken as."""
 
-    points: list[Listed] = field(default_factory=list)
+    points: Sequence[Listed] = field(default_factory=list)
     outline: Outlined | None = None
     questions: list[ImportQuestion] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
@@ -510,7 +511,7 @@ def take_drawing(drawing: FoundDrawing, answers: ImportAnswers, file: str) -> Im
     one = _one(drawing, answers, taken)
     points = _points(drawing, answers, file, taken)
     columns = _attributes(points, answers, file, taken)
-    names = [each.texts.get(columns["name"], "") for each in points] if "name" in columns else None
+    names = _texts_of(points, columns["name"]) if "name" in columns else None
     if points:
         _ask_prefix(names, answers, taken)
     elif not taken.questions and not answers.outline:
@@ -535,7 +536,9 @@ def take_drawing(drawing: FoundDrawing, answers: ImportAnswers, file: str) -> Im
     if taken.questions or one is None:
         return taken
     taken.units = _usual_units(one, answers)
-    plain = _plainly(_sizes_of_points(points, columns, one, taken.units), answers.prefix)
+    plain = _by_columns(points, columns, one, taken.units, answers.prefix) or _plainly(
+        _sizes_of_points(points, columns, one, taken.units), answers.prefix
+    )
     if plain is None:
         rows = [_Row(each.where, _cells(each, columns, one, taken.units)) for each in points]
         plain = _read(rows, dict.fromkeys(_LENGTHS, taken.units.value), answers.prefix, file)
@@ -561,7 +564,7 @@ def _one(drawing: FoundDrawing, answers: ImportAnswers, taken: ImportResult) -> 
     if drawing.one is not None and drawing.trusted:
         taken.remarks.append(_("numbers are in {counts}, as the file says", counts=drawing.counts))
         return drawing.one
-    corners = [each.at for each in drawing.points if each.at]
+    corners = [each.at for each in drawing.drawn if each.at]
     corners += [corner for each in drawing.lines for corner, _ in each.corners]
     corners += [corner for _, face in drawing.faces for corner in face]
     xs, ys = [at[0] for at in corners] or [Fraction(0)], [at[1] for at in corners] or [Fraction(0)]
@@ -590,9 +593,9 @@ def _usual_units(one: Fraction, answers: ImportAnswers) -> Units:
     return Units.FT if one % FOOT == 0 or answers.units == "usft" or one == SURVEY_FOOT else Units.M
 
 
-def _points(drawing: FoundDrawing, answers: ImportAnswers, file: str, taken: ImportResult) -> list[DrawnPoint]:
+def _points(drawing: FoundDrawing, answers: ImportAnswers, file: str, taken: ImportResult) -> Sequence[DrawnPoint]:
     """The points of the layers that were named, or of the only one; corners of faces where it has no points."""
-    there = dict.fromkeys(each.layer for each in drawing.points) or dict.fromkeys(layer for layer, _ in drawing.faces)
+    there = dict.fromkeys(drawing.layers_of_points()) or dict.fromkeys(layer for layer, _ in drawing.faces)
     every = drawing.layers()
     for layer in answers.layers:
         if layer != ALL_LAYERS and layer not in every:
@@ -615,6 +618,8 @@ def _points(drawing: FoundDrawing, answers: ImportAnswers, file: str, taken: Imp
             )
         )
         return []
+    if drawing.columns is not None and chosen & set(there):  # all have names
+        return drawing.columns if chosen >= set(there) else drawing.columns.on(chosen)
     points = [each for each in drawing.points if each.layer in chosen]
     alone = [each for each in points if each.texts]
     if 0 < len(alone) < len(points):
@@ -637,7 +642,8 @@ def _attributes(
     points: Sequence[DrawnPoint], answers: ImportAnswers, file: str, taken: ImportResult
 ) -> dict[str, str]:
     """For name, elevation and note the attribute that says it; the elevation may be ``z`` or ``none``."""
-    keys = dict.fromkeys(key for each in points for key in each.texts)
+    plain = points.texts if isinstance(points, PlainPoints) else None
+    keys = dict.fromkeys(plain or (key for each in points for key in each.texts))
     found: dict[str, str] = {}
     for column in ("name", "elevation", "note"):
         if said := answers.columns.get(column):
@@ -685,6 +691,34 @@ def _attributes(
     if sources:
         taken.remarks.append(", ".join(sources))
     return found
+
+
+def _texts_of(points: Sequence[DrawnPoint], key: str) -> Sequence[str]:
+    if isinstance(points, PlainPoints):
+        return points.texts.get(key, ("",) * len(points))
+    return [each.texts.get(key, "") for each in points]
+
+
+def _by_columns(
+    points: Sequence[DrawnPoint], columns: dict[str, str], one: Fraction, units: Units, prefix: str
+) -> PlainList | None:
+    """The points of plain columns, where the reader of point lists takes all of them as they are."""
+    if not isinstance(points, PlainPoints) or columns["elevation"] not in ("z", "none"):
+        return None
+    names, notes = _texts_of(points, columns.get("name", "")), _texts_of(points, columns.get("note", ""))
+    if prefix:
+        names = [prefixed(prefix, name or str(number)) for number, name in enumerate(names, 1)]
+    times = one / units.one.metres
+    if (
+        len(points) > MOST_ROWS
+        or len(set(map(str.lower, names))) < len(names)
+        or not all(map(_PLAIN_NAME.fullmatch, names))
+        or not all(map(_PLAIN_TEXT.fullmatch, set(notes)))
+        or points.largest * float(times) >= 10**DIGITS - 1
+    ):
+        return None
+    places = points.places[:2] if columns["elevation"] == "none" else points.places
+    return PlainList(names, notes, places, times, units)
 
 
 def _differ(point: DrawnPoint, key: str) -> bool:

@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
-from typing import NamedTuple, NoReturn
+from itertools import compress
+from typing import NamedTuple, NoReturn, overload
 
 from gradecheck.catalogue import _
+from gradecheck.plan.names import visible
 from gradecheck.plan.problems import PlanProblemsError, Problem
 
 MOST_BYTES = 64_000_000
@@ -53,6 +55,71 @@ class DrawnPoint(NamedTuple):
     where: str
 
 
+class PlainPoints(Sequence[DrawnPoint]):
+    """Many points by columns, as they are written: their layers, texts (all have a name), and x, y and z as decimals.
+
+    A point is made when it is asked for. `largest` is what no number of them is beyond, to about 15 digits.
+    """
+
+    __slots__ = ("largest", "layers", "places", "texts")
+
+    def __init__(
+        self,
+        layers: Sequence[str],
+        texts: Mapping[str, Sequence[str]],
+        places: tuple[Sequence[str], ...],
+        largest: float,
+    ) -> None:
+        self.layers, self.texts, self.places, self.largest = layers, texts, places, largest
+
+    def __len__(self) -> int:
+        return len(self.layers)
+
+    @overload
+    def __getitem__(self, at: int) -> DrawnPoint: ...
+    @overload
+    def __getitem__(self, at: slice) -> list[DrawnPoint]: ...
+    def __getitem__(self, at: int | slice) -> DrawnPoint | list[DrawnPoint]:
+        if isinstance(at, slice):
+            return [self[each] for each in range(len(self))[at]]
+        x, y, *z = (Fraction(column[at]) for column in self.places)
+        texts = {key: column[at] for key, column in self.texts.items() if column[at]}
+        where = _("point {text}", text=visible(texts["name"]))
+        return DrawnPoint(self.layers[at], (x, y, z[0] if z else None), texts, where)
+
+    def on(self, layers: Collection[str]) -> PlainPoints:
+        """Those on these layers."""
+        kept = [layer in layers for layer in self.layers]
+        texts: dict[str, Sequence[str]] = {k: list(compress(column, kept)) for k, column in self.texts.items()}
+        places = tuple(list(compress(column, kept)) for column in self.places)
+        return PlainPoints(list(compress(self.layers, kept)), texts, places, self.largest)
+
+
+def plain_points(
+    layers: Sequence[str], texts: Mapping[str, Sequence[str]], places: Sequence[str], lowest: float
+) -> PlainPoints | None:
+    """Points whose `places` are each y, x or y, x, z with blanks between, as columns.
+
+    None where one has no name, or a number is no short plain decimal or not above `lowest`: those are looked at
+    one by one.
+    """
+    if not all(texts.get("name", ("",))) or _UNPLAIN.search("\n".join(places)):
+        return None
+    rows = list(map(str.split, places))
+    try:
+        y, x, *z = columns = tuple(zip(*rows, strict=True))
+        numbers = [list(map(float, column)) for column in columns]
+    except ValueError:  # rows of different lengths, or no number after all
+        return None
+    if not 2 <= len(columns) <= 3 or max(max(map(len, column)) for column in columns) > _LONGEST:
+        return None
+    least, most = min(map(min, numbers)), max(map(max, numbers))
+    return PlainPoints(layers, texts, (x, y, *z), max(-least, most)) if least > lowest else None
+
+
+_UNPLAIN = re.compile(r"[^-0-9. \t\r\n]", re.ASCII)
+
+
 @dataclass(frozen=True, slots=True)
 class DrawnLine:
     """A line of a drawing; each corner with the bulge to the next: the tangent of a quarter of the arc's angle."""
@@ -69,6 +136,8 @@ class FoundDrawing:
 
     kind: str
     points: list[DrawnPoint] = field(default_factory=list)
+    columns: PlainPoints | None = None
+    """All the points in place of `points`, where there may be many and all are plain."""
     lines: list[DrawnLine] = field(default_factory=list)
     faces: list[tuple[str, tuple[Corner, ...]]] = field(default_factory=list)
     one: Fraction | None = None
@@ -82,21 +151,30 @@ class FoundDrawing:
     remarks: list[str] = field(default_factory=list)
 
     @property
+    def drawn(self) -> Sequence[DrawnPoint]:
+        """All the points."""
+        return self.points if self.columns is None else self.columns
+
+    @property
     def entities(self) -> int:
         """How much was drawn."""
-        return len(self.points) + len(self.lines) + len(self.faces)
+        return len(self.drawn) + len(self.lines) + len(self.faces)
+
+    def layers_of_points(self) -> Iterable[str]:
+        """The layer of each point."""
+        return [each.layer for each in self.points] if self.columns is None else self.columns.layers
 
     def layers(self) -> dict[str, Counter[str]]:
         """What there is on each layer."""
         found: dict[str, Counter[str]] = {}
         for what, layers in (
-            ("point", (each.layer for each in self.points)),
+            ("point", self.layers_of_points()),
             (_("closed line"), (each.layer for each in self.lines if each.closed)),
             ("line", (each.layer for each in self.lines if not each.closed)),
             ("face", (layer for layer, _face in self.faces)),
         ):
-            for layer in layers:
-                found.setdefault(layer, Counter())[what] += 1
+            for layer, many in Counter(layers).items():
+                found.setdefault(layer, Counter())[what] = many
         return found
 
 

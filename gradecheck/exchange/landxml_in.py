@@ -22,6 +22,7 @@ from gradecheck.exchange.found import (
     DrawnPoint,
     FoundDrawing,
     exact,
+    plain_points,
     refuse,
 )
 from gradecheck.measure.quantities import FOOT, INCH
@@ -58,15 +59,17 @@ _PLACE = re.compile(
 
 
 class _RefusedError(Exception):
-    """Reading stops; the message is one sentence."""
+    """Reading stops; the message is one sentence, about that line or where the parser is."""
+
+    line: int | None = None
 
 
 def read_landxml(content: bytes, file: str) -> FoundDrawing:
     """The drawing in a LandXML file. Raises `PlanProblemsError`."""
     if len(content) > MOST_BYTES:
         refuse(file, _("This file is larger than {most} MB; export a part of it.", most=MOST_BYTES // 10**6))
-    reader = _LandXmlReader()
     parser = expat.ParserCreate(namespace_separator=" ")
+    reader = _LandXmlReader(parser)
     parser.buffer_text = True
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
     parser.CharacterDataHandler = reader.characters
@@ -80,7 +83,7 @@ def read_landxml(content: bytes, file: str) -> FoundDrawing:
         parser.Parse(b"", True)
         reader.finish()
     except _RefusedError as wrong:
-        refuse(file, str(wrong), parser.CurrentLineNumber)
+        refuse(file, str(wrong), wrong.line or parser.CurrentLineNumber)
     except (expat.ExpatError, LookupError, ValueError) as wrong:
         says = str(wrong).partition(":")[0]
         refuse(file, _("This XML is broken ({says}); export it again.", says=says), parser.CurrentLineNumber)
@@ -96,13 +99,16 @@ def _forbidden(*_declared: object) -> None:
 class _LandXmlReader:
     """Takes elements as they come; nothing is kept of those that are not used."""
 
-    def __init__(self) -> None:
+    def __init__(self, parser: expat.XMLParserType) -> None:
+        self.parser = parser
         self.drawing = FoundDrawing("LandXML")
         self.path: list[str] = []
         self.names: list[str] = []
         self.text: list[str] | None = None
         self.long = 0
         self.attributes: dict[str, str] = {}
+        self.points: list[tuple[str, dict[str, str], str, int]] = []
+        """Layer, attributes, text and line of each."""
         self.spots: dict[str, Corner] = {}
         self.faces: list[list[str]] = []
         self.references: list[tuple[str, dict[str, str], str]] = []
@@ -148,7 +154,8 @@ class _LandXmlReader:
         local = self.path.pop()
         if local == "CgPoint":  # what most of these files consist of
             text, self.text = "".join(self.text or ()), None
-            self._point(text)
+            self._count()
+            self.points.append((self._layer, self.attributes, text, self.parser.CurrentLineNumber))
             return
         text, self.text = "".join(self.text or ()), None if local in _TEXTS else self.text
         match local:
@@ -219,16 +226,19 @@ class _LandXmlReader:
             raise _RefusedError(_("“{text}” is too large for a site.", text=visible(text.strip()[:40])))
         return east, north, up[0] if up and up[0].numerator > _NO_HEIGHT * up[0].denominator else None
 
-    def _point(self, text: str) -> None:
-        self._count()
-        attributes = self.attributes
+    def _point(self, number: int, layer: str, attributes: dict[str, str], text: str, line: int) -> None:
         texts = {key: attributes[key] for key in _TEXT_ATTRIBUTES if attributes.get(key)}
         if (other := attributes.get("pntRef")) is not None:
-            self.references.append((self._layer, texts, other))
+            self.references.append((layer, texts, other))
             return
         name = texts.get("name")
-        where = _("point {text}", text=visible(name)) if name else _("point {taken}", taken=self.taken)
-        self.drawing.points.append(DrawnPoint(self._layer, self._corner(text), texts, where))
+        where = _("point {text}", text=visible(name)) if name else _("point {taken}", taken=number)
+        try:
+            corner = self._corner(text)
+        except _RefusedError as wrong:
+            wrong.line = line
+            raise
+        self.drawing.points.append(DrawnPoint(layer, corner, texts, where))
 
     def _side(self, kind: str) -> None:
         start, end = self.curve.get("Start"), self.curve.get("End")
@@ -273,7 +283,15 @@ class _LandXmlReader:
         self.spots, self.faces = {}, []
 
     def finish(self) -> None:
-        """Points that are another's place."""
+        """The points, by columns where all are plain; and those that are another's place."""
+        if self.points and not self.drawing.points:
+            layers, attributes, places, _lines = zip(*self.points, strict=True)
+            columns = {key: [each.get(key, "") for each in attributes] for key in _TEXT_ATTRIBUTES}
+            columns = {key: column for key, column in columns.items() if any(column)}
+            self.drawing.columns = plain_points(layers, columns, places, _NO_HEIGHT)
+        if self.drawing.columns is None:
+            for number, point in enumerate(self.points, 1):
+                self._point(number, *point)
         lost: Counter[str] = self.drawing.left_out
         named: dict[str, Corner] = {}
         for each in self.drawing.points if self.references else ():

@@ -79,7 +79,7 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
         looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:SAMPLES]]
     else:
         looked.layers = {layer: dict(counts) for layer, counts in found.layers().items()}
-        for each in found.points[:SAMPLES]:
+        for each in found.drawn[:SAMPLES]:
             place = " ".join(f"{float(size):.10g}" for size in each.at or () if size is not None)
             texts = ", ".join(f"{key} {text}" for key, text in list(each.texts.items())[:8] if text)
             looked.samples.append(
@@ -288,11 +288,11 @@ def changed_lines(changed: dict[str, list[str]] | None) -> list[str]:
 def spans_of(taken: ImportResult) -> str:
     """How far the points reach each way, and between which elevations."""
     notation = Notation.usual(taken.units)
-    spans = []
+    spans, points = [], list(taken.points)
     for way, sizes in (
-        ("x", [each.at[0] for each in taken.points if each.at]),
-        ("y", [each.at[1] for each in taken.points if each.at]),
-        ("elevation", [each.elevation.height for each in taken.points if each.elevation]),
+        ("x", [each.at[0] for each in points if each.at]),
+        ("y", [each.at[1] for each in points if each.at]),
+        ("elevation", [each.elevation.height for each in points if each.elevation]),
     ):
         if sizes:
             low, high = (show(size, notation, unit=True) for size in (min(sizes), max(sizes)))

@@ -33,7 +33,7 @@ def measure(rounds: int, points: int = 50_000) -> list[Measure]:
     kinds = (
         (16, "XLSX", _workbook(rows), _workbook_alone, 2.5),
         (17, "DXF", _drawing(rows), _drawing_alone, 2),
-        (18, "LandXML", _landxml(rows), _landxml_alone, 12),
+        (18, "LandXML", _landxml(rows), _landxml_alone, 5),
     )
     return [
         _both(number, f"{points:,} points taken from {kind} / the library", content, alone, most, rounds)

@@ -10,9 +10,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from gradecheck.exchange import choose
+from gradecheck.exchange import choose, landxml_in
 from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.exchange.kinds import read, take
+from gradecheck.measure.quantities import Length
 from gradecheck.plan.problems import PlanProblemsError
 from tests.strategies import examples
 
@@ -67,13 +68,18 @@ answers = st.builds(
 @given(rows, answers, st.sampled_from((landxml, a_list)))
 @example([("P1", "1.0000005", "-0.0000005", "2", "")], ImportAnswers(units="ft", prefix="Q"), landxml)
 @example([("P1", "1", "2", "3", ""), ("p1", "1", "2", "3", "")], ImportAnswers(units="m", prefix="Q"), landxml)
+@example([("P1", "1.", "-.5", "007", "gate"), ("P2", "1", "2", "-9998.5", "")], ImportAnswers(units="ft"), landxml)
+@example([("P1", "1", "2", "3", ""), ("P2", "1.5", "1-2", "3", "")], ImportAnswers(units="ft"), landxml)
 @example([("P1", "1", "2", "3-1/2", ""), ("P2", "1", "2", '3"', "")], ImportAnswers(units="in", prefix="Q"), a_list)
 @examples(100)
 def test_points_taken_at_once_are_those_the_reader_of_lists_takes(
     drawn: list[Row], given: ImportAnswers, kind: object
 ) -> None:
     content = kind(*drawn)  # type: ignore[operator]
-    with patch.object(choose, "_plainly", lambda *_: None):
+    with (
+        patch.object(choose, "_plainly", lambda *_: None),
+        patch.object(landxml_in, "plain_points", lambda *_: None),
+    ):
         closely = outcome(content, given)
     assert outcome(content, given) == closely
 
@@ -99,3 +105,21 @@ def test_plain_points_do_not_go_through_the_reader_of_lists() -> None:
     with patch.object(choose, "read_point_list", side_effect=AssertionError):
         for content in (landxml(*drawn), a_list(*drawn)):
             assert len(take(read(content, "sent"), ImportAnswers(units="m"), "sent").points) == 5
+
+
+def test_a_wrong_number_among_thousands_is_told_on_its_line() -> None:
+    points = "\n".join(f'<CgPoint name="P{n}">{n} {"1,5" if n == 700 else n} 0.25</CgPoint>' for n in range(1, 2000))
+    content = f'<LandXML><Units><Metric linearUnit="meter"/></Units><CgPoints>\n{points}\n</CgPoints></LandXML>'
+    with pytest.raises(PlanProblemsError) as refused:
+        read(content.encode(), "sent")
+    [problem] = refused.value.problems
+    assert (problem.line, problem.says[:16]) == (701, "“700 1,5 0.25” i")
+
+
+def test_of_thousands_of_plain_points_only_those_looked_at_are_made() -> None:
+    content = landxml(*((f"P{n}", f"{n}.5", "4", "0.25", "") for n in range(1, 3000)))
+    with patch.object(landxml_in, "DrawnPoint", side_effect=AssertionError):
+        points = take(read(content, "sent"), ImportAnswers(units="m"), "sent").points
+    assert len(points) == 2999
+    last = points[-1]
+    assert (last.name, last.line, last.at) == ("P2999", 2999, (Length(Fraction(4)), Length(Fraction(5999, 2))))
