@@ -6,11 +6,15 @@ from collections.abc import AsyncIterator
 from pathlib import Path
 
 import pytest
+from textual.css.model import RuleSet
 from textual.css.stylesheet import Stylesheet
 from textual.pilot import Pilot
+from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
-from tests.app.driving import Clock, parse_once, ready_job, running
+from tests.app.driving import Clock, draw_at_rest, parse_once, ready_job, running
+
+RuleSet.__hash__ = object.__hash__  # type: ignore[method-assign]  # by identity as it was, millions of times, but sooner
 
 
 @pytest.fixture(autouse=True)
@@ -27,6 +31,12 @@ def colour_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 def styles_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Hundreds of apps have the same style sheets."""
     monkeypatch.setattr(Stylesheet, "_parse_rules", parse_once)
+
+
+@pytest.fixture(autouse=True)
+def drawn_at_rest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a person sees no longer than a blink is laid out, but not drawn."""
+    monkeypatch.setattr(Screen, "_compositor_refresh", draw_at_rest)
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from textual import events
 from textual.app import App
@@ -123,6 +124,19 @@ def parse_once(self: Stylesheet, *css: Any, **how: Any) -> list[RuleSet]:
     return _PARSED[known]
 
 
+_UNDRAWN: WeakKeyDictionary[Screen[Any], bool] = WeakKeyDictionary()
+_draw = Screen._compositor_refresh
+
+
+def draw_at_rest(self: Screen[Any]) -> None:
+    """Leaves to `settle` what is drawn when all is at rest, once; in place of `Screen._compositor_refresh`."""
+    if self is not self.app.screen:
+        _draw(self)
+        return
+    self._dirty_widgets.clear()  # the compositor knows what of them is to be drawn
+    _UNDRAWN[self] = True
+
+
 @contextlib.asynccontextmanager
 async def running(app: App[int], size: tuple[int, int] = (80, 24)) -> AsyncIterator[Pilot[int]]:
     """The app in a window of that size, opened and at rest."""
@@ -174,7 +188,10 @@ async def settle(pilot: Pilot[int]) -> None:
             await asyncio.sleep(0.001 if held_up < 50 else 0.01)
         else:
             calm += 1
-        pilot.app.screen._on_timer_update()  # draws, as the screen does sixty times a second
+        pilot.app.screen._on_timer_update()  # as the screen does sixty times a second
+        if calm == 2 and _UNDRAWN.pop(pilot.app.screen, False):
+            _draw(pilot.app.screen)
+            calm = 0
 
 
 def is_busy(app: App[int]) -> bool:
