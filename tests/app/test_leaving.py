@@ -212,7 +212,7 @@ async def test_a_signal_is_heard_however_many_keys_wait_in_line(
     app: GradeApp, monkeypatch: pytest.MonkeyPatch, number: str
 ) -> None:
     heard: list[str] = []
-    monkeypatch.setattr(app, "_told_to_end", lambda: heard.append("SIGTERM"))
+    monkeypatch.setattr(app, "_asked_to_end", lambda: heard.append("SIGTERM"))
     monkeypatch.setattr(app, "_hung_up", lambda: heard.append("SIGHUP"))
     async with running(app) as pilot:
         loop = asyncio.get_running_loop()
