@@ -30,7 +30,7 @@ from gradecheck.plan.targets import true_minus
 from gradecheck.report.dates import day_and_month
 from gradecheck.report.rows import Answer, answer, at_offset, grade_rod, headline, shown
 from gradecheck.state.state import Shot, State, Surface
-from gradecheck.state.tally import DOUBT, StageCount, counted, word_at
+from gradecheck.state.tally import DOUBT, StageCount, stage_count, word_at
 
 NEARLY_DONE = 3
 """Points left of an area that are named in the header; more than that are only counted."""
@@ -259,7 +259,7 @@ class Tally:
     @property
     def progress(self) -> StageCount:
         """The counts."""
-        return replace(counted(self._word.values()), spots=list(self._spots.values()).count(DOUBT))
+        return replace(stage_count(self._word.values()), spots=list(self._spots.values()).count(DOUBT))
 
     def read(self, state: State, surface: Surface) -> None:
         """One point was read."""
@@ -278,14 +278,14 @@ class Tally:
         if not 0 < len(left) <= min(NEARLY_DONE, len(self._points) - 1):
             return ""
         return _(
-            "{left} left: {points}", left=len(left), points=", ".join(said_of(state, self.area, self.stage, left))
+            "{left} left: {points}", left=len(left), points=", ".join(points_said(state, self.area, self.stage, left))
         )
 
     def _judged(self, state: State, point: str) -> str:
         return word_at(state, Surface(self.area, point, self.stage))
 
 
-def said_of(state: State, area: str, stage: str, points: Iterable[str]) -> Sequence[str]:
+def points_said(state: State, area: str, stage: str, points: Iterable[str]) -> Sequence[str]:
     """Each point with what it still needs: ``T4 CUT 1/2``, ``T9 unread``, ``T3 in doubt``."""
     return [f"{point} {_needs(state, Surface(area, point, stage))}" for point in points]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from gradecheck.app.check_view import BEING_WRITTEN, CheckView, Panel, said_of
+from gradecheck.app.check_view import BEING_WRITTEN, CheckView, Panel, points_said
 from gradecheck.app.route import Route
 from gradecheck.catalogue import _
 from gradecheck.journal.facts import Entry, Reading
@@ -19,12 +19,12 @@ LEFT_AT_MOST = 12
 """Points left that are named one by one."""
 
 
-def exactly(text: str) -> str:
+def without_tilde(text: str) -> str:
     """The figure without the sign that it was rounded: that is said once, over the list."""
     return text.removeprefix("~")
 
 
-def asked(session: Session, route: Route) -> str:
+def prompt_text(session: Session, route: Route) -> str:
     """What is to be done next at the point under the hand, or what keeps it from being done."""
     if only := session.view_only:
         return only[:1].upper() + only[1:]
@@ -33,7 +33,7 @@ def asked(session: Session, route: Route) -> str:
     name = f"{surface.point} ({what})" if what else surface.point
     examples = example_figures(state.examples(surface, state.setup.id if state.setup else ""))
     at = at_offset(state.offset, session.plan.notation.units)
-    rod = examples or f"{exactly(grade_rod(state, surface))}{f' ({at})' if at else ''}"
+    rod = examples or f"{without_tilde(grade_rod(state, surface))}{f' ({at})' if at else ''}"
     if state.setup is not None and session.why_set_up_is_old == BROUGHT_BACK_NOW:
         return f"{name}: {BROUGHT_BACK_NOW}"
     if state.setup is None or session.why_set_up_is_old:
@@ -136,7 +136,7 @@ def what_is_left(
     off = [spot.point for spot in at if (seen := state.verdict(spot)) is None or seen.word is not Word.ON_GRADE][
         :LEFT_AT_MOST
     ]
-    strings = _(" On strings: {points}.", points=", ".join(said_of(state, area.name, stage, off))) if off else ""
+    strings = _(" On strings: {points}.", points=", ".join(points_said(state, area.name, stage, off))) if off else ""
     if not left:
         return _(
             "Nothing is left: all {points} are on grade at {stage}.{strings}",
@@ -144,7 +144,7 @@ def what_is_left(
             stage=stage,
             strings=strings,
         )
-    points = said_of(state, area.name, stage, left[:LEFT_AT_MOST])
+    points = points_said(state, area.name, stage, left[:LEFT_AT_MOST])
     along = _("Press Enter alone to go through them. On F9, Ctrl+L prints them.")
 
     def says(named: int) -> str:

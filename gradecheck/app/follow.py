@@ -14,7 +14,7 @@ from textual.binding import Binding, BindingType
 from gradecheck.app import themes
 from gradecheck.app.bindings import as_chosen
 from gradecheck.app.check_view import Card, CheckView, check_view
-from gradecheck.app.check_words import exactly
+from gradecheck.app.check_words import without_tilde
 from gradecheck.app.route import Route
 from gradecheck.app.widgets.check_regions import Band, name_of
 from gradecheck.app.widgets.letters import large
@@ -53,7 +53,7 @@ class NextRod(Region):
         card = self._card
         if card is None:
             return []
-        rod = exactly(card.should_read)
+        rod = without_tilde(card.should_read)
         says: Row = [(_("the rod should read"), "quiet")] if rod else [(self._why, "strong")]
         if card.offset:
             says = [(f"{card.offset}, ", "strong"), *says]

@@ -124,7 +124,7 @@ def requirements(wheels: Iterable[Path]) -> str:
     return "".join(lines)
 
 
-def fits(machine: Machine, pythons: Sequence[str]) -> str:
+def machine_check(machine: Machine, pythons: Sequence[str]) -> str:
     """Lines of Python that end, with a sentence, where they run on another kind of machine or another Python."""
     numbers = tuple(tuple(map(int, each.split("."))) for each in pythons)
     says = _(
@@ -138,7 +138,7 @@ def fits(machine: Machine, pythons: Sequence[str]) -> str:
 
 
 def _texts(machine: Machine, own: str, pythons: Sequence[str]) -> Iterator[tuple[str, bytes]]:
-    main = template("main.txt").substitute(fits=fits(machine, pythons), wheel=repr(own))
+    main = template("main.txt").substitute(fits=machine_check(machine, pythons), wheel=repr(own))
     yield "__main__.py", main.encode()
     if machine.system == "win32":
         yield "install.cmd", template("install.cmd").template.replace("\n", "\r\n").encode()
@@ -169,7 +169,7 @@ def _single_file(to: Path, work: Path, name: str, python: str, wheels: Sequence[
     for wheel in wheels:  # pip would ask whether they fit the Python that runs here
         with zipfile.ZipFile(wheel) as file:
             file.extractall(packages, [each for each in file.namelist() if not _BESIDE.match(each)])
-    write(check, fits(machine, [python]).encode())
+    write(check, machine_check(machine, [python]).encode())
     app = to / f"gradecheck-{__version__}-{name}-py{python.replace('.', '')}.pyz"
     start = (f"--site-packages={packages}", "--entry-point=gradecheck.__main__:main", f"--preamble={check}")
     _run("shiv", *start, "--reproducible", f"--output-file={app}")

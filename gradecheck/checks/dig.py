@@ -167,7 +167,7 @@ class Dug:
     ordered: tuple[Difference, ...]
 
 
-def parted(found: Sequence[Difference], deepest: Mapping[str, Length], orders: Mapping[str, Length]) -> Dug:
+def parted_by_orders(found: Sequence[Difference], deepest: Mapping[str, Length], orders: Mapping[str, Length]) -> Dug:
     """Parts what was found by how deep an undercut was ordered at each spot.
 
     Over-dig is what lies below the order now. What was ordered counts as deep as it was ever found, `deepest`: it

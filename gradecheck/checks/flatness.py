@@ -12,7 +12,7 @@ from math import lcm, sqrt
 from gradecheck.catalogue import _
 from gradecheck.checks.held import Held, Judgment, over
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Number, Spot, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Spot, in_steps, ratio, scale_of
 from gradecheck.ground.surfaces import Shape, distance, root
 from gradecheck.measure.quantities import INCH, ZERO, Elevation, Length, feet, millimetres
 from gradecheck.plan.limits import Limit, Limits
@@ -78,7 +78,7 @@ def profile(spots: Sequence[Spot]) -> Profile:
     return turned.stations(range(len(spots)), 0)
 
 
-def lines(
+def grid_lines(
     spots: Sequence[Spot],
     along: tuple[Fraction, Fraction] = (Fraction(1), Fraction(0)),
     outline: Outline | None = None,
@@ -97,7 +97,7 @@ def lines(
     for way in ((x, y), (-y, x)):
         turned = _Turned(spots, way)
         for row in turned.rows():
-            for part in parted(spots, row, outline, folds) if len(row) > 2 else ():
+            for part in pieces_of_row(spots, row, outline, folds) if len(row) > 2 else ():
                 stations = turned.stations(part, part[0])
                 if len(stations) > 2:
                     found.append(stations)
@@ -111,9 +111,9 @@ class _Turned:
         self._spots = spots
         self._long = root(way[0] ** 2 + way[1] ** 2)
         turn = scale_of(way)
-        x, y = counted(way[0], turn), counted(way[1], turn)
+        x, y = in_steps(way[0], turn), in_steps(way[1], turn)
         scale = scale_of(part.metres for spot in spots for part in spot.at)
-        at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in spots]
+        at = [(in_steps(spot.x.metres, scale), in_steps(spot.y.metres, scale)) for spot in spots]
         self._along = [right * x + up * y for right, up in at]
         self._left = [up * x - right * y for right, up in at]
         self._steps = scale * turn * self._long
@@ -153,7 +153,7 @@ class _Turned:
         )
 
 
-def parted(
+def pieces_of_row(
     spots: Sequence[Spot], row: Sequence[int], outline: Outline | None, folds: Folds | None
 ) -> Iterator[list[int]]:
     """The places in the list of a row of spots, in pieces that a straightedge can be laid on.
@@ -281,12 +281,12 @@ class _Laying:
         self._line = line
         self._across = scale_of([*(station.at.metres for station in line), *ends])
         self._up = scale_of(station.z.metres for station in line)
-        self._at = [counted(station.at.metres, self._across) for station in line]
-        self._z = [counted(station.z.metres, self._up) for station in line]
+        self._at = [in_steps(station.at.metres, self._across) for station in line]
+        self._z = [in_steps(station.z.metres, self._up) for station in line]
 
     def lay(self, start: Fraction, end: Fraction) -> LaidStraightedge:
         """The straightedge laid there; only what lies below it is looked at."""
-        ends = counted(start, self._across), counted(end, self._across)
+        ends = in_steps(start, self._across), in_steps(end, self._across)
         inner = range(bisect_right(self._at, ends[0]), bisect_left(self._at, ends[1]))
         (left, left_times), (right, right_times) = (self._ground(at) for at in ends)
         # The ground between two spots is a whole number of steps high once all heights are counted in finer ones.

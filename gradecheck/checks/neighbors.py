@@ -10,7 +10,7 @@ from math import asin, atan, atan2, hypot, inf, pi, sqrt
 from gradecheck.checks.ways import OFF, Travel, Vector, Way, on_one_leg
 from gradecheck.ground.boxes import HAIR, Boxes, Part
 from gradecheck.ground.outline import Outline
-from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Place, Spot, in_steps, ratio, scale_of
 from gradecheck.ground.surfaces import root
 from gradecheck.measure.quantities import Length
 
@@ -64,7 +64,7 @@ class _Field:
     def __init__(self, spots: Sequence[Spot], way: Way, outline: Outline | None, *, legs: bool = False) -> None:
         self._spots, self._outline, self._legs = spots, outline, legs
         self._scale = scale_of(part.metres for spot in spots for part in spot.at)
-        self._at = [(counted(spot.x.metres, self._scale), counted(spot.y.metres, self._scale)) for spot in spots]
+        self._at = [(in_steps(spot.x.metres, self._scale), in_steps(spot.y.metres, self._scale)) for spot in spots]
         headings = [way.headings(spot.at) for spot in spots]
         self._headings = [[_whole(heading) for heading in each] for each in headings]
         self._units = [[_unit(float(x), float(y)) for x, y in each] for each in headings]
@@ -209,7 +209,7 @@ def _unit(x: float, y: float) -> Heading:
 
 def _whole(heading: Vector) -> tuple[Number, Number]:
     scale = scale_of(heading)
-    return counted(heading[0], scale), counted(heading[1], scale)
+    return in_steps(heading[0], scale), in_steps(heading[1], scale)
 
 
 def _ahead(x: Number, y: Number, heading: tuple[Number, Number]) -> bool:

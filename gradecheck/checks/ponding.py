@@ -12,7 +12,7 @@ from itertools import pairwise
 from gradecheck.catalogue import _
 from gradecheck.checks.held import Judgment, over
 from gradecheck.ground.outline import turn
-from gradecheck.ground.spots import Place, Spot, counted, scale_of
+from gradecheck.ground.spots import Place, Spot, in_steps, scale_of
 from gradecheck.ground.triangles import Corners, Triangles, plan_area
 from gradecheck.ground.volumes import split
 from gradecheck.measure.quantities import ZERO, Elevation, Length, millimetres
@@ -105,7 +105,7 @@ def _flooded(spots: Sequence[Spot], joined: Joined, outlets: Iterable[int]) -> d
     flat triangles a lowest way leads along their edges.
     """
     scale = scale_of(spot.z.metres for spot in spots)
-    ground = [counted(spot.z.metres, scale) for spot in spots]
+    ground = [in_steps(spot.z.metres, scale) for spot in spots]
     water: dict[int, Elevation] = {}
     # The height, the spot it is reached at, and the spot whose own height it is.
     rim = [(ground[outlet], outlet, outlet) for outlet in outlets]

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
-from gradecheck.ground.spots import Number, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, in_steps, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length
 
 
@@ -45,7 +45,7 @@ def biases(looks: Iterable[SeenHeight]) -> list[Bias]:
     scale = scale_of(look.z.metres for look in looks)
     spots: dict[str, list[tuple[SeenHeight, Number]]] = {}
     for look in looks:
-        spots.setdefault(look.spot, []).append((look, counted(look.z.metres, scale)))
+        spots.setdefault(look.spot, []).append((look, in_steps(look.z.metres, scale)))
     off: dict[tuple[str, str], _Sums] = {}
     for seen in spots.values():
         total = sum(height for _, height in seen)

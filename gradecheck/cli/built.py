@@ -41,8 +41,8 @@ from gradecheck.report.checks import (
     dig_results,
     gauged_result,
     layout_results,
-    line,
     line_results,
+    result_line,
 )
 from gradecheck.report.stone import order_lines, order_rows, section_lines, section_rows
 from gradecheck.session.session import Session
@@ -140,7 +140,7 @@ def _lines(found: list[tuple[str, CheckResult]]) -> list[str]:
         if heading != last:
             lines += ["", heading] if lines else [heading]
             last = heading
-        lines.append(f"  {each.section:<12} {line(each)}")
+        lines.append(f"  {each.section:<12} {result_line(each)}")
     return lines
 
 
@@ -226,4 +226,4 @@ def gauge(session: Session, options: GaugeOptions) -> Reply:
     assert isinstance(fact, Gauged)
     check = gauged_result(check_gauged(session.state, fact), session.plan.notation)
     answer = [{"says": check.says, "verdict": check.verdict, "source": check.source}]
-    return Reply(answer, [line(check)], code=1 if check.verdict == "fault" else 0)
+    return Reply(answer, [result_line(check)], code=1 if check.verdict == "fault" else 0)

@@ -36,7 +36,7 @@ from gradecheck.report.review import (
     StageRow,
     laptop_lines,
     open_lines,
-    recheck_line,
+    rechecks_line,
     stage_rows,
     still_open,
     trend,
@@ -94,7 +94,7 @@ def review(session: Session, options: ReviewOptions) -> Reply:
     )
     log = session.all_lines()
     rows, left = stage_rows(state, log, fitting), still_open(state)
-    looks, biases = recheck_line(state, log, fitting), trend_lines(state)
+    looks, biases = rechecks_line(state, log, fitting), trend_lines(state)
     of_laptops = laptop_lines(state, options.day)
     entries = list(_entry_rows(state, log, fitting)) if options.entries else []
     stages = [dataclasses.asdict(row) for row in rows]
@@ -119,7 +119,7 @@ def review(session: Session, options: ReviewOptions) -> Reply:
 
 def _left(session: Session, options: ReviewOptions) -> Reply:
     from gradecheck.files.exports import left_of, write_left
-    from gradecheck.report.left import order_csv, order_lines
+    from gradecheck.report.left import order_csv, work_order_lines
 
     areas = chosen(session.plan, options.area, options.stage, None)
     stage = meant_stage(areas, options.stage) if options.stage is not None else None
@@ -129,7 +129,7 @@ def _left(session: Session, options: ReviewOptions) -> Reply:
     if options.output is None:
         if options.csv:
             return Reply(text=order_csv(order), code=code)
-        return Reply(answer, order_lines(order), code=code)
+        return Reply(answer, work_order_lines(order), code=code)
     written = write_left(session, options.output, order)
     return Reply(
         {**answer, "file": str(written)}, [_("Written to {written}.", written=written)], code=code, saved=True

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from gradecheck.catalogue import _
 from gradecheck.cli.options import OnJob, Reply, as_path, named, on_session
-from gradecheck.report.joining import answer, is_open, joined_lines, taken_lines
-from gradecheck.session.joining import looked_at
+from gradecheck.report.joining import is_open, joined_json, joined_lines, taken_lines
+from gradecheck.session.joining import others_in
 from gradecheck.session.session import Session
 
 
@@ -22,7 +22,7 @@ class JoinOptions(OnJob):
 @on_session(JoinOptions)
 def join(session: Session, options: JoinOptions) -> Reply:
     """Takes in what other laptops recorded on this job; 1 while something waits or asks for an answer."""
-    found = [(other, looked_at(session, other)) for other in options.others]
+    found = [(other, others_in(session, other)) for other in options.others]
     lines, new = [], 0
     for other, others in found:
         taken = session.take_in(others.rows, others.entries)
@@ -33,7 +33,7 @@ def join(session: Session, options: JoinOptions) -> Reply:
     laptops = session.journal.joined
     if laptops is None:
         return Reply(content, lines, code=1 if unsound else 0, saved=new > 0)
-    content |= answer(laptops)
+    content |= joined_json(laptops)
     return Reply(
         content, [*lines, *joined_lines(laptops)], code=1 if unsound or is_open(laptops) else 0, saved=new > 0
     )

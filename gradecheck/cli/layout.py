@@ -19,14 +19,14 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Bond, Layout
 from gradecheck.plan.problems import suggestion
-from gradecheck.report.checks import layout_results, line
+from gradecheck.report.checks import layout_results, result_line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import (
     TapeRow,
     chalk_table,
     drift_line,
     offset_line,
-    shown,
+    shown_with_unit,
     square_line,
     tape_line,
     tape_rows,
@@ -101,7 +101,7 @@ def _typed(session: Session, options: TapesOptions) -> Reply:
                     kind=target.kind,
                     start=target.start,
                     end=target.end,
-                    shown=shown(target.length, notation),
+                    shown=shown_with_unit(target.length, notation),
                 )
             )
         lines.append(square_line(width, length, notation))
@@ -113,7 +113,7 @@ def _typed(session: Session, options: TapesOptions) -> Reply:
 
 def _tape(target: Tape, notation: Notation) -> dict[str, object]:
     """A tape to pull for other programs."""
-    wanted = _exact(target.length, shown(target.length, notation), notation)
+    wanted = _exact(target.length, shown_with_unit(target.length, notation), notation)
     return {"kind": target.kind, "start": target.start, "end": target.end, "wanted": wanted}
 
 
@@ -166,7 +166,7 @@ def _chalk(bond: Bond, module: Length | None, notation: Notation) -> list[dict[s
     """Where each chalk line lies from the first edge, exactly."""
     across, along = module or bond.unit + bond.joint, bond.length + bond.joint
     lines = chalk_lines(across, along, bond.pattern, bond.rows, bond.every)
-    return [{"row": each.rows, "at": _exact(each.at, shown(each.at, notation), notation)} for each in lines]
+    return [{"row": each.rows, "at": _exact(each.at, shown_with_unit(each.at, notation), notation)} for each in lines]
 
 
 def _chosen(session: Session, name: str | None) -> list[Layout]:
@@ -229,7 +229,7 @@ def _answer(session: Session, chosen: list[Layout]) -> Reply:
     for each, rows, square, moves in found:
         lines += [each.name, *(f"  {tape_line(row)}" for row in rows)]
         if any(row.taped for row in rows):
-            lines += [f"  {line(check)}" for check in layout_results(each.name, square, notation)]
+            lines += [f"  {result_line(check)}" for check in layout_results(each.name, square, notation)]
             lines += [f"  {said}"] if (said := moves_line(moves, notation)) else []
             drawing = corner_sketch(state, each, moves, *_SKETCH, braille=has_braille())
             lines += ["", *(f"  {row}".rstrip() for row in drawing.lines), ""]

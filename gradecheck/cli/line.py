@@ -211,7 +211,7 @@ class LineCheck:
             self._say(route.lost)
             route.lost = ""
         if self._kept is None and self._unsaved is None:
-            asked = check_words.asked(self._session, route), self._session.remark
+            asked = check_words.prompt_text(self._session, route), self._session.remark
             self._say("  ".join(filter(None, asked)))
         typed = self._ask(_("{point} reads:", point=route.surface.point))
         self._try(lambda: self._take(typed))

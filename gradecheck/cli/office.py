@@ -43,7 +43,7 @@ from gradecheck.report.findings import (
     not_checked,
     not_checked_lines,
 )
-from gradecheck.report.layout import shown as taped
+from gradecheck.report.layout import shown_with_unit
 from gradecheck.report.plan_changes import changed_surfaces
 from gradecheck.report.rows import example_figures, shown
 from gradecheck.report.rules import all_rules, rule_lines, rules_of
@@ -213,7 +213,10 @@ def _ties(plan: Plan, areas: Sequence[Area]) -> Reply:
 
 def _ties_json(plan: Plan, area: Area, point: Point, found: Ties | None) -> dict[str, object]:
     both = found.both if found is not None else ()
-    tapes = [{"from": tie.mark, "length": length_text(tie.length, taped(tie.length, plan.notation))} for tie in both]
+    tapes = [
+        {"from": tie.mark, "length": length_text(tie.length, shown_with_unit(tie.length, plan.notation))}
+        for tie in both
+    ]
     degrees = round(crossing(found), 1) if found is not None else None
     why = tie_row(point, found, plan.notation).why
     return {"area": area.name, "point": point.name, "ties": tapes, "crossing": degrees, "why": why}

@@ -24,7 +24,7 @@ from gradecheck.measure.printed import with_true_minus
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
-from gradecheck.report.grade_plan import grade_plan_json, grade_plan_lines, listed, outlined, zero_of
+from gradecheck.report.grade_plan import area_zero, grade_plan_json, grade_plan_lines, listed, outlined
 from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.rows import example_figures
 from gradecheck.report.svg import plan_svg
@@ -93,7 +93,7 @@ def plan(options: PlanOptions) -> Reply:
     for path, content in files:
         write_whole(path.parent, {path.name: content})
     for area in areas if options.csv or options.geojson or drawn else ():
-        if zero_of(plan, area) is None:
+        if area_zero(plan, area) is None:
             warning = _(
                 "{name} is on datum {datum}, which is tied in on site; its elevations are left out",
                 name=area.name,

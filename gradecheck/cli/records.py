@@ -35,7 +35,7 @@ from gradecheck.journal.recovery.missing import is_of_a_log
 from gradecheck.journal.recovery.remains import Lost
 from gradecheck.journal.recovery.rescue import rescue as write_rescued
 from gradecheck.journal.recovery.rescue import take_its_place
-from gradecheck.journal.short_hash import NoHashError, given, short
+from gradecheck.journal.short_hash import NoHashError, grouped_hash, typed_hash
 from gradecheck.journal.store import JOURNAL_NAME
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact
@@ -43,7 +43,7 @@ from gradecheck.places import unfinished
 from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.names import as_known
 from gradecheck.report.log import LogRow, briefly, log_csv, log_lengths, log_row
-from gradecheck.report.soundness import fault, lines
+from gradecheck.report.soundness import fault, health_lines
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 from gradecheck.system.settings import this_laptop
@@ -114,7 +114,7 @@ class VerifyOptions(OnJob):
 def verify(options: VerifyOptions) -> Reply:
     """Whether the journal is as it was written; 1 when it is not, with what to do then."""
     try:
-        asked = given(options.hash) if options.hash is not None else None
+        asked = typed_hash(options.hash) if options.hash is not None else None
     except NoHashError as wrong:
         raise Refusal(str(wrong)) from wrong
     journal, against = _journal(options.job), None
@@ -142,7 +142,7 @@ def verify(options: VerifyOptions) -> Reply:
         "entries": found.entries,
         "of other laptops": found.theirs,
         "hash": found.last_hash,
-        "hash to read out": short(found.last_hash) if found.entries else "",
+        "hash to read out": grouped_hash(found.last_hash) if found.entries else "",
         "fault": fault(found),
         "behind": found.behind,
         "lost": _lost_json(found.lost),
@@ -152,7 +152,7 @@ def verify(options: VerifyOptions) -> Reply:
         "less there": compared.less,
         **({"entry with hash": found.asked.seq or None} if found.asked is not None else {}),
     }
-    says = [*lines(found, options.job), *_meeting_place_lines(compared)]
+    says = [*health_lines(found, options.job), *_meeting_place_lines(compared)]
     return Reply(answer, says, code=0 if found.sound and not compared.less else 1)
 
 

@@ -19,13 +19,13 @@ from gradecheck.office import share as office_share
 from gradecheck.office.address import Address, address
 from gradecheck.office.connection import AwayError
 from gradecheck.plan.load import PLAN_NAME
-from gradecheck.report.joining import MOST, answer, is_open, joined_lines
+from gradecheck.report.joining import MOST, is_open, joined_json, joined_lines
 from gradecheck.report.plan_changes import offer_words, summary
 from gradecheck.session.clock_watch import now
 from gradecheck.session.session import Session, job_folder
 from gradecheck.sharing.bring_back import bring_back, can_be_brought_back_to, plans_by_name
 from gradecheck.sharing.last_copy import note
-from gradecheck.sharing.share import Shared, reason
+from gradecheck.sharing.share import Shared, system_reason
 from gradecheck.sharing.share import share as share_with
 from gradecheck.system.settings import read_settings
 
@@ -90,7 +90,7 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
                 "Nothing was shared: {folder} can't be opened ({reason}). "
                 "Nothing here is lost; share again when it is back.",
                 folder=folder,
-                reason=reason(wrong),
+                reason=system_reason(wrong),
             )
             note(session.folder, says, whole=False, at=now())
             raise Refusal(says) from wrong
@@ -105,7 +105,7 @@ def _shared(session: Session, folder: Place, brought: str, *, gives_plan: bool) 
         "trouble": shared.trouble,
         "plan from the office": shared.office[0] or None,
         "plan that waits": shared.not_in_place[0] or None,
-        **(answer(laptops) if laptops is not None else {}),
+        **(joined_json(laptops) if laptops is not None else {}),
     }
     said = [*_lines(folder, shared), *_plan_lines(session, shared, given=gives_plan)]
     note(

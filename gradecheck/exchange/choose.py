@@ -13,7 +13,15 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from gradecheck.catalogue import _, count
-from gradecheck.exchange.found import SURVEY_FOOT, DrawnLine, DrawnPoint, FoundDrawing, Grid, PlainPoints, exact
+from gradecheck.exchange.found import (
+    SURVEY_FOOT,
+    DrawnLine,
+    DrawnPoint,
+    FoundDrawing,
+    Grid,
+    PlainPoints,
+    shortest_decimal,
+)
 from gradecheck.exchange.list_in import (
     DATE,
     HEADINGS,
@@ -307,7 +315,9 @@ def _units_of_columns(
 
 def _span(grid: Grid, place: int, column: str) -> str:
     numbers = [
-        number for _, cells in grid.rows if (number := exact(_cell(cells, place).replace(",", "."))) is not None
+        number
+        for _, cells in grid.rows
+        if (number := shortest_decimal(_cell(cells, place).replace(",", "."))) is not None
     ]
     return (
         _(
@@ -460,7 +470,7 @@ def _read(rows: Sequence[_Row], units: dict[str, str], prefix: str, file: str) -
                 continue
             if column == "note":
                 text = guarded(visible(text))
-            elif units.get(column) == "usft" and (size := exact(text.replace(",", "."))) is not None:
+            elif units.get(column) == "usft" and (size := shortest_decimal(text.replace(",", "."))) is not None:
                 text = decimal(Length(size * SURVEY_FOOT), Units.FT)
             cells.append(cell_text(text))
         lines.append("\t".join(cells))
@@ -723,7 +733,7 @@ def _by_columns(
 
 def _differ(point: DrawnPoint, key: str) -> bool:
     text, z = point.texts.get(key, ""), point.at[2] if point.at is not None else None
-    said = exact(text) if text else None
+    said = shortest_decimal(text) if text else None
     return bool(text) and z is not None and (said is None or abs(said - z) > Fraction(1, 10**5))
 
 
@@ -759,7 +769,7 @@ def _sizes_of_points(
         texts = point.texts
         x, y, z = point.at or (None, None, None)
         if key in texts:
-            z = exact(texts[key]) if texts[key] else None
+            z = shortest_decimal(texts[key]) if texts[key] else None
             if z is None and texts[key]:
                 raise NotUnderstoodError
         elif key == "none":
@@ -774,7 +784,7 @@ def _cells(point: DrawnPoint, columns: dict[str, str], one: Fraction, units: Uni
     key = columns["elevation"]
     if key in point.texts:
         text = point.texts[key]
-        z = exact(text) if text else None
+        z = shortest_decimal(text) if text else None
         if text and z is None:
             texts["elevation"] = text
     elif key == "none":
@@ -842,7 +852,7 @@ _MOST_CORNERS = 20_000
 
 def _middle(start: Place, end: Place, bulge: float) -> Place:
     """The middle of the arc: as far to the right of the chord as the bulge times half of it (DXF reference)."""
-    half = (exact(bulge) or Fraction(0)) / 2
+    half = (shortest_decimal(bulge) or Fraction(0)) / 2
     (x, y), (to_x, to_y) = ((each[0].metres, each[1].metres) for each in (start, end))
     return Length((x + to_x) / 2 + (to_y - y) * half), Length((y + to_y) / 2 - (to_x - x) * half)
 

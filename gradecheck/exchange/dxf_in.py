@@ -22,8 +22,8 @@ from gradecheck.exchange.found import (
     DrawnLine,
     DrawnPoint,
     FoundDrawing,
-    exact,
     refuse,
+    shortest_decimal,
 )
 from gradecheck.exchange.list_in import INSTALL
 from gradecheck.measure.quantities import FOOT, INCH
@@ -204,7 +204,7 @@ class _Walk:
 
     def _corner(self, at: Any) -> Corner:
         numbers = float(at[0]), float(at[1]), float(at[2]) if len(at) > 2 else 0.0
-        x, y, z = map(exact, numbers)
+        x, y, z = map(shortest_decimal, numbers)
         if x is None or y is None or z is None or max(map(abs, numbers)) >= 10**10:
             refuse(self.file, _("A place in this drawing is no number, or too large for a site; audit the drawing."))
         return x, y, z

@@ -183,7 +183,7 @@ def refuse(file: str, says: str, line: int = 1, column: int = 1) -> NoReturn:
     raise PlanProblemsError([Problem(file, line, column, says)])
 
 
-def exact(number: float | str) -> Fraction | None:
+def shortest_decimal(number: float | str) -> Fraction | None:
     """The shortest decimal that the number is, which is what was typed; None for what is no finite number."""
     text = number if isinstance(number, str) else repr(float(number))
     if found := _PLAIN.fullmatch(text):  # what nearly all of them are

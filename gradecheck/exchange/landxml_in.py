@@ -21,9 +21,9 @@ from gradecheck.exchange.found import (
     DrawnLine,
     DrawnPoint,
     FoundDrawing,
-    exact,
     plain_points,
     refuse,
+    shortest_decimal,
 )
 from gradecheck.measure.quantities import FOOT, INCH
 from gradecheck.plan.names import visible
@@ -212,7 +212,7 @@ class _LandXmlReader:
                 Fraction(int(to_north + parted), 10 ** len(parted)),
                 None if height is None or (to_up[0] == "-" and height <= _NO_HEIGHT) else height,
             )
-        numbers = [number for word in text.split() if (number := exact(word)) is not None]
+        numbers = [number for word in text.split() if (number := shortest_decimal(word)) is not None]
         if not 2 <= len(numbers) <= 3 or len(numbers) < len(text.split()):
             raise _RefusedError(
                 _(

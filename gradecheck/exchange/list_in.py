@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Any
 
 from gradecheck.catalogue import _, plural
-from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, MOST_TEXT, Grid, exact, refuse
+from gradecheck.exchange.found import MOST_BYTES, MOST_ROWS, MOST_TEXT, Grid, refuse, shortest_decimal
 from gradecheck.measure.notation import Units
 from gradecheck.measure.typed import NotUnderstoodError, read_coordinate
 from gradecheck.plan.csv_rows import LINE_END
@@ -151,7 +151,7 @@ def shortened(text: str) -> str:
     """A decimal with more than six places rounded to six, which is all that a list here keeps; else the text."""
     if not _LONG.fullmatch(text):
         return text
-    number = exact(text.replace(",", "."))
+    number = shortest_decimal(text.replace(",", "."))
     assert number is not None
     return decimal(Units.M.one * number, Units.M)
 
@@ -340,7 +340,7 @@ def _text(value: object) -> str:
         text = str(value)
         if _SHORT.fullmatch(text):
             return text.removesuffix(".0")
-        number = exact(text)
+        number = shortest_decimal(text)
         return str(value) if number is None or abs(number) >= 10**12 else decimal(Units.M.one * number, Units.M)
     if isinstance(value, date | time | timedelta):
         return f"{DATE}{value}"

@@ -126,7 +126,7 @@ def columns_given(texts: Sequence[str] | None) -> dict[str, str]:
     return found
 
 
-def answered(answers: ImportAnswers, question: ImportQuestion | None, text: str) -> ImportAnswers:
+def with_answer(answers: ImportAnswers, question: ImportQuestion | None, text: str) -> ImportAnswers:
     """The answers with one more, as it was typed: to the question, or to what it names: ``units m``, ``prefix Q``.
 
     Raises Refusal where that is none.

@@ -10,7 +10,7 @@ from itertools import pairwise
 from math import inf, lcm
 
 from gradecheck.ground.boxes import FEW, Box, Boxes
-from gradecheck.ground.spots import Number, Place, counted, scale_of
+from gradecheck.ground.spots import Number, Place, in_steps, scale_of
 
 Ring = tuple[Place, ...]
 """Corners in order; the last is joined to the first."""
@@ -47,7 +47,7 @@ class _Line:
 
     def __init__(self, ring: Ring) -> None:
         self._scale = scale_of(length.metres for place in ring for length in place)
-        corners = [(counted(x.metres, self._scale), counted(y.metres, self._scale)) for x, y in ring]
+        corners = [(in_steps(x.metres, self._scale), in_steps(y.metres, self._scale)) for x, y in ring]
         self._sides = list(pairwise((corners[-1], *corners)))
         self._boxes = Boxes([_box(*side) for side in pairwise((ring[-1], *ring))]) if len(ring) > FEW else None
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.ground.outline import turn
-from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Place, Spot, in_steps, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 
 
@@ -42,8 +42,8 @@ def best_plane(spots: Sequence[Spot]) -> Plane | None:
         return None
     across = scale_of(part.metres for spot in spots for part in spot.at)
     up, count = scale_of(spot.z.metres for spot in spots), len(spots)
-    xs, ys = ([counted(spot.at[axis].metres, across) for spot in spots] for axis in (0, 1))
-    zs = [counted(spot.z.metres, up) for spot in spots]
+    xs, ys = ([in_steps(spot.at[axis].metres, across) for spot in spots] for axis in (0, 1))
+    zs = [in_steps(spot.z.metres, up) for spot in spots]
     xx, xy, yy = _spread(xs, xs), _spread(xs, ys), _spread(ys, ys)
     xz, yz = _spread(xs, zs), _spread(ys, zs)
     determinant = xx * yy - xy * xy
@@ -63,7 +63,7 @@ def gradient_weights(places: Sequence[Place]) -> list[tuple[Fraction, Fraction]]
     if count < 3:
         return None
     scale = scale_of(part.metres for place in places for part in place)
-    xs, ys = ([counted(place[axis].metres, scale) for place in places] for axis in (0, 1))
+    xs, ys = ([in_steps(place[axis].metres, scale) for place in places] for axis in (0, 1))
     xx, xy, yy = _spread(xs, xs), _spread(xs, ys), _spread(ys, ys)
     determinant = xx * yy - xy * xy
     if not determinant:

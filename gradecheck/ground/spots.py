@@ -47,7 +47,7 @@ def scale_of(numbers: Iterable[Fraction]) -> int:
     return scale
 
 
-def counted(number: Fraction, scale: int) -> Number:
+def in_steps(number: Fraction, scale: int) -> Number:
     """The number in steps of one over the scale: whole where the scale makes it so."""
     steps, rest = divmod(scale, number.denominator)
     return number.numerator * steps if not rest else number * scale

@@ -10,7 +10,7 @@ from functools import cached_property
 from gradecheck.ground.boxes import Box, Boxes
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane, plane_through
-from gradecheck.ground.spots import Number, Place, Spot, counted, ratio, scale_of
+from gradecheck.ground.spots import Number, Place, Spot, in_steps, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, Length
 
 Corners = tuple[int, int, int]
@@ -75,7 +75,7 @@ def plan_area(triangles: Triangles, corners: Corners) -> Fraction:
 def covered(triangles: Triangles) -> Fraction:
     """Square metres in plan of all triangles."""
     scale = scale_of(part.metres for spot in triangles.spots for part in spot.at)
-    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in triangles.spots]
+    at = [(in_steps(spot.x.metres, scale), in_steps(spot.y.metres, scale)) for spot in triangles.spots]
     twice: Number = 0
     for a, b, c in triangles.corners:
         (ax, ay), (bx, by), (cx, cy) = at[a], at[b], at[c]
@@ -108,7 +108,7 @@ def triangulate(spots: Sequence[Spot], outline: Outline | None = None) -> Triang
 def _inside(spots: Sequence[Spot], named: Iterable[Sequence[int]], outline: Outline | None) -> Iterator[Corners]:
     """The triangles that have a width and their middle inside the outline, each against the clock."""
     scale = scale_of(part.metres for spot in spots for part in spot.at)
-    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in spots]
+    at = [(in_steps(spot.x.metres, scale), in_steps(spot.y.metres, scale)) for spot in spots]
     for a, b, c in named:
         (ax, ay), (bx, by), (cx, cy) = at[a], at[b], at[c]
         side = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)

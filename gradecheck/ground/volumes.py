@@ -13,7 +13,7 @@ from typing import Any
 
 from gradecheck.catalogue import _
 from gradecheck.ground.outline import Outline, Ring, crosses_itself, turn
-from gradecheck.ground.spots import Number, Place, counted, scale_of
+from gradecheck.ground.spots import Number, Place, in_steps, scale_of
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.ground.triangles import Corners, Triangles, plan_area
 from gradecheck.measure.quantities import Length
@@ -296,7 +296,7 @@ def cut_as(triangles: Triangles, surface: AreaSurface | None) -> Triangles:
 def _pairs(triangles: Triangles) -> list[tuple[bool, Quad, int, int]]:
     """Two triangles that share a side and could be cut the other way, cells first: whether one, where, and which."""
     scale = scale_of(part.metres for spot in triangles.spots for part in spot.at)
-    at = [(counted(spot.x.metres, scale), counted(spot.y.metres, scale)) for spot in triangles.spots]
+    at = [(in_steps(spot.x.metres, scale), in_steps(spot.y.metres, scale)) for spot in triangles.spots]
     ranked = []
     for quad, one, other in _neighbors(triangles):
         a, b, c, d = (at[corner] for corner in quad)

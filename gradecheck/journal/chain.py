@@ -130,10 +130,10 @@ def _heads_apart(text: str) -> tuple[str, tuple[Head, ...]]:
 
 
 def _hash(content: Row) -> str:
-    return hashlib.sha256(written(content)).hexdigest()
+    return hashlib.sha256(hashed_bytes(content)).hexdigest()
 
 
-def written(content: Row) -> bytes:
+def hashed_bytes(content: Row) -> bytes:
     """The bytes that the hash of an entry is of: all of its row but the hash, as a JSON list without spaces.
 
     Written out, because every start does this for every entry.

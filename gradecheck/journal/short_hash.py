@@ -58,12 +58,12 @@ class Given:
         return self.text if self.is_hex else " ".join(_groups(self.text))
 
 
-def short(digest: str) -> str:
+def grouped_hash(digest: str) -> str:
     """A hash of 64 hexadecimal digits in groups to be read out; empty where there is none."""
     return " ".join(_groups(_letters(digest))) if digest else ""
 
 
-def given(typed: str) -> Given:
+def typed_hash(typed: str) -> Given:
     """The hash that was typed: groups in any case, with look-alikes, or hexadecimal digits of 16 or 64.
 
     Before it the number of its entry may stand, as a report prints it. Raises `NoHashError`.

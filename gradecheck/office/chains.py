@@ -9,7 +9,7 @@ from uuid import UUID
 
 from gradecheck.catalogue import _
 from gradecheck.joining.history import START
-from gradecheck.journal.chain import Row, UnsoundEntryError, written
+from gradecheck.journal.chain import Row, UnsoundEntryError, hashed_bytes
 from gradecheck.journal.facts import Entry
 from gradecheck.office.confirmed import ChainEnd
 from gradecheck.office.connection import Link
@@ -243,7 +243,7 @@ def _batches(rows: Iterable[Row]) -> Iterator[list[tuple[Row, bytes]]]:
     batch: list[tuple[Row, bytes]] = []
     size = 0
     for row in rows:
-        content = written(row[:-1])
+        content = hashed_bytes(row[:-1])
         if batch and (len(batch) == MOST_ROWS or size + len(content) > MOST_BYTES):
             yield batch
             batch, size = [], 0

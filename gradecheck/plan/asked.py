@@ -35,7 +35,7 @@ from gradecheck.plan.questions import (
     units_question,
     writes,
 )
-from gradecheck.plan.starter import LETTERS, MOST_AREAS, NotPossibleError, text_fault, written, zero_fault
+from gradecheck.plan.starter import LETTERS, MOST_AREAS, NotPossibleError, length_in_file, text_fault, zero_fault
 
 
 class GuidedAnswers:
@@ -161,7 +161,7 @@ def _asking(build: Build, refuses: Refuses, folder: str) -> Asking:
     yield from _second_zero(build)
     build.codes = yield "codes", codes_question()
     build.graduation = yield "graduation", Question(
-        _("rod's marks"), _("Smallest division on the rod?"), written(build.units.graduation, build.units),
+        _("rod's marks"), _("Smallest division on the rod?"), length_in_file(build.units.graduation, build.units),
         rod_mark(build.units), says=writes(build.units),
     )  # fmt: skip
     yield from _areas(build)
@@ -171,7 +171,7 @@ def _asking(build: Build, refuses: Refuses, folder: str) -> Asking:
         asked = _("Tolerance for {stage}, plus or minus?", stage=stage)
         usual = max(build.usual(stage), least)
         above = yield f"{stage}: tolerance", Question(
-            _("{stage} within", stage=stage), asked, written(usual, build.units), at_least(build, least),
+            _("{stage} within", stage=stage), asked, length_in_file(usual, build.units), at_least(build, least),
             says=writes(build.units),
         )  # fmt: skip
         build.tolerances[stage] = above

@@ -25,8 +25,8 @@ from gradecheck.plan.asked_build import (
     Way,
     along_an_axis,
     fan,
-    moved,
     no_length,
+    place_toward,
     right_of,
 )
 from gradecheck.plan.names import point_name_fault
@@ -104,7 +104,7 @@ class Begun:
 
     def right(self, by: Length) -> XY:
         """The place so far right of its left corner, seen going out."""
-        return moved(self.start, right_of(self.out), by)
+        return place_toward(self.start, right_of(self.out), by)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ class AreaScript:
                       name=self.name)  # fmt: skip
         read = any_length(build) if edge.long is None or edge.side == "foot" else up_to(build, edge.long)
         offset = yield self.ask(_("from its left end"), asked, no_length(build.units), read, said_length(build))
-        start = moved(edge.start, right_of(edge.out), offset)
+        start = place_toward(edge.start, right_of(edge.out), offset)
         return Begun(start, edge.out, None if edge is house else edge, build.zero, offset)
 
     def _likely(self) -> str:
@@ -304,8 +304,11 @@ class AreaScript:
             else:
                 length = yield self.long(_("length"), _("How long, the way it goes?"))
             right = right_of(out)
-            corners = [start, moved(start, right, width)]
-            corners += [moved(moved(start, right, width), out, length), moved(start, out, length)]
+            corners = [start, place_toward(start, right, width)]
+            corners += [
+                place_toward(place_toward(start, right, width), out, length),
+                place_toward(start, out, length),
+            ]
         if any(leg.radius is not None for leg in legs):
             yield from self.bent(begun, width, legs)
             return
@@ -400,7 +403,7 @@ class AreaScript:
         found = []
         for along, away in corners:
             one, two = (Length(Fraction(round(each * 10**6), 10**6)) for each in (along, away))
-            found.append(moved(moved(start, right, one), out, two))
+            found.append(place_toward(place_toward(start, right, one), out, two))
         return found
 
     # -- how it falls
@@ -454,12 +457,12 @@ class AreaScript:
             left = yield self.ask(_("falls left"), asked, "2%", a_fall)
             right = yield self.ask(_("falls right"), _("And from the right?") if shape == "valley"
                                    else _("And to the right?"), left, a_fall)  # fmt: skip
-            start = moved(corners[0], right_of(out), line)
+            start = place_toward(corners[0], right_of(out), line)
             end = f"{letter}2"
             points[end] = {
                 "from": f"{letter}1",
                 **self.step(fall, length),
-                "at": build.place(moved(start, out, length)),
+                "at": build.place(place_toward(start, out, length)),
             }
             surface = {shape: [f"{letter}1", end], "falls": [left, right]}
         if self.kind not in ("plaza", "driveway", "pool deck"):
@@ -508,7 +511,7 @@ class AreaScript:
             name: {key: each for key, each in parts.items() if key not in _MADE}
             for name, parts in self.build.areas.items() if not _OF_HEIGHTS.isdisjoint(parts)
         })  # fmt: skip
-        found = height_in(heights.text(), self.name, drain)
+        found = point_height(heights.text(), self.name, drain)
         if found is not None:
             area["instead"] = {drain: self.build.length(found - self.drain_below)}
 
@@ -521,7 +524,12 @@ class AreaScript:
             return {}
         a, b, c, d = corners
         right = right_of(begun.out)
-        ends = {"M": (moved(a, right, line), moved(d, right, line)), "F": (d, c), "L": (a, d), "R": (b, c)}
+        ends = {
+            "M": (place_toward(a, right, line), place_toward(d, right, line)),
+            "F": (d, c),
+            "L": (a, d),
+            "R": (b, c),
+        }
         names = dict.fromkeys([*([f"{letter}M"] if shape in ("crown", "valley") else []), *slots])
         return {
             name: {
@@ -580,7 +588,7 @@ class AreaScript:
             reach = Fraction(math.ceil(most * 1000), 1000)
         for place, corner in enumerate(corners[1:], 2):
             points[f"{letter}{place}"] = {"from": f"{letter}1", "at": build.place(corner)}
-        drain = moved(moved(a, right, across), out, along)
+        drain = place_toward(place_toward(a, right, across), out, along)
         points[f"{letter}D"] = {"from": f"{letter}1", **self.step(slope, Length(reach)),
                                 "at": build.place(drain), "what": _("drain")}  # fmt: skip
         names: list[Plain] = [f"{letter}{place}" for place in range(1, len(corners) + 1)]
@@ -639,7 +647,7 @@ class AreaScript:
         """Adds the area with its flight or ramp, which goes straight on over that run."""
         build, begun = self.build, climb.begun
         middle = begun.right(Length(climb.width.metres / 2))
-        entry |= {"toward": build.place(moved(middle, begun.out, run)), "width": build.length(climb.width)}
+        entry |= {"toward": build.place(place_toward(middle, begun.out, run)), "width": build.length(climb.width)}
         entry["name"] = self.letter
         if climb.points:
             area["points"] = climb.points
@@ -647,7 +655,7 @@ class AreaScript:
 
     def add_foot(self, climb: Climb, run: Length, point: str) -> None:
         """Adds the edge where it ends, so far out, along which another area may begin."""
-        start = moved(climb.begun.start, climb.begun.out, run)
+        start = place_toward(climb.begun.start, climb.begun.out, run)
         self.build.edges.append(Edge(self.name, "foot", start, climb.begun.out, climb.width, point=point))
 
     def steps(self) -> Asking:
@@ -757,9 +765,9 @@ class AreaScript:
             every = yield self.long(_("points every"), every_asked, default)
             right, so_far, places = right_of(edge.out), ZERO, list[XY]()
             while so_far < edge.long:
-                places.append(moved(edge.start, right, so_far))
+                places.append(place_toward(edge.start, right, so_far))
                 so_far = so_far + every
-            places.append(moved(edge.start, right, edge.long))
+            places.append(place_toward(edge.start, right, edge.long))
             points: dict[str, Plain] = {}
             for number, place in enumerate(places, 1):
                 up: dict[str, Plain] = {"from": f"{letter}1"} if number > 1 else self.level_with(mark, height)
@@ -768,7 +776,7 @@ class AreaScript:
         asked = _("Must water run away from it, as from a building?")
         if (yield self.choose(_("water away"), asked, "no", YES_NO)) == "yes":
             name = self.name if point_name_fault(self.name) is None else letter
-            build.walls[name] = [edge.start, moved(edge.start, right_of(edge.out), edge.long)]
+            build.walls[name] = [edge.start, place_toward(edge.start, right_of(edge.out), edge.long)]
         self.add(area)
 
     def level_with(self, mark: str, height: Length) -> dict[str, Plain]:
@@ -817,7 +825,7 @@ _MADE = frozenset(("grid", "edges", "drains"))
 
 
 @lru_cache(maxsize=16)
-def height_in(text: str, area: str, point: str) -> Length | None:
+def point_height(text: str, area: str, point: str) -> Length | None:
     """How high a point of that job file lies; None where the file can't be read, which is told of the whole."""
     with contextlib.suppress(PlanProblemsError):
         return read_plan(text, "job.yaml").areas[area].point(point).finish.height

@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import ZERO, Length, inches
 from gradecheck.measure.typed import read_length
 from gradecheck.plan.edits import JobFileDraft, Put
 from gradecheck.plan.spans import Plain
-from gradecheck.plan.starter import NotPossibleError, Tolerances, quoted, written
+from gradecheck.plan.starter import NotPossibleError, Tolerances, length_in_file, quoted
 
 HOUSE = "house"
 FINEST = 1_000_000
@@ -113,7 +113,7 @@ class Build:
         if not self.units.imperial and abs(length.metres) >= 1 and length.metres * 100 % 1 == 0:
             return show_exact(length, Units.M, unit=True)
         try:
-            return written(length, self.units)
+            return length_in_file(length, self.units)
         except NotPossibleError:  # worked out from tapes or along a bend
             return f"{float(length.metres * 1000):.3f} mm"
 
@@ -234,7 +234,7 @@ def along_an_axis(out: Way) -> bool:
     return not (out[0] and out[1])
 
 
-def moved(place: XY, way: Way, by: Length) -> XY:
+def place_toward(place: XY, way: Way, by: Length) -> XY:
     """The place so far that way; exact along x or y, else rounded once to 0.001 mm."""
     x, y = (_settled(each.metres + step * by.metres) for each, step in zip(place, way, strict=True))
     return x, y
@@ -323,11 +323,11 @@ class Path:
                 self._end(self.start, self.out, half if half.radius else None)
 
     def _cross(self, left: XY, way: Way, over: Length) -> None:
-        self.crosses.append(Cross(left, moved(left, right_of(way), self.width), over))
+        self.crosses.append(Cross(left, place_toward(left, right_of(way), self.width), over))
 
     def _end(self, left: XY, way: Way, bend: WalkLeg | None) -> None:
         self.left_side.append((left, bend))
-        self.right_side.append((moved(left, right_of(way), self.width), bend))
+        self.right_side.append((place_toward(left, right_of(way), self.width), bend))
 
     def outline(self, build: Build) -> list[Plain]:
         """Its outline as the file has it, against the clock: out along the right edge, back along the left."""
@@ -359,7 +359,7 @@ def _halves(leg: WalkLeg) -> list[WalkLeg]:
 def _on(leg: WalkLeg, left: XY, out: Way, width: Length, so_far: Length) -> tuple[XY, Way]:
     """The left edge so far along a leg, whose left edge begins there, and the way it leads."""
     if leg.radius is None:
-        return moved(left, out, so_far), out
+        return place_toward(left, out, so_far), out
     side = 1 if leg.turns == "left" else -1
     turned = leg.degrees if so_far == leg.long else leg.degrees * so_far.metres / leg.long.metres
     way = _turned(out, turned * side)

@@ -17,7 +17,7 @@ from gradecheck.measure.units import UnitProblemError, read_slope
 from gradecheck.plan.asked_build import HOUSE, Build, WalkLeg, fan
 from gradecheck.plan.limits import CODES
 from gradecheck.plan.names import folded, name_fault
-from gradecheck.plan.starter import COARSEST, NotPossibleError, areas_fault, text_fault, written
+from gradecheck.plan.starter import COARSEST, NotPossibleError, areas_fault, length_in_file, text_fault
 
 CHECK_OFF = 0.006
 """Metres by which a second diagonal may differ from what the other tapes give: about 1/4 in, common practice."""
@@ -114,7 +114,7 @@ def above_zero(text: str, units: Units) -> Length:
         raise NotPossibleError(str(wrong)) from wrong
     if length <= ZERO:
         raise NotPossibleError(_("This must be more than zero."))
-    written(length, units)
+    length_in_file(length, units)
     return length
 
 
@@ -132,7 +132,7 @@ def rod_mark(units: Units) -> Callable[[str], Length]:
 
 def writes(units: Units) -> Callable[[Length], str]:
     """Shows a length as the job file writes it."""
-    return lambda length: written(length, units)
+    return lambda length: length_in_file(length, units)
 
 
 def free_name(name: str, refuses: Refuses) -> str:
@@ -181,7 +181,7 @@ def any_length(build: Build) -> Callable[[str], Length]:
             length = read_length(text, build.units)
         except NotUnderstoodError as wrong:
             raise NotPossibleError(str(wrong)) from wrong
-        written(length, build.units)
+        length_in_file(length, build.units)
         return length
 
     return read
@@ -233,7 +233,7 @@ def at_least(build: Build, least: Length) -> Callable[[str], Length]:
             raise NotPossibleError(
                 _(
                     "Above it {written} is allowed; tighter below is work that the next layer hides.",
-                    written=written(least, build.units),
+                    written=length_in_file(least, build.units),
                 )
             )
         return length
@@ -279,7 +279,7 @@ def other_diagonal(build: Build, other: float) -> Callable[[str], Length]:
         if abs(float(length.metres) - other) > CHECK_OFF:
             shown = show_exact(millimetres(round(other * 1000)), Units.MM, unit=True)
             if build.units.imperial:
-                shown = written(inches(Fraction(round(other / 0.0254 * 16), 16)), Units.IN)
+                shown = length_in_file(inches(Fraction(round(other / 0.0254 * 16), 16)), Units.IN)
             raise NotPossibleError(_("The other tapes make it {shown}; one of them is off, tape again.", shown=shown))
         return length
 

@@ -110,7 +110,7 @@ class JobAnswers:
             raise NotPossibleError(_("A rod's marks are more than zero and at most 2 in (50 mm) apart."))
         allowed = self.allowed
         for length in (self.marks, allowed.finish, allowed.bedding, allowed.base, allowed.subgrade):
-            written(length, self.units)
+            length_in_file(length, self.units)
 
     @property
     def allowed(self) -> Tolerances:
@@ -169,7 +169,7 @@ def areas_fault(areas: Iterable[tuple[str, str]]) -> str | None:
     )
 
 
-def written(length: Length, units: Units) -> str:
+def length_in_file(length: Length, units: Units) -> str:
     """The length as a job file writes it, exactly. Raises `NotPossibleError` where no unit can in four decimals."""
     order = (Units.IN, Units.MM, Units.M) if units.imperial else (Units.MM, Units.IN, Units.M)
     for each in (Units.FT, *order) if units is Units.FT else order:
@@ -356,7 +356,7 @@ def starter_text(answers: JobAnswers) -> str:
             if answers.codes
             else "# codes: [us-residential]"
         ],
-        "graduation": [written(answers.marks, answers.units)],
+        "graduation": [length_in_file(answers.marks, answers.units)],
         "zero": [quoted(answers.zero)],
         "what": [(f", what: {quoted(answers.zero_is)}") if answers.zero_is.strip() else ""],
         "end of house": [ruler.far(STRIP * len(answers.areas))],
@@ -417,7 +417,7 @@ def _tolerances(answers: JobAnswers) -> list[str]:
     kept = {"subgrade": allowed.subgrade} if layers else {}
     kept |= {stage: length for stage, length in stages.items() if stage in layers}
     kept["finish"] = allowed.finish
-    return [f"{stage}: {written(length, answers.units)}" for stage, length in kept.items()]
+    return [f"{stage}: {length_in_file(length, answers.units)}" for stage, length in kept.items()]
 
 
 def _letters(answers: JobAnswers) -> list[str]:

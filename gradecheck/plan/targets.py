@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.catalogue import _, stage_word, stored, translated
-from gradecheck.ground.spots import counted, scale_of
+from gradecheck.ground.spots import in_steps, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact
 from gradecheck.measure.quantities import ZERO, Elevation, Length
@@ -46,9 +46,9 @@ def targets(area: Area, stage: str, zero: Elevation = JOB_ZERO) -> list[Target]:
     drop = (area.build_up.depth(stage) if area.build_up else ZERO) - zero.height
     finishes = [point.finish.metres for point in area.points]
     scale = scale_of([drop.metres, *finishes])
-    down, tolerance = counted(drop.metres, scale), area.tolerances[stage]
+    down, tolerance = in_steps(drop.metres, scale), area.tolerances[stage]
     return [
-        Target(area.name, point.name, stage, Elevation(Fraction(counted(finish, scale) - down, scale)), tolerance)
+        Target(area.name, point.name, stage, Elevation(Fraction(in_steps(finish, scale) - down, scale)), tolerance)
         for point, finish in zip(area.points, finishes, strict=True)
     ]
 

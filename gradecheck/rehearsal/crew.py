@@ -24,11 +24,11 @@ from gradecheck.rehearsal.truth import (
     Person,
     Stand,
     TrueGround,
-    exact,
     middle,
     people,
     receiver,
     tilt,
+    to_micrometre,
 )
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
@@ -92,11 +92,14 @@ class Crew:
 
     def set_up(self, marks: Sequence[str], rod: Rod, near: Sequence[Place] = ()) -> None:
         """Stands the instrument near those places and sees its plane from the marks."""
-        above = exact(self.random.uniform(0.55, 1.15))
+        above = to_micrometre(self.random.uniform(0.55, 1.15))
         beam = self._highest + above
-        low = beam.above(self._lowest) + exact(self.random.uniform(0.5, 1.0))
+        low = beam.above(self._lowest) + to_micrometre(self.random.uniform(0.5, 1.0))
         here = middle(list(near))
-        place = here[0] + exact(self.random.uniform(-2, 2)), here[1] + exact(self.random.uniform(-2, 2))
+        place = (
+            here[0] + to_micrometre(self.random.uniform(-2, 2)),
+            here[1] + to_micrometre(self.random.uniform(-2, 2)),
+        )
         self._stand = Stand(
             beam, tilt(self.random, self.session.plan), place, rod, self.worn[rod.name],
             nearest(low, rod.notation.graduation),
@@ -161,7 +164,7 @@ class Crew:
 
     def read_on_a_clod(self, surface: Surface) -> None:
         """Reads with the rod on a clod; it is seen and struck, and read again."""
-        clod = exact(self.random.uniform(0.008, 0.02))
+        clod = to_micrometre(self.random.uniform(0.008, 0.02))
         entry = self._key(surface, self.figure(surface, clod), counts=False)
         self.clock.wait(self.random.uniform(15, 40))
         self.record(self.session.strike(entry.id, _("rod stood on a clod")))
@@ -212,7 +215,7 @@ class Crew:
         assert self._stand is not None
         reach = CAREFUL * float(receiver(self.session.plan).metres)
         error = max(-reach, min(reach, self.random.gauss(0, reach / 2)))
-        return self._stand.seen(z, at, self.person, exact(error))
+        return self._stand.seen(z, at, self.person, to_micrometre(error))
 
     def _target(self, surface: Surface) -> Target:
         target = self.session.state.target(surface)

@@ -20,7 +20,7 @@ from gradecheck.plan.model import FINISH, SUBGRADE, Area
 from gradecheck.rehearsal.crew import Crew, TrueReading
 from gradecheck.rehearsal.laser import Laser
 from gradecheck.rehearsal.route import LowSpot, StageWalk, bad_riser, legs, low_spot, soft_spot, topmost
-from gradecheck.rehearsal.truth import Clock, Person, TrueGround, exact
+from gradecheck.rehearsal.truth import Clock, Person, TrueGround, to_micrometre
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
 from gradecheck.state.signing import questions
@@ -303,7 +303,7 @@ class _Days:
             if leg.stage == FINISH and self.session.state.latest(leg.surfaces[0]) is not None:
                 for point in leg.points[:3]:
                     self.clock.wait(self.random.uniform(30, 90))
-                    size = self.crew.typed(exact(self.random.uniform(0, 0.0035)), self.session.plan.notation)
+                    size = self.crew.typed(to_micrometre(self.random.uniform(0, 0.0035)), self.session.plan.notation)
                     self.crew.record(actions.gauge(self.session.state, "lippage", leg.area, f"by {point}", size))
                 return
 
@@ -315,7 +315,7 @@ def _ways(area: Area, units: Units) -> list[str]:
     placed = [point.at for point in area.points if point.at][:2]
     if area.surface is not None and len(placed) == 2:
         (x, y), (to_x, to_y) = placed
-        middle = [exact(float((one + other).metres) / 2) for one, other in ((x, to_x), (y, to_y))]
+        middle = [to_micrometre(float((one + other).metres) / 2) for one, other in ((x, to_x), (y, to_y))]
         ways.insert(0, "at " + ", ".join(show_exact(each, Units.MM) + " mm" for each in middle))
     return ways
 
@@ -334,9 +334,9 @@ def tape_layouts(crew: Crew) -> dict[str, dict[str, Place]]:
         out = random.randrange(len(layout.corners))
         for number, (name, (x, y)) in enumerate(layout.corners):
             off = 0.012 if number == out else 0.0
-            corners[name] = x + exact(random.gauss(off, 0.0015)), y + exact(random.gauss(off, 0.0015))
+            corners[name] = x + to_micrometre(random.gauss(off, 0.0015)), y + to_micrometre(random.gauss(off, 0.0015))
         for number, target in enumerate(to_tape(layout.corners)):
-            length = distance(corners[target.start], corners[target.end]) + exact(random.gauss(0, 0.0004))
+            length = distance(corners[target.start], corners[target.end]) + to_micrometre(random.gauss(0, 0.0004))
             if number == 0:
                 _tape(crew, layout.name, (target.start, target.end), length + _misread(plan.notation.units))
             _tape(crew, layout.name, (target.start, target.end), length)

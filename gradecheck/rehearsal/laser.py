@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from gradecheck import actions
 from gradecheck.catalogue import _
 from gradecheck.rehearsal.crew import Crew
-from gradecheck.rehearsal.truth import exact
+from gradecheck.rehearsal.truth import to_micrometre
 
 DARK = 20
 """The hour after which nobody reads a rod."""
@@ -37,7 +37,7 @@ class Laser:
         plan = self.session.plan
         for datum in dict.fromkeys(area.datum for area in plan.areas.values() if area.datum):
             if self.session.state.zero_of(datum) is None:
-                z = min(self.crew.ground.marks.values()) + exact(self.random.uniform(0.05, 0.25))
+                z = min(self.crew.ground.marks.values()) + to_micrometre(self.random.uniform(0.05, 0.25))
                 self.crew.shoot(plan.datums[datum].mark, z, _("zero of {datum}", datum=datum))
 
     def carry_on(self) -> None:
@@ -45,7 +45,7 @@ class Laser:
         self.look()
         name = actions.next_mark_name(self.session.state)
         near = self.random.choice(list(self.crew.ground.marks.values()))
-        self.crew.shoot(name, near + exact(self.random.uniform(-0.15, 0.05)), _("nail in the curb"))
+        self.crew.shoot(name, near + to_micrometre(self.random.uniform(-0.15, 0.05)), _("nail in the curb"))
         self._move([name, *self._benchmarks(1)])
 
     def move_on(self) -> None:

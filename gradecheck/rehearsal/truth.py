@@ -20,7 +20,7 @@ STRAY = 0.08
 """Of so many spots the first try is out of tolerance."""
 
 
-def exact(metres: float) -> Length:
+def to_micrometre(metres: float) -> Length:
     """The length to a micrometre, exact from there on."""
     return Length(Fraction(round(metres * 1_000_000), 1_000_000))
 
@@ -111,14 +111,14 @@ class TrueGround:
 
     def _near(self, target: Target, part: float) -> Length:
         half = float((target.tolerance.high + target.tolerance.low).metres) / 2
-        return exact(max(-0.55, min(0.55, self.random.gauss(0, part))) * half)
+        return to_micrometre(max(-0.55, min(0.55, self.random.gauss(0, part))) * half)
 
 
 def people(random: Random, plan: Plan) -> tuple[Person, ...]:
     """Three people of our invention, each with a bias of their own."""
     initials = random.sample(("RK", "TLM", "OV", "JBS", "EN", "WD", "PAH", "SC"), 3)
     reach = CAREFUL * float(receiver(plan).metres)
-    return tuple(Person(each, exact(random.uniform(-reach, reach) / 2)) for each in initials)
+    return tuple(Person(each, to_micrometre(random.uniform(-reach, reach) / 2)) for each in initials)
 
 
 def receiver(plan: Plan) -> Length:

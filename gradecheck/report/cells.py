@@ -55,7 +55,7 @@ def width(text: str) -> int:
     return len(text) if text.isascii() else sum(1 + (len(tail) > 0) for _, tail in _letters(text))
 
 
-def cut(text: str, most: int, *, ascii_only: bool = False) -> str:
+def cut_text(text: str, most: int, *, ascii_only: bool = False) -> str:
     """The text in so many cells at most; one that was cut ends with an ellipsis."""
     if width(text) <= most:
         return text
@@ -204,7 +204,7 @@ class Canvas:
         Lines are crossed only where there is no room beside them. With `always` it is written even where there is
         none, over other texts and shortened to the canvas.
         """
-        kept = [(cut(form, self.columns, ascii_only=not self.braille),) for form in forms]
+        kept = [(cut_text(form, self.columns, ascii_only=not self.braille),) for form in forms]
         if found := place(self.room, ends, column + 0.5, kept, _CELLS, self._crosses):
             if found.leader is not None:
                 at, start, _, end = found.leader
@@ -280,7 +280,7 @@ def draw(canvas: Canvas, scene: Scene, view: View) -> tuple[int, int]:
     for point in sorted(scene.points, key=lambda point: point.rank):
         assert point.at is not None
         cells.setdefault(canvas.cell(view.dot(*point.at)), point)
-    ends = {cell: sign(canvas, cell, point, cells) for cell, point in cells.items()}
+    ends = {cell: draw_sign(canvas, cell, point, cells) for cell, point in cells.items()}
     first = [cell for cell, point in cells.items() if point.current or point.next]
     for cell in first:
         _label(canvas, cell, ends[cell], cells[cell])
@@ -305,7 +305,7 @@ def sign_of(style: Style, *, braille: bool) -> str:
     return _SIGNS.get(style, SIGNS[style]) if braille else SIGNS[style]
 
 
-def sign(canvas: Canvas, cell: Cell, point: ScenePoint, others: Collection[Cell]) -> Box:
+def draw_sign(canvas: Canvas, cell: Cell, point: ScenePoint, others: Collection[Cell]) -> Box:
     """Draws one sign with what stands around it; gives the cells it reaches over."""
     column, row = cell
     start = end = column

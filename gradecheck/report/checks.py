@@ -100,7 +100,7 @@ def not_checked_result(found: NotChecked) -> CheckResult:
     return CheckResult(found.check, "; ".join(filter(None, (found.why, found.how))), "not checked")
 
 
-def line(result: CheckResult) -> str:
+def result_line(result: CheckResult) -> str:
     """One line of text."""
     limit = (
         _(" (allowed {limit}: {source})", limit=result.limit, source=result.source)

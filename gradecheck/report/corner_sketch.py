@@ -12,7 +12,7 @@ from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Layout
 from gradecheck.report.cells import Canvas, CellDrawing, View, arrow, width
-from gradecheck.report.layout import tape
+from gradecheck.report.layout import tape_text
 from gradecheck.report.scene import Spot, Style, scale_bar
 from gradecheck.state.state import State
 
@@ -52,7 +52,7 @@ def corner_sketch(
     said = {}
     for target in to_tape(layout.corners):
         kept = taped.get(target.pair)
-        said[target] = tape(kept, notation) if kept is not None else f"({tape(target.length, notation)})"
+        said[target] = tape_text(kept, notation) if kept is not None else f"({tape_text(target.length, notation)})"
     canvas = Canvas(columns, rows, braille=braille)
     room = min(max(map(width, said.values())) + 2, max(columns // 3, 1))
     part = Canvas(columns, max(rows - (rows >= _LOW), 1), braille=braille)

@@ -22,7 +22,7 @@ from gradecheck.journal.facts import (
     TargetChanged,
     ToleranceChanged,
 )
-from gradecheck.journal.short_hash import short
+from gradecheck.journal.short_hash import grouped_hash
 from gradecheck.journal.stamps import day_of
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.judged import limit_text
@@ -307,7 +307,7 @@ def _trace(book: DayBook) -> Trace:
         entries=len(own),
         journal_last=end.seq if end else 0,
         journal_hash=end.hash if end else "",
-        journal_hash_short=short(end.hash) if end else "",
+        journal_hash_short=grouped_hash(end.hash) if end else "",
         plan=book.state.plan_digest or "",
         version=__version__,
     )

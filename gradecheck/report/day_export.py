@@ -42,7 +42,7 @@ def area_csv(report: DailyReport, area: AreaOfDay) -> str:
 def _figures(reading: DayReading, units: Units) -> Iterable[object]:
     for name in FIGURES:
         figure: PrintedLength = getattr(reading, name)
-        yield "" if figure.length is None else number(figure.length, units)
+        yield "" if figure.length is None else length_number(figure.length, units)
         yield with_unit(figure, units)
 
 
@@ -52,7 +52,7 @@ def with_unit(figure: PrintedLength, units: Units) -> str:
     return figure.text if says_one or figure.length is None else f"{figure.text} {units.value}"
 
 
-def number(length: Length, units: Units) -> float:
+def length_number(length: Length, units: Units) -> float:
     """The length as a decimal of the unit, to a millionth."""
     return round(float(length.metres / units.one.metres), 6)
 

@@ -19,7 +19,7 @@ from gradecheck.report.day_book import DayBook, Noted, PrintedLength
 from gradecheck.report.log import CLOCK_UNKNOWN, IN_DOUBT, log_row, reading_notes
 from gradecheck.report.review import signed_text
 from gradecheck.report.rows import shown
-from gradecheck.report.scene import Scene, as_built
+from gradecheck.report.scene import Scene, as_built_scene
 from gradecheck.state.as_built import OverDugArea, check_area, topmost_stage
 from gradecheck.state.state import Shot, State, Surface, shot_of
 
@@ -150,7 +150,7 @@ def site_map(state: State) -> AreaMap | None:
 
 def _map(state: State, stages: Sequence[tuple[Area, str]], stage: str) -> AreaMap | None:
     """None where the plan does not say where two of the points lie."""
-    scene = as_built(state, stages, falls=())
+    scene = as_built_scene(state, stages, falls=())
     places = {point.at for point in scene.points}
     if len(scene.points) < 2 or len({*places, *scene.extent}) < 2:
         return None

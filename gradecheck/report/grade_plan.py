@@ -14,7 +14,7 @@ from gradecheck.plan.model import Area, Plan, StringLine
 from gradecheck.plan.names import visible
 from gradecheck.plan.point_list import Listed
 from gradecheck.plan.targets import JOB_ZERO, Target, targets
-from gradecheck.report.cells import cut, width
+from gradecheck.report.cells import cut_text, width
 from gradecheck.report.day_paper import Block, Cell, Column, Drawing, Heading, Table, Words
 from gradecheck.report.day_readings import AreaMap
 from gradecheck.report.decides import DECIDES
@@ -247,7 +247,7 @@ def _aims(area: Area) -> list[tuple[Target, ...]]:
 
 
 def _left(text: str, long: int) -> str:
-    kept = cut(visible(text), long)
+    kept = cut_text(visible(text), long)
     return kept + " " * (long - width(kept))
 
 
@@ -264,7 +264,7 @@ def _without_blank_rows(lines: Sequence[str]) -> Iterator[str]:
 # -- for other programs
 
 
-def zero_of(plan: Plan, area: Area) -> Elevation | None:
+def area_zero(plan: Plan, area: Area) -> Elevation | None:
     """Where the zero of the area's elevations lies above the job's; None where only work on site can tie it."""
     if area.datum is None:
         return JOB_ZERO
@@ -280,7 +280,7 @@ def listed(plan: Plan, areas: Sequence[Area]) -> list[Listed]:
     """
     found = []
     for area in areas:
-        zero = zero_of(plan, area)
+        zero = area_zero(plan, area)
         for point in area.points:
             finish = point.finish + zero.height if zero is not None else None
             if finish is not None or point.at is not None:

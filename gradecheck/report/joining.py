@@ -60,7 +60,7 @@ def joined_lines(log: JoinedLog) -> Iterator[str]:
         )
 
 
-def answer(log: JoinedLog) -> dict[str, object]:
+def joined_json(log: JoinedLog) -> dict[str, object]:
     """The same for other programs."""
     return {
         "conflicts": [

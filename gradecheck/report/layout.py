@@ -55,20 +55,20 @@ def tape_rows(state: State, layout: Layout) -> list[TapeRow]:
 
 def _row(state: State, layout: Layout, target: Tape, taped: Length | None) -> TapeRow:
     notation = state.plan.notation
-    wanted = shown(target.length, notation)
+    wanted = shown_with_unit(target.length, notation)
     if taped is None:
         return TapeRow(target.start, target.end, target.kind, wanted, "", "", "")
     off, allowed = taped - target.length, allowed_off(target, layout.tolerance, state.plan.limits())
     word = Word.CUT if off > allowed else Word.FILL if off < -allowed else Word.ON_GRADE
     said = _off(at_a_mark(off, allowed, notation), notation)
-    return TapeRow(target.start, target.end, target.kind, wanted, tape(taped, notation), said, _WORDS[word])
+    return TapeRow(target.start, target.end, target.kind, wanted, tape_text(taped, notation), said, _WORDS[word])
 
 
 def _off(off: Length, notation: Notation) -> str:
     """How far off a tape is, signed; of a foot or more as the tape counts it."""
     if abs(off) < feet(1):
         return show(off, notation, plus=True)
-    return f"{'-' if off < ZERO else '+'}{tape(abs(off), notation)}"
+    return f"{'-' if off < ZERO else '+'}{tape_text(abs(off), notation)}"
 
 
 def tape_line(row: TapeRow) -> str:
@@ -93,8 +93,8 @@ def square_line(first: Length, second: Length, notation: Notation) -> str:
     found = three_four_five(first, second, metric=not notation.units.imperial)
     if found is None:
         return _("3-4-5: there is no room for one")
-    marks = ", ".join(tape(mark, notation, unit=True) for mark in found.marks)
-    legs = (tape(length, notation, unit=True) for length in (found.first, found.second, found.across))
+    marks = ", ".join(tape_text(mark, notation, unit=True) for mark in found.marks)
+    legs = (tape_text(length, notation, unit=True) for length in (found.first, found.second, found.across))
     one, other, across = legs
     return _(
         "3-4-5: {one} along the first side, {other} along the second, {across} across; with one tape laid "
@@ -138,15 +138,20 @@ def chalk_table(
             rows=bond.rows,
             start=start,
             pattern=pattern,
-            across=tape(across, notation, unit=True),
+            across=tape_text(across, notation, unit=True),
         )
     ]
     for each in chalk_lines(across, along, pattern, bond.rows, bond.every):
         off = f"  {_off_the_plan(bond, each, notation, limits)}" if limits is not None else ""
-        lines.append(_("  row {rows:>3}  {at:>12}{off}", rows=each.rows, at=shown(each.at, notation), off=off))
+        lines.append(
+            _("  row {rows:>3}  {at:>12}{off}", rows=each.rows, at=shown_with_unit(each.at, notation), off=off)
+        )
     shifts = sorted({shift(along, pattern, row) for row in range(3)})
     lines.append(
-        _("  rows are shifted by {shifts} in turn", shifts=", ".join(shown(each, notation) for each in shifts))
+        _(
+            "  rows are shifted by {shifts} in turn",
+            shifts=", ".join(shown_with_unit(each, notation) for each in shifts),
+        )
     )
     return lines
 
@@ -166,8 +171,8 @@ def offset_line(along: Length, depth: Length, room: Length, notation: Notation) 
     found = offset_round(along, depth, room, feet(1) if notation.units.imperial else millimetres(100))
     if found is None:
         return _("There is no room to carry the line round it; mark it farther from the corner.")
-    near, far, out = (tape(length, notation, unit=True) for length in (found.near, found.far, found.out))
-    diagonal = shown(found.diagonal, notation)
+    near, far, out = (tape_text(length, notation, unit=True) for length in (found.near, found.far, found.out))
+    diagonal = shown_with_unit(found.diagonal, notation)
     return _(
         "Mark the line at {near} and {far} from the corner, square off {out} at both, and go on through those "
         "two; both diagonals must show {diagonal}.",
@@ -178,12 +183,12 @@ def offset_line(along: Length, depth: Length, room: Length, notation: Notation) 
     )
 
 
-def shown(length: Length, notation: Notation) -> str:
+def shown_with_unit(length: Length, notation: Notation) -> str:
     """A length at the nearest mark with its unit; a tilde says that it was rounded."""
-    return ("" if is_exact(length, notation) else "~") + tape(length, notation, unit=True)
+    return ("" if is_exact(length, notation) else "~") + tape_text(length, notation, unit=True)
 
 
-def tape(length: Length, notation: Notation, *, unit: bool = False) -> str:
+def tape_text(length: Length, notation: Notation, *, unit: bool = False) -> str:
     """A length as a tape shows it, which counts feet on a job in inches too: ``24'``, ``24' 3 1/2"``."""
     units = Units.FT_IN if notation.units is Units.IN else notation.units
     text = show(length, Notation(units, notation.graduation), unit=unit)

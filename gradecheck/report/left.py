@@ -11,7 +11,7 @@ from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
 from gradecheck.report.cautions import cautions_on_paper, stage_caution
-from gradecheck.report.cells import cut, width
+from gradecheck.report.cells import cut_text, width
 from gradecheck.report.day_paper import Block, Cell, Column, Facts, Heading, Table, Words
 from gradecheck.report.decides import DECIDES
 from gradecheck.report.instrument import setup_since
@@ -124,7 +124,7 @@ def _what(state: State, surface: Surface, shot: Shot, verdict: Verdict | None) -
 # -- as text, table and paper
 
 
-def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
+def work_order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
     """The order as lines of so many columns."""
     lines = [f"{order.job}: {TITLE.lower()}, {order.day} {order.time}", *_head(order)]
     for area, stage, rows in order.stages:
@@ -136,7 +136,7 @@ def order_lines(order: WorkOrder, columns: int = 78) -> list[str]:
             f"  {'':<4}  {_('point'):<{names}}  {_('where'):<{where}}  {_('do'):<{dos}}  {_('should read')}".rstrip()
         )
         lines += [
-            f"  {BOX}  {_padded(row.point, names)}  {_padded(cut(row.where, where), where)}  "
+            f"  {BOX}  {_padded(row.point, names)}  {_padded(cut_text(row.where, where), where)}  "
             f"{_padded(row.do, dos)}  {row.rod}".rstrip()
             for row in rows
         ]
@@ -160,7 +160,7 @@ def _head(order: WorkOrder) -> list[str]:
 
 def order_text(order: WorkOrder) -> str:
     """The order as a plain text file, with the cautions."""
-    return "\n".join([*order_lines(order), "", *order.cautions]) + "\n"
+    return "\n".join([*work_order_lines(order), "", *order.cautions]) + "\n"
 
 
 def order_csv(order: WorkOrder) -> str:

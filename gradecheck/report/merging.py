@@ -32,14 +32,14 @@ def into_the_file(draft: JobFileDraft, amendments: Sequence[Amendment], plan: Pl
         match fact:
             case ToleranceChanged():
                 stage = _spelt(draft, (*home, "tolerances"), fact.stage)
-                value: Plain = {"high": written(fact.high, plan), "low": written(fact.low, plan)}
+                value: Plain = {"high": length_text(fact.high, plan), "low": length_text(fact.low, plan)}
                 found[(*home, "tolerances", stage)] = value
             case PointAdded():
                 point = plan.areas[fact.area].point(fact.point)
                 found[(*home, "added", _spelt(draft, (*home, "added"), fact.point))] = _entry(point, plan)
             case TargetChanged():
                 point = plan.areas[fact.area].point(fact.point)
-                found |= {_finish_of(draft, home, fact.point): written(point.finish.height, plan)}
+                found |= {_finish_of(draft, home, fact.point): length_text(point.finish.height, plan)}
     return _under_new_keys(draft, found)
 
 
@@ -75,13 +75,13 @@ def _spelt(draft: JobFileDraft, path: KeyPath, name: str) -> str:
 
 def _entry(point: Point, plan: Plan) -> Plain:
     """All that the plan knows of a point that was added."""
-    entry: dict[str, Plain] = {"elevation": written(point.finish.height, plan)}
+    entry: dict[str, Plain] = {"elevation": length_text(point.finish.height, plan)}
     if point.at is not None:
-        entry["at"] = [written(each, plan) for each in point.at]
+        entry["at"] = [length_text(each, plan) for each in point.at]
     return entry | ({"what": point.what} if point.what else {})
 
 
-def written(length: Length, plan: Plan) -> str:
+def length_text(length: Length, plan: Plan) -> str:
     """The length as the job file takes it, exactly, or to six decimals where it is finer."""
     units = plan.notation.units
     text = show_exact(length, units, unit=True)

@@ -84,7 +84,7 @@ def _rows(draft: JobFileDraft, plan: Plan | None, path: KeyPath) -> list[FormRow
         absent.sort(key=lambda key: AREA_ORDER.index(key.key) if key.key in AREA_ORDER else len(AREA_ORDER))
     for key in absent:
         opens = _opens((*path, key.key), None)
-        rows.append(FormRow(key.key, "", said_of(key), (*path, key.key), opens, is_there=False))
+        rows.append(FormRow(key.key, "", key_text(key), (*path, key.key), opens, is_there=False))
     return rows
 
 
@@ -95,7 +95,7 @@ def takes_names(draft: JobFileDraft, path: KeyPath) -> bool:
     return any(get_origin(kind) is dict for kind in kinds_at(path))
 
 
-def said_of(key: JobFileKey) -> str:
+def key_text(key: JobFileKey) -> str:
     """What a key is for, with an example."""
     return _("{says}. E.g. {example}", says=key.says, example=key.example)
 
@@ -119,7 +119,7 @@ def _points(draft: JobFileDraft, plan: Plan | None, path: KeyPath) -> FormRows:
         point = area.point(name) if area is not None and name in area.index else None
         says, figure = _worked(point) if point else "", _finish(point, plan)
         if index < len(written):
-            return FormRow(name, short(written[name]), says, (*path, name), opens=True, figure=figure)
+            return FormRow(name, value_text(written[name]), says, (*path, name), opens=True, figure=figure)
         return FormRow(name, MADE, says, (*path[:2], "instead", name), is_there=False, figure=figure)
 
     return FormRows(names, make, figures=bool(names) and area is not None)
@@ -175,11 +175,11 @@ def _finish(point: Point | None, plan: Plan | None) -> str:
 
 
 def _row(name: str, value: Plain, path: KeyPath, key: JobFileKey | None, plan: Plan | None) -> FormRow:
-    says = said_of(key) if key else ""
+    says = key_text(key) if key else ""
     if path[0] == "areas" and len(path) == 2 and plan is not None and (area := plan.areas.get(name)) is not None:
         return FormRow(name, _of_area(area), area.what, path, opens=True)
     opens = _opens(path, value)
-    text = _counted(name, value) if opens and isinstance(value, dict | list) else short(value)
+    text = _counted(name, value) if opens and isinstance(value, dict | list) else value_text(value)
     return FormRow(name, text, says, path, opens)
 
 
@@ -194,14 +194,14 @@ def _counted(name: str, value: dict[str, Plain] | list[Plain]) -> str:
     names = list(value) if isinstance(value, dict) else []
     if name in ("areas", "points", "added", "instead") or len(str(value)) > 400:
         return _("{names} …", names=", ".join(map(str, names[:4]))) if len(names) > 4 else ", ".join(map(str, names))
-    return short(value)
+    return value_text(value)
 
 
 def _item(value: Plain, path: KeyPath) -> FormRow:
     if isinstance(value, dict) and len(value) == 1:
         ((name, inner),) = value.items()
-        return FormRow(name, short(inner), "", (*path, name))
-    return FormRow(f"{int(path[-1]) + 1}", short(value), "", path, opens=isinstance(value, dict))
+        return FormRow(name, value_text(inner), "", (*path, name))
+    return FormRow(f"{int(path[-1]) + 1}", value_text(value), "", path, opens=isinstance(value, dict))
 
 
 def _opens(path: KeyPath, value: Plain | None) -> bool:
@@ -216,7 +216,7 @@ def _opens(path: KeyPath, value: Plain | None) -> bool:
     return True
 
 
-def short(value: Plain) -> str:
+def value_text(value: Plain) -> str:
     """The value in a few words, as people would type it."""
     if isinstance(value, str):
         return value
@@ -227,8 +227,8 @@ def short(value: Plain) -> str:
 
 def _bracketed(value: Plain) -> str:
     if isinstance(value, list):
-        return f"[{short(value)}]"
-    return f"{{{short(value)}}}" if isinstance(value, dict) else value
+        return f"[{value_text(value)}]"
+    return f"{{{value_text(value)}}}" if isinstance(value, dict) else value
 
 
 def trail(path: KeyPath) -> str:

@@ -20,13 +20,13 @@ from gradecheck.report.cells import (
     Canvas,
     CellDrawing,
     View,
-    cut,
+    cut_text,
     draw,
     sign_of,
     width,
 )
 from gradecheck.report.rows import minus
-from gradecheck.report.scene import WORDS, Scene, ScenePoint, Spot, Style, as_built, planned, scale_bar
+from gradecheck.report.scene import WORDS, Scene, ScenePoint, Spot, Style, as_built_scene, planned, scale_bar
 from gradecheck.state.state import State
 
 _MARGIN = (2, 0)
@@ -57,7 +57,7 @@ def plan_view(
     current: str | None = None,
 ) -> PlanView:
     """The area at that stage as it was measured, in so many cells. Raises KeyError for an area there is not."""
-    scene = as_built(state, [(state.plan.areas[area], stage)], current)
+    scene = as_built_scene(state, [(state.plan.areas[area], stage)], current)
     # What is on grade needs no figure here; it keeps room for those that do.
     figures = (("" if each.style is Style.ON else minus(each.figure) if braille else each.figure, each)
                for each in scene.points)  # fmt: skip
@@ -140,7 +140,7 @@ def _beside(canvas: Canvas, unplaced: Sequence[ScenePoint], *, alone: bool) -> i
     start = 0 if alone else canvas.columns - long
     for row, text in enumerate((heading, *lines)):
         style = Style.CURRENT if text.startswith(CURRENT) else Style.NOTE
-        canvas.text((start, row), cut(text, long, ascii_only=not canvas.braille), style)
+        canvas.text((start, row), cut_text(text, long, ascii_only=not canvas.braille), style)
     return canvas.columns if alone else long + 1
 
 

@@ -20,7 +20,7 @@ from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.typed import Tolerance
 from gradecheck.plan.model import Area, Point
 from gradecheck.plan.names import visible
-from gradecheck.report.cells import PLAIN_LINES, Canvas, CellDrawing, View, cut, draw, width
+from gradecheck.report.cells import PLAIN_LINES, Canvas, CellDrawing, View, cut_text, draw, width
 from gradecheck.report.plan_falls import metres
 from gradecheck.report.rows import minus
 from gradecheck.report.scene import Scene, SceneLine, ScenePoint, Spot, Style, points_of
@@ -105,7 +105,7 @@ _NEAREST = 24
 """Points that a line is looked for to; in a large area those farther off would not be seen for it."""
 
 
-def points_along(area: Area, ends: Sequence[str]) -> list[str]:
+def points_on_lines(area: Area, ends: Sequence[str]) -> list[str]:
     """The points of the area on the straight lines from each of these to the next, in the order they are passed."""
     placed = [(point.name, metres(point.at)) for point in area.points if point.at is not None]
     corners = [area.point(name) for name in ends]
@@ -196,7 +196,7 @@ def _draw(canvas: Canvas, placed: Sequence[ProfilePoint], notation: Notation) ->
     # Room at the left for the heights of the first and last row, and at the right for a name.
     room = min(max(map(width, ends)) + 2, canvas.columns // 2)
     for row, words in zip((0, canvas.rows - 1), ends, strict=False):
-        canvas.text((0, row), cut(words, room, ascii_only=not canvas.braille), Style.NOTE)
+        canvas.text((0, row), cut_text(words, room, ascii_only=not canvas.braille), Style.NOTE)
     draw(canvas, _scene(placed), _view(canvas, placed, high, low, room))
 
 

@@ -22,7 +22,7 @@ from gradecheck.report.instrument import setup_disagrees
 from gradecheck.report.rows import headline, show_exact_to
 from gradecheck.state.built import exceptions
 from gradecheck.state.record import RecordedFact
-from gradecheck.state.signing import answered, has_changed
+from gradecheck.state.signing import has_changed, signed_without
 from gradecheck.state.state import Shot, State, Surface
 
 
@@ -231,7 +231,7 @@ def _open_area(state: State, area: Area) -> str:
             continue
         unsigned.append(stage)
         wrong += [f"{stage_word(stage)} {', '.join(parts)}"] if (parts := _exceptions(state, area, stage)) else []
-    top, without = max(read, default=-1), answered(state, area.name)
+    top, without = max(read, default=-1), signed_without(state, area.name)
     covered = [stage for place, stage in enumerate(area.stages[: max(top, 0)]) if place not in read]
     covered = [stage for stage in covered if stage not in without]
     groups = ((covered, _("not read")), (area.stages[top + 1 :], _("not begun")), (unsigned, _("not signed")))
@@ -266,7 +266,7 @@ def _exceptions(state: State, area: Area, stage: str) -> list[str]:
     return parts + [f"{len(names)} {how} ({some(names, 5)})" for names, how in counts if names]
 
 
-def recheck_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
+def rechecks_line(state: State, lines: Sequence[LogLine], chosen: Chosen) -> str:
     """How often marks were rechecked, how often that failed, and the largest misclosure; empty without one."""
     looks = [
         line.entry.fact

@@ -187,7 +187,7 @@ def set_out(plan: Plan, area: Area, tied: Sequence[tuple[Point, Ties | None]]) -
     return replace(planned(plan, [area], figures=False), marks=tuple(marks), falls=(), ties=tuple(lines))
 
 
-def as_built(
+def as_built_scene(
     state: State,
     stages: Iterable[tuple[Area, str]],
     current: str | None = None,

@@ -16,7 +16,7 @@ from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.plan.lines import Line, LineError
 from gradecheck.plan.model import Area, Plan, Point, StringLine
 from gradecheck.plan.targets import target
-from gradecheck.report.layout import shown as taped
+from gradecheck.report.layout import shown_with_unit
 from gradecheck.report.rows import shown
 
 # -- tapes
@@ -73,7 +73,9 @@ def tie_row(point: Point, found: Ties | None, notation: Notation) -> TieRow:
             else _("no two marks or corners cross here between {least}° and {most}°", least=LEAST, most=MOST)
         )
         return TieRow(point.name, (), "", why)
-    tapes = (_("{length} from {mark}", length=taped(tie.length, notation), mark=tie.mark) for tie in found.both)
+    tapes = (
+        _("{length} from {mark}", length=shown_with_unit(tie.length, notation), mark=tie.mark) for tie in found.both
+    )
     return TieRow(point.name, tuple(tapes), f"{crossing(found):.0f}°")
 
 
@@ -195,10 +197,10 @@ def string_words(string: StringLine, units: Units) -> str:
     if not string.right:
         return _("{high}, over its points", high=high)
     side = _("right") if string.right > ZERO else _("left")
-    far = taped(abs(string.right), Notation.usual(units))
+    far = shown_with_unit(abs(string.right), Notation.usual(units))
     return _("{high}, {far} {side} of its points", high=high, far=far, side=side)
 
 
 def place_words(at: Place | None, notation: Notation) -> str:
     """A place as it is taped: ``24', 13' 6"``; empty where it is not known."""
-    return ", ".join(taped(each, notation) for each in at) if at is not None else ""
+    return ", ".join(shown_with_unit(each, notation) for each in at) if at is not None else ""

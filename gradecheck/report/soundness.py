@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from gradecheck.catalogue import _, count, plural
 from gradecheck.journal.facts import Entry
-from gradecheck.journal.recovery.against import Comparison, Outcome, differences
+from gradecheck.journal.recovery.against import Comparison, Outcome, differing_parts
 from gradecheck.journal.recovery.health import HashLookup, Health
-from gradecheck.journal.short_hash import short
+from gradecheck.journal.short_hash import grouped_hash
 from gradecheck.report.log import briefly
 
 MOST = 5
@@ -46,7 +46,7 @@ def fault(found: Health) -> str | None:
     return None
 
 
-def lines(found: Health, job: object) -> Iterator[str]:
+def health_lines(found: Health, job: object) -> Iterator[str]:
     """All that there is to say, a sentence or two each; `job` is how its folder was named."""
     if (wrong := fault(found)) is None:
         yield plural(
@@ -56,7 +56,11 @@ def lines(found: Health, job: object) -> Iterator[str]:
             last_hash=found.last_hash[:16],
         )
         if found.entries:
-            yield _("Hash of entry {entries} to read out: {hash}", entries=found.entries, hash=short(found.last_hash))
+            yield _(
+                "Hash of entry {entries} to read out: {hash}",
+                entries=found.entries,
+                hash=grouped_hash(found.last_hash),
+            )
         if found.theirs:
             yield _(
                 "Of other laptops: {theirs}, each as it was written there.",
@@ -158,7 +162,7 @@ def _entry_text(entry: Entry | None, beside: Entry | None = None) -> str:
         return _(
             "{entry}; {parts} differ.",
             entry=text,
-            parts=_(" and ").join(dict.fromkeys(map(_RECORDED.__getitem__, differences(entry, beside)))),
+            parts=_(" and ").join(dict.fromkeys(map(_RECORDED.__getitem__, differing_parts(entry, beside)))),
         )
     return f"{text}."
 

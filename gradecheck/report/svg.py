@@ -86,7 +86,7 @@ class Page:
         return (x - self.left) * self.scale + self.edge[0], (self.top - y) * self.scale + self.edge[1]
 
 
-def page(
+def largest_page(
     places: Sequence[Spot],
     wide: float,
     high: float,
@@ -255,7 +255,7 @@ def text_of(text: str) -> str:
     return escape(visible(text))
 
 
-def written(
+def svg_text(
     x: float, y: float, text: str, *, end: str = "start", size: int = TEXT, bold: bool = False, over: bool = False
 ) -> str:
     """A text at its base line; where it stands `over` lines, a white edge under the letters keeps them apart."""
@@ -309,10 +309,10 @@ def _sign(point: ScenePoint, dot: Spot) -> Iterator[str]:
         cross = f"M{n(x - 4)} {n(y - 4)}L{n(x + 4)} {n(y + 4)}M{n(x - 4)} {n(y + 4)}L{n(x + 4)} {n(y - 4)}"
         yield f'<path class="mark" d="{cross}" stroke="black"/>'
         return
-    yield from sign(point.style, x, y, f"<title>{text_of(title)}</title>")
+    yield from svg_sign(point.style, x, y, f"<title>{text_of(title)}</title>")
 
 
-def sign(style: Style, x: float, y: float, title: str = "") -> Iterator[str]:
+def svg_sign(style: Style, x: float, y: float, title: str = "") -> Iterator[str]:
     """What stands for a point of that style, on a map and in its legend."""
     if style is Style.POINT:
         yield f'<circle class="point" cx="{n(x)}" cy="{n(y)}" r="{_DOT}" stroke="white">{title}</circle>'
@@ -340,7 +340,7 @@ def _label(placed: Placed, dot: Spot, *, bold: bool) -> Iterator[str]:
     elif left < dot[0] < right and abs(right - dot[0]) < 6:
         end, at = "end", right
     for number, line in enumerate(placed.lines, 1):
-        yield written(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1, over=True)
+        yield svg_text(at, top + number * (TEXT + 1) - 2, line, end=end, bold=bold and number == 1, over=True)
 
 
 def _fall(fall: FallArrow, sheet: Page, room: Room, lines: Room) -> Iterator[str]:
@@ -367,7 +367,7 @@ def _fall(fall: FallArrow, sheet: Page, room: Room, lines: Room) -> Iterator[str
     yield f'<polygon class="head" points="{_path([tip, *wings])}"/>'
     if fall.percent:
         room.take(text_box)
-        yield written(text_box[0], y + TEXT / 2 - 1, fall.percent, over=True)
+        yield svg_text(text_box[0], y + TEXT / 2 - 1, fall.percent, over=True)
 
 
 def _near(middle: Spot) -> Iterator[Spot]:
@@ -401,7 +401,7 @@ def _bar(sheet: Page, *, feet: bool) -> Iterator[str]:
     caption = _("{words} · x to the right, y up", words=words)
     if sheet.stated:
         caption += _(" · scale {scale}, printed at 100%", scale=sheet.stated)
-    yield written(end + 8, y, caption, over=True)
+    yield svg_text(end + 8, y, caption, over=True)
 
 
 # -- the grade plan
@@ -424,23 +424,23 @@ def plan_svg(plan: Plan, areas: Sequence[Area], *, tapes: bool = False) -> str:
     scene = on_paper(scene)
     edge, feet = min(max(90, _longest(scene)), _WIDEST), plan.notation.units.imperial
     for size in SIZES:
-        sheet = page(scene.extent, size, size, (edge, 90), 420, stated_in_feet=feet)
+        sheet = largest_page(scene.extent, size, size, (edge, 90), 420, stated_in_feet=feet)
         if size == SIZES[-1] or _fits(scene, sheet, 62, 30):
             drawn = body(scene, sheet, 62, 30, stacked=True)
             if not drawn.unnamed:
                 break
     heading = f"{plan.job} · {areas[0].name}" if len(areas) == 1 else plan.job
     listed = [*_list(_("Points without a place:"), scene.unplaced), *_list(_("Without room here:"), drawn.unnamed)]
-    under = [written(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]
+    under = [svg_text(16, sheet.high + number * (TEXT + 4), text) for number, text in enumerate(listed)]
     bar = _bar(sheet, feet=feet) if scene.extent else ()
     elements = (*drawn.elements, *_title(plan, areas, heading), *bar, *under)
     return svg(sheet.wide, sheet.high + len(listed) * (TEXT + 4), heading, elements)
 
 
 def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
-    yield written(16, 26, heading, size=16, bold=True)
+    yield svg_text(16, 26, heading, size=16, bold=True)
     what = f"{areas[0].what}; " if len(areas) == 1 and areas[0].what else ""
-    yield written(
+    yield svg_text(
         16,
         43,
         _(
@@ -453,7 +453,7 @@ def _title(plan: Plan, areas: Sequence[Area], heading: str) -> Iterator[str]:
     zeros = [_("{name} is on datum {datum}", name=area.name, datum=area.datum) for area in areas if area.datum]
     changed = [point.name for area in areas for point in area.points if point.on_site]
     if notes := [*zeros, *([_("changed on site: {changed}", changed=some(changed, 8))] if changed else [])]:
-        yield written(16, 58, "; ".join(notes))
+        yield svg_text(16, 58, "; ".join(notes))
 
 
 def _list(heading: str, points: Sequence[ScenePoint]) -> list[str]:
@@ -486,17 +486,17 @@ def map_svg(
     points = (replace(each, labelled=not crowd or each.style is not Style.ON) for each in scene.points)
     scene = on_paper(replace(scene, points=tuple(points)))
     edge = min(max(60, _longest(scene)), wide / 5)
-    sheet = page(scene.extent, wide - 2 * edge, high, (edge, 45), wide)
+    sheet = largest_page(scene.extent, wide - 2 * edge, high, (edge, 45), wide)
     drawn = body(scene, sheet, 22, 28, stacked=False)
     used = [style for style in WORDS if any(point.style is style for point in scene.points)]
     legend, x = list[str](), 16.0
     for style in used:
-        legend += [*sign(style, x, 10), written(x + 8, 14, WORDS[style])]
+        legend += [*svg_sign(style, x, 10), svg_text(x + 8, 14, WORDS[style])]
         x += 22 + width(WORDS[style]) * _LETTER
     bar = _bar(sheet, feet=feet)
     texts = [" ".join(filter(None, (point.name, point.figure))) for point in drawn.unnamed]
     lines = list(_wrapped(_("Without room here: ") + ", ".join(texts), wide)) if texts else []
-    under = [written(16, sheet.high + number * (TEXT + 3), line) for number, line in enumerate(lines, 1)]
+    under = [svg_text(16, sheet.high + number * (TEXT + 3), line) for number, line in enumerate(lines, 1)]
     return svg(
         sheet.wide,
         sheet.high + len(lines) * (TEXT + 3),

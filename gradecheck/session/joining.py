@@ -14,7 +14,7 @@ from gradecheck.plan.load import PLAN_NAME
 from gradecheck.session.session import Session, job_folder
 
 
-def looked_at(session: Session, other: Path) -> Others:
+def others_in(session: Session, other: Path) -> Others:
     """What the log there holds: that of a job's folder, or a log alone.
 
     Raises Refusal where it is another job's or one of the two is a rehearsal, `JournalError` where it is none or

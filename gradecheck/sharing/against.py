@@ -17,7 +17,7 @@ from gradecheck.plan.problems import PlanProblemsError
 from gradecheck.sharing.last_copy import last_copy
 from gradecheck.sharing.meeting_place import MeetingPlace
 from gradecheck.sharing.row_files import named
-from gradecheck.sharing.share import Shared, not_of_job, of_job, plans_in, read_rows, reason
+from gradecheck.sharing.share import Shared, not_of_job, of_job, plans_in, read_rows, system_reason
 
 
 @dataclass(slots=True)
@@ -121,7 +121,11 @@ def in_folder(
             return [*held_against(str(folder), ours, _there(folder, job, laptop, ours), compared)]
         except OSError as wrong:
             raise Refusal(
-                _("{folder} can't be opened ({reason}); nothing was compared.", folder=folder, reason=reason(wrong))
+                _(
+                    "{folder} can't be opened ({reason}); nothing was compared.",
+                    folder=folder,
+                    reason=system_reason(wrong),
+                )
             ) from wrong
 
     return held

@@ -23,7 +23,7 @@ from gradecheck.sharing.progress import (
     read_progress,
 )
 from gradecheck.sharing.row_files import named
-from gradecheck.sharing.share import is_of_the_file, reason
+from gradecheck.sharing.share import is_of_the_file, system_reason
 
 LOOKS_EVERY = 5.0
 """Seconds between looks at a folder."""
@@ -90,7 +90,7 @@ class FolderBoard:
         try:
             places = self._places()
         except OSError as wrong:
-            trouble = _("{folder} can't be opened ({reason}).", folder=self._folder, reason=reason(wrong))
+            trouble = _("{folder} can't be opened ({reason}).", folder=self._folder, reason=system_reason(wrong))
             return Board(self._last.jobs, self._last.passed_over, trouble)
         jobs: list[tuple[str, Sequence[KeptRow], int]] = []
         wrong_files: list[str] = []
@@ -107,7 +107,7 @@ class FolderBoard:
                         found[key] = path, tuple(files)
                         jobs.append((key, kept, _highest(files)))
             except OSError as wrong:
-                troubles.append(_("{folder} can't be opened ({reason}).", folder=path, reason=reason(wrong)))
+                troubles.append(_("{folder} can't be opened ({reason}).", folder=path, reason=system_reason(wrong)))
         if uncounted:
             troubles.append(
                 plural(
@@ -155,7 +155,7 @@ class FolderBoard:
                 except OSError as wrong:
                     if not is_of_the_file(wrong):
                         raise
-                    read = f"{name}: {reason(wrong)}"
+                    read = f"{name}: {system_reason(wrong)}"
             if isinstance(read, str):
                 wrong_files.append(read)
             else:

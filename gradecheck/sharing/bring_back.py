@@ -26,7 +26,7 @@ from gradecheck.sharing.last_copy import note
 from gradecheck.sharing.meeting_place import MeetingPlace
 from gradecheck.sharing.plans import OfficePlan, jobs_planned, keys, lay_in, plans_there
 from gradecheck.sharing.row_files import named
-from gradecheck.sharing.share import Shared, of_job, plans_in, read_rows, reason
+from gradecheck.sharing.share import Shared, of_job, plans_in, read_rows, system_reason
 from gradecheck.system.settings import remember
 
 
@@ -70,7 +70,7 @@ def bring_back(job: Path, folder: Path) -> str:
             _(
                 "{folder} can't be opened ({reason}); no job was brought back from it.",
                 folder=folder,
-                reason=reason(wrong),
+                reason=system_reason(wrong),
             )
         ) from wrong
     chosen = [each for each in kept if folder_for(each.name) == job.name.casefold()] or kept

@@ -108,13 +108,13 @@ def share(session: Session, folder: Path, *, gives_plan: bool = False, also: Cal
                 shared.plans = plans_of(session, ours) | plans
                 _plans(place, session, ours, before, shared, gives_plan=gives_plan)
             except OSError as wrong:
-                shared.trouble = reason(wrong)
+                shared.trouble = system_reason(wrong)
         if not shared.trouble and (shared.there or shared.planned):
             first = next((digest for digest, row in ours.items() if row[-2] == START), "")
             try:
                 put_progress(place, progress(session), first)
             except OSError as wrong:  # nothing recorded is lost by that
-                shared.not_on_board = reason(wrong)
+                shared.not_on_board = system_reason(wrong)
     return shared
 
 
@@ -162,7 +162,7 @@ def is_of_the_file(wrong: OSError) -> bool:
     return wrong.errno in _OF_THE_FILE
 
 
-def reason(wrong: OSError) -> str:
+def system_reason(wrong: OSError) -> str:
     """Why the system refused something, in its words."""
     return (wrong.strerror or str(wrong)).lower()
 
@@ -206,7 +206,7 @@ def _found(place: MeetingPlace, plans: set[str], ours: Mapping[str, Row], shared
         try:
             rows = read_rows(place, name, said, ours, shared, found.read)
         except OSError as wrong:
-            shared.trouble = reason(wrong)
+            shared.trouble = system_reason(wrong)
             break
         found.files[name] = [row[-1] for row in rows]
         if len(shared.not_sound) == wrong_before:
@@ -250,7 +250,7 @@ def read_rows(
     except OSError as wrong:
         if not is_of_the_file(wrong):
             raise
-        shared.not_sound.append(f"{name}: {reason(wrong)}")
+        shared.not_sound.append(f"{name}: {system_reason(wrong)}")
         return []
     for line in lines:
         try:

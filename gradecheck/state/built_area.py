@@ -20,7 +20,7 @@ from gradecheck.checks.drains import (
     travel_of,
 )
 from gradecheck.checks.falls import Fall, Ground, fall_between
-from gradecheck.checks.flatness import Flatness, Folds, fold_at_most, judge_lines, lines, parted, profile
+from gradecheck.checks.flatness import Flatness, Folds, fold_at_most, grid_lines, judge_lines, pieces_of_row, profile
 from gradecheck.checks.line_falls import LineEnd, judge_between, judge_step
 from gradecheck.checks.not_checked import NotChecked
 from gradecheck.checks.ponding import Ponding, ponds
@@ -122,7 +122,7 @@ class BuiltArea:
     def flat(self) -> tuple[Flatness, ...]:
         """The straightedge over what was found off the plan's surface, in rows that cross no fold."""
         spots = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
-        found = lines(spots, outline=self._area.outline, folds=self._folds)
+        found = grid_lines(spots, outline=self._area.outline, folds=self._folds)
         return judge_lines(found, self._limits, self._worst)
 
     @cached_property
@@ -191,7 +191,7 @@ class BuiltArea:
             if (fall := fall_between(self.spots[one], self.spots[other])) is not None
         ]
         off = [Spot(each.point.name, each.at, Elevation(each.off.metres)) for each in self.found]
-        parts = parted(off, row, self._area.outline, self._folds) if len(row) > 2 else ()
+        parts = pieces_of_row(off, row, self._area.outline, self._folds) if len(row) > 2 else ()
         profiles = [profile([off[index] for index in part]) for part in parts if len(part) > 2]
         flat = judge_lines(profiles, self._limits, self._worst)
         return falls, max(flat, key=lambda each: each.worst.gap, default=None)

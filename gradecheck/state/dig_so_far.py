@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from gradecheck.checks.dig import Beside, Difference, Dug, OverDig, parted
+from gradecheck.checks.dig import Beside, Difference, Dug, OverDig, parted_by_orders
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import SUBGRADE, Area, Plan
@@ -72,7 +72,7 @@ def undercut_orders(state: State, area: Area) -> dict[str, Length]:
 def parted_dig(state: State, area: Area, found: Sequence[Difference]) -> Dug:
     """What was found at the subgrade, parted into over-dig and what was ordered."""
     orders = undercut_orders(state, area)
-    return parted(found, {name: _deepest(state, area, name) for name in orders}, orders)
+    return parted_by_orders(found, {name: _deepest(state, area, name) for name in orders}, orders)
 
 
 def _deepest(state: State, area: Area, name: str) -> Length:

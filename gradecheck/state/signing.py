@@ -42,7 +42,7 @@ def unseen(state: State, kept: RecordedFact[SignedOff]) -> list[Shot]:
 def questions(state: State, area: str, stage: str) -> tuple[str, ...]:
     """What whoever signs is asked, a sentence each without a full stop; to sign is to answer yes to all of them."""
     plan = state.plan.areas[area]
-    below = [each for each in plan.stages[: plan.stages.index(stage)] if each not in answered(state, area)]
+    below = [each for each in plan.stages[: plan.stages.index(stage)] if each not in signed_without(state, area)]
     checks = check_area(state, area, stage)
     return (
         *(says for each in below for says in _below(state, plan, each)),
@@ -72,7 +72,7 @@ def never_read(stage: str) -> str:
     return stored("{stage} was not read", stage=stage)
 
 
-def answered(state: State, area: str) -> set[str]:
+def signed_without(state: State, area: str) -> set[str]:
     """The stages that were not read, and that someone signed a stage above them without."""
     stages = state.plan.areas[area].stages
     signed = (state.record.signed(area, stage) for stage in stages)

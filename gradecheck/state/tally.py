@@ -45,7 +45,7 @@ def word_at(state: State, surface: Surface) -> str:
     return verdict.word.value
 
 
-def counted(words: Iterable[str]) -> StageCount:
+def stage_count(words: Iterable[str]) -> StageCount:
     """The counts of points by their words."""
     words = list(words)
     return StageCount(
@@ -67,4 +67,4 @@ def count_stage(state: State, area: str, stage: str) -> StageCount:
     points = state.plan.areas[area].points
     if not state.checked(area, stage):
         return StageCount(len(points), 0, 0, 0, len(points))
-    return counted(word_at(state, Surface(area, point.name, stage)) for point in points)
+    return stage_count(word_at(state, Surface(area, point.name, stage)) for point in points)

@@ -40,10 +40,10 @@ def two_pegs(midway: tuple[Length, Length], off: tuple[Length, Length], distance
         raise ValueError(_("The second setup is as far from A as from B and shows nothing; set up close to one peg."))
     rise = midway[0] - midway[1]
     error = Slope(((off[0] - off[1]) - rise).metres / (to_a - to_b).metres)
-    return TwoPegs(rise, error, corrected(off[0], error, to_a), corrected(off[1], error, to_b))
+    return TwoPegs(rise, error, level_reading(off[0], error, to_a), level_reading(off[1], error, to_b))
 
 
-def corrected(reading: Length, slope_error: Slope, distance: Length) -> Length:
+def level_reading(reading: Length, slope_error: Slope, distance: Length) -> Length:
     """What the rod would have shown at that distance with a level beam."""
     return reading - slope_error.over(distance)
 

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from statistics import median
 
-from gradecheck.session.joining import looked_at
+from gradecheck.session.joining import others_in
 from gradecheck.session.session import Session
 from gradecheck.sharing.share import share
 from tests.bench.made import FEWEST, Job, worked_border
@@ -71,7 +71,7 @@ def _preview(session: Session) -> Callable[[], object]:
 
 
 def _joined(session: Session, other: Path) -> int:
-    others = looked_at(session, other)
+    others = others_in(session, other)
     return session.take_in(others.rows, others.entries)
 
 

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from uuid import UUID, uuid4
 
-from gradecheck.journal.chain import START, Row, to_row, written
+from gradecheck.journal.chain import START, Row, hashed_bytes, to_row
 from gradecheck.journal.facts import Note
 from gradecheck.office.address import Address
 from gradecheck.office.chains import ChainPiece, chain_id, send
@@ -85,7 +85,7 @@ def _copied(link: Link, rows: Sequence[Row]) -> None:
     job, chain = uuid4(), uuid4()
     with link.step(), link.connection.cursor() as cursor, cursor.copy("copy public.bare from stdin") as copy:
         for row in rows:
-            copy.write_row((job, chain, row[0], bytes.fromhex(row[-1]), written(row[:-1])))
+            copy.write_row((job, chain, row[0], bytes.fromhex(row[-1]), hashed_bytes(row[:-1])))
 
 
 def _seconds(what: Callable[[], object]) -> float:

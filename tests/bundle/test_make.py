@@ -17,7 +17,7 @@ from packaging.requirements import Requirement
 import gradecheck
 from gradecheck.actions import Refusal
 from gradecheck.bundle.machines import MACHINES
-from gradecheck.bundle.make import fits, make, needed, requirements, template, zipped
+from gradecheck.bundle.make import machine_check, make, needed, requirements, template, zipped
 
 ROOT = Path(gradecheck.__file__).parents[1]
 HERE = f"{sys.version_info[0]}.{sys.version_info[1]}"
@@ -84,7 +84,9 @@ def test_each_wheel_is_named_with_its_hash(tmp_path: Path) -> None:
 
 def ended(machine: str, pythons: Sequence[str]) -> str:
     """The sentence with which a file for that machine ends on this one, empty where it goes on."""
-    ran = subprocess.run([sys.executable, "-c", fits(MACHINES[machine], pythons)], capture_output=True, text=True)
+    ran = subprocess.run(
+        [sys.executable, "-c", machine_check(MACHINES[machine], pythons)], capture_output=True, text=True
+    )
     assert ran.stdout == ""
     assert ran.returncode == bool(ran.stderr)
     return ran.stderr.strip()
@@ -116,7 +118,7 @@ def test_the_scripts_are_what_their_shells_read() -> None:
     if sys.platform != "win32":
         script = template("install.sh").template
         assert subprocess.run(["sh", "-n"], input=script, text=True, capture_output=True).stderr == ""
-    main = template("main.txt").substitute(fits=fits(MACHINES["windows"], [HERE]), wheel="'gradecheck.whl'")
+    main = template("main.txt").substitute(fits=machine_check(MACHINES["windows"], [HERE]), wheel="'gradecheck.whl'")
     compile(main, "__main__.py", "exec")
 
 

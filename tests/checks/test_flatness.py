@@ -15,11 +15,11 @@ from gradecheck.checks.flatness import (
     Profile,
     Station,
     flatness_numbers,
+    grid_lines,
     judge_above_drain,
     judge_line,
     judge_lines,
     judge_lippage,
-    lines,
     profile,
 )
 from gradecheck.ground.outline import Outline
@@ -191,14 +191,14 @@ def _by_trying(line: Profile, laid: LaidStraightedge) -> Length:
 
 def test_rows_and_columns_of_a_grid_are_its_lines() -> None:
     site = spots(*((x, y, 0) for x in range(4) for y in range(3)))
-    found = lines(site)
+    found = grid_lines(site)
     assert [len(line) for line in found] == [4, 4, 4, 3, 3, 3, 3]
     assert [station.name for station in found[0]] == ["S1", "S4", "S7", "S10"]
     assert [station.at.metres for station in found[0]] == [0, 1, 2, 3]
 
 
 def test_two_spots_have_no_gap_between_them_and_make_no_line() -> None:
-    assert lines(spots((0, 0, 0), (1, 0, 0), (0, 1, 0), (1, 1, 0))) == ()
+    assert grid_lines(spots((0, 0, 0), (1, 0, 0), (0, 1, 0), (1, 1, 0))) == ()
 
 
 def test_a_grid_laid_at_an_angle_has_its_lines_along_that_angle() -> None:
@@ -209,7 +209,7 @@ def test_a_grid_laid_at_an_angle_has_its_lines_along_that_angle() -> None:
         for y in range(3)
     ]
     site = spots(*((Fraction(x, 10**5), Fraction(y, 10**5), 0) for x, y in turned))
-    found = lines(site, (Fraction(12), Fraction(5)))
+    found = grid_lines(site, (Fraction(12), Fraction(5)))
     assert [len(line) for line in found] == [4, 4, 4, 3, 3, 3, 3]
     assert [float(station.at.metres) for station in found[0]] == pytest.approx([0, 1, 2, 3], abs=1e-4)
 
@@ -217,16 +217,16 @@ def test_a_grid_laid_at_an_angle_has_its_lines_along_that_angle() -> None:
 def test_a_line_is_parted_where_the_outline_leaves_ground_out() -> None:
     notched = Outline(ring((0, 0), (3, 0), (3, 4), (5, 4), (5, 0), (8, 0), (8, 6), (0, 6)))
     site = spots(*((x, 1, 0) for x in (0, 1, 2, 6, 7, 8)))
-    assert [[station.name for station in line] for line in lines(site, outline=notched)] == [
+    assert [[station.name for station in line] for line in grid_lines(site, outline=notched)] == [
         ["S1", "S2", "S3"],
         ["S4", "S5", "S6"],
     ]
-    assert len(lines(site)) == 1
+    assert len(grid_lines(site)) == 1
 
 
 def test_rows_without_a_direction_are_refused() -> None:
     with pytest.raises(ValueError, match="direction"):
-        lines([], (Fraction(0), Fraction(0)))
+        grid_lines([], (Fraction(0), Fraction(0)))
 
 
 def test_a_named_line_of_spots_runs_straight_from_its_first_to_its_last() -> None:
@@ -245,7 +245,7 @@ def test_a_line_without_length_or_spots_is_no_line() -> None:
 def test_a_plane_has_no_gap_anywhere_however_steep(site: list[Spot], falls: tuple[Fraction, Fraction]) -> None:
     plane = Plane(place(0, 0), Elevation(Fraction(3)), FallXY(Slope(falls[0]), Slope(falls[1])))
     on_it = [Spot(spot.name, spot.at, plane.elevation(spot.at)) for spot in site]
-    for judged in judge_lines(lines(on_it), METRIC):
+    for judged in judge_lines(grid_lines(on_it), METRIC):
         assert judged.worst.gap == ZERO
         assert judged.verdict == "passes"
 
@@ -256,8 +256,8 @@ def test_turned_with_the_whole_site_and_named_anew_the_gaps_are_the_same(
 ) -> None:
     a, b, c, d = turn
     turned = [Spot(f"T{n}", (s.x * a + s.y * b, s.x * c + s.y * d), s.z) for n, s in enumerate(site)]
-    before = sorted(judged.worst.gap for judged in judge_lines(lines(site), METRIC))
-    assert sorted(judged.worst.gap for judged in judge_lines(lines(turned), METRIC)) == before
+    before = sorted(judged.worst.gap for judged in judge_lines(grid_lines(site), METRIC))
+    assert sorted(judged.worst.gap for judged in judge_lines(grid_lines(turned), METRIC)) == before
 
 
 # Entered directly ---------------------------------------------------------------------------------------------

@@ -9,7 +9,7 @@ from itertools import pairwise
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.checks.flatness import LaidStraightedge, Profile, Station, judge_line, lines, profile
+from gradecheck.checks.flatness import LaidStraightedge, Profile, Station, grid_lines, judge_line, profile
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Spot
 from gradecheck.ground.surfaces import root
@@ -129,7 +129,7 @@ def test_rows_and_columns_are_those_found_by_the_plain_rule(
     where: list[tuple[Fraction, int | Fraction]], along: tuple[Fraction, Fraction], outline: Outline | None
 ) -> None:
     site = spots(*((x, y, 0) for x, y in where))
-    assert lines(site, along, outline) == tuple(_lines(site, along, outline))
+    assert grid_lines(site, along, outline) == tuple(_lines(site, along, outline))
 
 
 @given(st.lists(_places, min_size=2, max_size=20, unique=True))

@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from gradecheck.checks import flatness, neighbors, ponding
-from gradecheck.checks.flatness import judge_lines, lines
+from gradecheck.checks.flatness import grid_lines, judge_lines
 from gradecheck.checks.neighbors import _Field
 from gradecheck.checks.ponding import ponds
 from gradecheck.checks.ways import Along, AwayFrom, Way
@@ -75,7 +75,7 @@ def test_the_straightedge_looks_at_what_lies_below_it(
 ) -> None:
     def work(side: int) -> int:
         looked = _counting(monkeypatch, flatness, "_over")
-        assert judge_lines(lines(site(side)), Limits(metric=True))
+        assert judge_lines(grid_lines(site(side)), Limits(metric=True))
         monkeypatch.undo()
         return looked.total()
 

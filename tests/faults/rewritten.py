@@ -19,7 +19,7 @@ from gradecheck.journal.file import create
 from gradecheck.journal.recovery import health
 from gradecheck.journal.recovery.against import Comparison, Outcome, ReadChain
 from gradecheck.journal.recovery.backup import keep_copy
-from gradecheck.journal.short_hash import Given, short
+from gradecheck.journal.short_hash import Given, grouped_hash
 from gradecheck.journal.store import JOURNAL_NAME, Journal
 from tests.cli.asides import answered
 from tests.faults.figures import Figures
@@ -131,7 +131,7 @@ def made(root: Path, draw: random.Random) -> Kept:
         shutil.copytree(job, elsewhere)
         journal.append([note(each, draw) for each in range(kept, count)])
     number = f"{kept}: " if draw.random() < 0.5 else ""
-    return Kept(job, elsewhere, f"{number}{short(digest)}", count, kept)
+    return Kept(job, elsewhere, f"{number}{grouped_hash(digest)}", count, kept)
 
 
 def run(folder: Path, runs: int, seed: int) -> list[Figures]:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.ground.outline import Outline, crosses_itself, turn
 from gradecheck.ground.planes import best_plane, plane_through
-from gradecheck.ground.spots import Place, Spot, counted, ratio, scale_of
+from gradecheck.ground.spots import Place, Spot, in_steps, ratio, scale_of
 from gradecheck.ground.triangles import Triangles, triangulate
 from gradecheck.measure.quantities import Elevation
 from tests.ground.drawing import outlines, place, ring, sites, small, spots
@@ -104,11 +104,11 @@ def test_counted_numbers_are_the_same_and_whole_where_they_fit(
     numbers: list[Fraction],
 ) -> None:
     scale = scale_of(numbers)
-    assert [ratio(counted(number, scale), scale) for number in numbers] == numbers
-    assert scale == 1 or all(isinstance(counted(number, scale), int) for number in numbers)
+    assert [ratio(in_steps(number, scale), scale) for number in numbers] == numbers
+    assert scale == 1 or all(isinstance(in_steps(number, scale), int) for number in numbers)
 
 
 def test_numbers_without_a_common_measure_stay_fractions() -> None:
     odd = [Fraction(1, 10**9 + 2 * n) for n in range(1, 40)]
     assert scale_of(odd) == 1
-    assert counted(odd[0], 1) == odd[0]
+    assert in_steps(odd[0], 1) == odd[0]

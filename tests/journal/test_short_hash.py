@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, strategies
 
 from gradecheck.journal import short_hash
-from gradecheck.journal.short_hash import Given, NoHashError, short
+from gradecheck.journal.short_hash import Given, NoHashError, grouped_hash
 
 DIGEST = hashlib.sha256(b"abc").hexdigest()  # FIPS 180-2, appendix B.1: ba7816bf 8f01cfea 414140de 5dae2223 ...
 READ_OUT = "Q9W1 DFWF 077Y MGA1 83F5 VBH2 4ER0 6RD3"
@@ -25,37 +25,37 @@ def by_base64(digest: str) -> str:
 
 
 def test_a_known_hash_in_eight_groups_of_four() -> None:
-    assert short(DIGEST) == READ_OUT
-    assert short("") == ""
+    assert grouped_hash(DIGEST) == READ_OUT
+    assert grouped_hash("") == ""
 
 
 @given(digests)
 def test_it_is_base_32_of_160_bits_without_letters_that_look_alike(digest: str) -> None:
-    assert short(digest).replace(" ", "") == by_base64(digest)
-    assert not set(short(digest)) & set("ILOU")
+    assert grouped_hash(digest).replace(" ", "") == by_base64(digest)
+    assert not set(grouped_hash(digest)) & set("ILOU")
 
 
 @given(digests, strategies.randoms(use_true_random=False), strategies.integers(0, 999_999_999))
 def test_however_it_is_written_down_it_is_understood(digest: str, draw: object, seq: int) -> None:
     choice = draw.choice  # type: ignore[attr-defined]
     alike = {"0": "0Oo", "1": "1IiLl", "V": "VvUu"}
-    written = "".join(choice(alike.get(each, each + each.lower())) for each in short(digest))
+    written = "".join(choice(alike.get(each, each + each.lower())) for each in grouped_hash(digest))
     written = "".join(
         choice((" ", "-", "", "\n", " - ", "\u2013", ". ")) if each == " " else each for each in written
     )
     for before, number in (("", None), (f"{seq} ", seq), (f"no. {seq}: ", seq), (f"Entry {seq}: ", seq)):
-        found = short_hash.given(before + written)
-        assert (found.is_of(digest), found.seq, str(found)) == (True, number, short(digest))
+        found = short_hash.typed_hash(before + written)
+        assert (found.is_of(digest), found.seq, str(found)) == (True, number, grouped_hash(digest))
 
 
 @given(digests, digests)
 def test_another_entry_s_hash_is_another(one: str, other: str) -> None:
-    assert short_hash.given(short(one)).is_of(other) == (by_base64(one) == by_base64(other))
+    assert short_hash.typed_hash(grouped_hash(one)).is_of(other) == (by_base64(one) == by_base64(other))
 
 
 @pytest.mark.parametrize("typed", [DIGEST, DIGEST[:16], DIGEST.upper(), f"57 {DIGEST[:16]}", f"no. 57: {DIGEST}"])
 def test_a_hash_as_older_reports_print_it_is_understood_too(typed: str) -> None:
-    found = short_hash.given(typed)
+    found = short_hash.typed_hash(typed)
     assert found.is_of(DIGEST)
     assert found.seq == (57 if "57" in typed[:6] else None)
     assert not found.is_of(hashlib.sha256(b"abd").hexdigest())
@@ -67,7 +67,7 @@ def test_a_letter_or_two_misread_are_told_by_their_group(digest: str, places: li
     for place in places:
         letters[place] = "0" if letters[place] != "0" else "Z"
     groups = tuple(sorted({place // 4 + 1 for place in places}))
-    found = short_hash.given("".join(letters))
+    found = short_hash.typed_hash("".join(letters))
     assert not found.is_of(digest)
     assert found.misread_in(digest) == (groups if len(groups) <= 2 else ())
     assert Given(by_base64(digest)).misread_in(digest) == ()
@@ -81,6 +81,6 @@ def test_a_letter_or_two_misread_are_told_by_their_group(digest: str, places: li
 )  # fmt: skip
 def test_what_is_no_hash_is_refused_in_one_sentence(typed: str) -> None:
     with pytest.raises(NoHashError, match="is not a hash; enter the 8 groups of 4") as refused:
-        short_hash.given(typed)
+        short_hash.typed_hash(typed)
     assert len(str(refused.value)) < 200
     assert "\n" not in str(refused.value)

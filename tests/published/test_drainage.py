@@ -13,10 +13,10 @@ from gradecheck.checks.flatness import (
     Flatness,
     Station,
     flatness_numbers,
+    grid_lines,
     judge_above_drain,
     judge_line,
     judge_lippage,
-    lines,
     profile,
 )
 from gradecheck.checks.ponding import ponds
@@ -162,7 +162,7 @@ def test_f_02_it_is_stepped_on_by_half_its_length() -> None:
 def test_f_03_test_lines_over_a_five_foot_grid_are_close_enough() -> None:
     """F-03: federal guide specifications 02749 and 02753, straightedge clause [VERIFIED]."""
     grid = _spots(*((str(5 * x), str(5 * y), "0") for x in range(4) for y in range(3)))
-    found = lines(grid)
+    found = grid_lines(grid)
     named = [[station.name for station in line] for line in found]
     assert named[:3] == [[f"({5 * x},{5 * y})" for x in range(4)] for y in range(3)]
     assert sorted(named[3:]) == sorted([[f"({5 * x},{5 * y})" for y in range(3)] for x in range(4)])

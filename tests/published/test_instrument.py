@@ -10,7 +10,7 @@ from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Slope, feet, inches, metres
 from gradecheck.measure.typed import read_length
 from gradecheck.measure.units import read_slope
-from gradecheck.survey.instrument_tests import arc_seconds, corrected, four_directions, two_pegs
+from gradecheck.survey.instrument_tests import arc_seconds, four_directions, level_reading, two_pegs
 from tests.published.sources import DERIVED, Source, agrees, in_feet, in_inches, of
 
 # Two pegs -----------------------------------------------------------------------------------------------------
@@ -38,7 +38,7 @@ def test_peg_1_pegs_fifty_metres_apart() -> None:
 def test_peg_2_a_falling_beam_reads_too_little() -> None:
     """PEG-2: Open Access Surveying Library, Elevations, ch. G [VERIFIED]."""
     error, reading = Slope(Fraction("-0.0000266")), feet(Fraction("5.540"))
-    put_right = corrected(reading, error, feet(152))
+    put_right = level_reading(reading, error, feet(152))
     assert agrees(in_feet(reading - put_right), "-0.004")
     assert agrees(in_feet(put_right), "5.544")
 

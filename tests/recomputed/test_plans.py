@@ -15,7 +15,7 @@ from gradecheck.measure.quantities import INCH, Length, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import area_results, line
+from gradecheck.report.checks import area_results, result_line
 from gradecheck.report.findings import finding_line
 from gradecheck.state.as_built import AreaChecks, check_area, over_dug
 from gradecheck.state.state import State, Surface, fold
@@ -153,7 +153,7 @@ def test_read_at_target_nothing_is_out_at_any_stage(plan: Plan, sheet: Sheet) ->
     for area, yard in sheet.yards.items():
         for stage in yard.depth:
             results = area_results(check_area(state, area, stage), plan.notation)
-            assert [line(each) for each in results if each.verdict in ("fault", "advice", "can't tell")] == []
+            assert [result_line(each) for each in results if each.verdict in ("fault", "advice", "can't tell")] == []
             assert any(each.verdict == "passes" for each in results) == (stage not in _silent(yard.depth))
 
 

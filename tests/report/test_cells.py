@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from gradecheck.plan.names import visible
-from gradecheck.report.cells import Canvas, arrow, cut, width
+from gradecheck.report.cells import Canvas, arrow, cut_text, width
 from gradecheck.report.scene import Style
 
 
@@ -213,7 +213,7 @@ def test_what_a_terminal_would_obey_is_drawn_as_a_visible_character() -> None:
 
 @pytest.mark.parametrize(("most", "kept"), [(5, "PLAZA"), (4, "PLA…"), (1, "…"), (0, "")])
 def test_a_cut_text_ends_with_an_ellipsis(most: int, kept: str) -> None:
-    assert cut("PLAZA", most) == kept
+    assert cut_text("PLAZA", most) == kept
 
 
 def test_the_runs_of_a_row_are_its_text_by_style() -> None:

@@ -16,7 +16,14 @@ from gradecheck.measure.judged import judged_length
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Elevation, feet, inches, millimetres
 from gradecheck.plan.limits import Limits
-from gradecheck.report.checks import CheckResult, area_results, layout_results, line, line_results, over_dig_result
+from gradecheck.report.checks import (
+    CheckResult,
+    area_results,
+    layout_results,
+    line_results,
+    over_dig_result,
+    result_line,
+)
 from gradecheck.report.daily_report import daily_report
 from gradecheck.session.session import Session
 from gradecheck.state.as_built import check_area, over_dug
@@ -76,7 +83,7 @@ def test_risers_that_pass_are_told_with_what_they_were_held_to(stair: Callable[.
         ("largest less smallest riser 1/8 in, DOOR to S1 against S1 to S2", "passes"),
     ]
     assert {(each.limit, each.source) for each in told} == LIMITS
-    assert line(told[0]) == "OK    risers 6, 6 1/8, 6"
+    assert result_line(told[0]) == "OK    risers 6, 6 1/8, 6"
 
 
 def test_a_limit_that_the_plan_sets_is_told_as_the_plans(stair: Callable[..., Session]) -> None:

@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Length, feet, inches, millimetres
-from gradecheck.report.day_export import _short, number
+from gradecheck.report.day_export import _short, length_number
 
 
 @pytest.mark.parametrize(
@@ -24,7 +24,7 @@ from gradecheck.report.day_export import _short, number
     ],
 )
 def test_a_length_is_written_to_a_millionth_of_the_unit(length: Length, units: Units, written: str) -> None:
-    assert repr(number(length, units)) == written
+    assert repr(length_number(length, units)) == written
 
 
 @pytest.mark.parametrize(("long", "kept"), [(139, 139), (140, 140), (141, 140), (500, 140)])

@@ -6,7 +6,7 @@ from gradecheck.measure.quantities import Elevation, inches
 from gradecheck.plan.geojson import read_geojson, write_geojson
 from gradecheck.plan.point_list import read_point_list, write_point_list
 from gradecheck.plan.targets import target
-from gradecheck.report.grade_plan import grade_plan_json, grade_plan_lines, listed, outlined, table, zero_of
+from gradecheck.report.grade_plan import area_zero, grade_plan_json, grade_plan_lines, listed, outlined, table
 from gradecheck.report.rows import shown
 from tests.report.site import YARD, yard
 
@@ -55,9 +55,9 @@ def test_the_sheet_has_each_area_with_its_table_drawing_and_key() -> None:
 
 def test_lists_count_from_the_jobs_zero_and_leave_out_what_is_not_tied() -> None:
     office = yard(YARD.replace("mark: COPING, reads: 0", "mark: SILL, reads: 100 in"))
-    assert zero_of(office, office.areas["deck"]) == Elevation(inches(-100).metres)
+    assert area_zero(office, office.areas["deck"]) == Elevation(inches(-100).metres)
     assert listed(office, [office.areas["deck"]])[0].elevation == Elevation(inches(-201).metres / 2)
-    assert zero_of(PLAN, PLAN.areas["deck"]) is None
+    assert area_zero(PLAN, PLAN.areas["deck"]) is None
     assert listed(PLAN, [PLAN.areas["deck"]]) == [], "it has no place either"
     placed = yard(YARD.replace("P1: -1/2", "P1: {elevation: -1/2, at: [0 ft, 9 ft]}"))
     assert [point.elevation for point in listed(placed, [placed.areas["deck"]])] == [None]

@@ -14,7 +14,7 @@ import pytest
 
 from gradecheck import actions
 from gradecheck.files.exports import left_of, write_left
-from gradecheck.report.left import order_lines, order_text
+from gradecheck.report.left import order_text, work_order_lines
 from gradecheck.session.session import Session
 from gradecheck.state.state import Surface
 
@@ -101,7 +101,7 @@ def test_an_offset_counts_and_is_said_and_spots_out_follow_the_points(stood: Ses
 
 def test_it_reads_as_lines_with_a_box_each(stood: Session) -> None:
     read(stood, "F5", "subgrade", "59-1/2")
-    assert order_lines(left_of(stood)) == [
+    assert work_order_lines(left_of(stood)) == [
         "Larkspur Steps: what is left, 2026-05-12 07:30",
         "setup on DOOR 07:30",
         "",

@@ -12,7 +12,7 @@ from gradecheck.journal.facts import DatumChosen
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import Length, inches
 from gradecheck.measure.typed import Tolerance
-from gradecheck.report.profile import ProfilePoint, line_through, points_along, profile, stations
+from gradecheck.report.profile import ProfilePoint, line_through, points_on_lines, profile, stations
 from gradecheck.report.scene import Style
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
@@ -118,7 +118,7 @@ areas:
     ],
 )
 def test_a_chosen_line_passes_the_points_that_stand_on_it(ends: tuple[str, ...], passed: list[str]) -> None:
-    assert points_along(GRID, ends) == passed
+    assert points_on_lines(GRID, ends) == passed
 
 
 @pytest.mark.parametrize(

@@ -15,7 +15,7 @@ from gradecheck.journal.stamps import day_of
 from gradecheck.report import review
 from gradecheck.report.review import (
     Chosen,
-    recheck_line,
+    rechecks_line,
     signed_text,
     stage_rows,
     still_open,
@@ -126,6 +126,6 @@ def test_a_review_of_what_it_counts_is_that_of_the_whole_log(
         assert session.days_and_people() == (days_known, people)
         for chosen in (Chosen(), *(Chosen(day=day) for day in days_known), *(Chosen(by=who) for who in people)):
             assert stage_rows(state, counted, chosen) == stage_rows(state, whole, chosen)
-            assert recheck_line(state, counted, chosen) == recheck_line(state, whole, chosen)
+            assert rechecks_line(state, counted, chosen) == rechecks_line(state, whole, chosen)
     finally:
         session.close()

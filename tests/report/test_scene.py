@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.journal.facts import Rechecked, Void
 from gradecheck.measure.quantities import inches
-from gradecheck.report.scene import SIGNS, ScenePoint, Style, as_built, clipped, points_of, scale_bar
+from gradecheck.report.scene import SIGNS, ScenePoint, Style, as_built_scene, clipped, points_of, scale_bar
 from gradecheck.state.state import fold
 from tests.journal_strategies import Site
 from tests.report.site import measured, yard
@@ -131,7 +131,7 @@ def test_the_scale_is_the_longest_round_length_that_fits(most: float, feet: bool
 
 def test_a_scene_has_the_falls_of_the_plan_or_those_it_is_given() -> None:
     state = measured(PLAN, {"A": 0})
-    [planned] = as_built(state, [(AREA, "finish")]).falls
+    [planned] = as_built_scene(state, [(AREA, "finish")]).falls
     assert planned.percent == "2%"
-    assert as_built(state, [(AREA, "finish")], falls=()).falls == ()
-    assert as_built(state, [(AREA, "finish")], falls=[planned]).falls == (planned,)
+    assert as_built_scene(state, [(AREA, "finish")], falls=()).falls == ()
+    assert as_built_scene(state, [(AREA, "finish")], falls=[planned]).falls == (planned,)

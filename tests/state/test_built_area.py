@@ -16,7 +16,7 @@ from gradecheck.measure.quantities import Length, inches
 from gradecheck.plan.model import Plan, Point
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import CheckResult, area_results, line, line_results
+from gradecheck.report.checks import CheckResult, area_results, line_results, result_line
 from gradecheck.state.as_built import check_area, check_line
 from gradecheck.state.state import State, fold
 from tests.journal_strategies import Site
@@ -55,11 +55,11 @@ def _told(plan: Plan, off: Callable[[Point], Length | None]) -> list[CheckResult
 
 def _beyond(told: list[CheckResult]) -> list[str]:
     """What says that something is wrong, or perhaps wrong."""
-    return [line(each) for each in told if each.verdict in ("fault", "advice", "can't tell")]
+    return [result_line(each) for each in told if each.verdict in ("fault", "advice", "can't tell")]
 
 
 def _out(told: list[CheckResult]) -> list[str]:
-    return [line(each) for each in told if each.verdict == "fault"]
+    return [result_line(each) for each in told if each.verdict == "fault"]
 
 
 SQUARE = "outline: [[0 ft, 0 ft], [20 ft, 0 ft], [20 ft, 20 ft], [0 ft, 20 ft]]\ngrid: {every: 5 ft, name: G}\n"

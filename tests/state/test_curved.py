@@ -7,7 +7,7 @@ import pytest
 from gradecheck.measure.quantities import inches
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import area_results, line
+from gradecheck.report.checks import area_results, result_line
 from gradecheck.state.as_built import check_area
 from gradecheck.state.state import fold
 from tests.plan.test_arcs import ROUND
@@ -37,4 +37,4 @@ def test_readings_just_at_their_targets_pass_every_check(text: str, area: str, p
         site.read((area, point.name, "finish"), inches(50) - target(home, point, "finish").wanted.height)
     results = area_results(check_area(fold(plan, site.entries), area), plan.notation)
     assert {each.verdict for each in results} <= {"passes", "not checked"}
-    assert any(passes in line(each) for each in results if each.verdict == "passes")
+    assert any(passes in result_line(each) for each in results if each.verdict == "passes")

@@ -22,7 +22,7 @@ from gradecheck.measure.quantities import ZERO, Length, inches
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan
 from gradecheck.plan.targets import target
-from gradecheck.report.checks import CheckResult, ahead_results, area_results, line, over_dig_result
+from gradecheck.report.checks import CheckResult, ahead_results, area_results, over_dig_result, result_line
 from gradecheck.state.as_built import AreaChecks, check_area, next_risers, over_dug
 from gradecheck.state.state import State, Surface, fold
 from tests.journal_strategies import Site
@@ -257,7 +257,7 @@ def test_a_clean_plan_read_at_its_targets_gives_no_finding() -> None:
         plan = read_plan(drawn.text, "job.yaml")
         if counted.takes(drawn, plan):
             state = _read(plan, lambda *_: ZERO if whole or chance.random() < 0.7 else None)
-            assert [line(told) for told in _told(state) if told.verdict in WRONG] == []
+            assert [result_line(told) for told in _told(state) if told.verdict in WRONG] == []
 
     each()
     counted.are_enough()
@@ -280,7 +280,7 @@ def test_what_the_rod_can_not_resolve_is_never_out_of_any_plan() -> None:
         if counted.takes(drawn, plan):
             u = _u(_read(plan, lambda *_: ZERO))
             state = _read(plan, lambda *_: u * Fraction(chance.randint(-64, 64), 64))
-            assert [line(told) for told in _told(state) if told.verdict == "fault"] == []
+            assert [result_line(told) for told in _told(state) if told.verdict == "fault"] == []
 
     each()
     counted.are_enough()

@@ -17,7 +17,7 @@ from gradecheck.report.log import log_row
 from gradecheck.report.plan_changes import change_lines, summary
 from gradecheck.session.session import Session
 from gradecheck.state.built import exceptions
-from gradecheck.state.signing import answered, questions
+from gradecheck.state.signing import questions, signed_without
 from gradecheck.state.state import Surface
 from tests.strategies import examples
 
@@ -109,7 +109,7 @@ def _known(session: Session) -> dict[str, object]:
             for area, found in session.plan.areas.items()
             for stage in found.stages
         ],
-        "signed over": [sorted(map(str.casefold, answered(state, area))) for area in session.plan.areas],
+        "signed over": [sorted(map(str.casefold, signed_without(state, area))) for area in session.plan.areas],
         "taped": [len(state.record.taped(name)) for name in session.plan.layout],
         "gauged": [len(state.record.gauged(name)) for name in session.plan.areas],
         "targets": {

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from gradecheck.measure.quantities import NO_SLOPE, ZERO, Length, Slope, feet, metres, millimetres
 from gradecheck.measure.units import read_slope
-from gradecheck.survey.instrument_tests import advice, arc_seconds, corrected, four_directions, two_pegs
+from gradecheck.survey.instrument_tests import advice, arc_seconds, four_directions, level_reading, two_pegs
 from tests.strategies import lengths
 
 runs = st.fractions(Fraction(1, 10), 300, max_denominator=1000).map(Length)
@@ -37,7 +37,7 @@ def test_the_two_peg_test_finds_the_error_that_was_put_in(
 
 @given(lengths, errors, runs)
 def test_a_rising_beam_reads_too_much(reading: Length, error: Slope, distance: Length) -> None:
-    put_right = corrected(reading, error, distance)
+    put_right = level_reading(reading, error, distance)
     assert (put_right < reading) == (error.ratio > 0)
     assert put_right + error.over(distance) == reading
 

@@ -370,7 +370,7 @@ class CheckScreen(EntryScreen):
 
     def _asked(self) -> str:
         """What is to be done next, or what keeps it from being done."""
-        return check_words.asked(self.session, self.route)
+        return check_words.prompt_text(self.session, self.route)
 
     def _offered(self) -> None:
         """The job file changed, or went with its stick; what was just refused is told on, and this behind it."""

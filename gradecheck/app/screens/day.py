@@ -38,7 +38,7 @@ from gradecheck.report.review import (
     StageRow,
     laptop_lines,
     open_lines,
-    recheck_line,
+    rechecks_line,
     stage_rows,
     trend_in_steps,
     trend_lines,
@@ -224,7 +224,7 @@ class DayScreen(PagedScreen):
         if lines is None:
             return [_("Looking for what is open …")]
         lines = lines[:]
-        if looks := recheck_line(state, read, chosen):
+        if looks := rechecks_line(state, read, chosen):
             lines += ["", looks]
         large = self._parts.are_beside
         said = self._parts.get("trend", lambda: trend_in_steps(state) if large else trend_lines(state))
@@ -451,14 +451,14 @@ def _counted(session: Session, chosen: Chosen) -> tuple[list[StageRow], list[Log
 
 
 def _check_lines(state: State, row: StageRow) -> list[str]:
-    from gradecheck.report.checks import area_results, dig_results, line
+    from gradecheck.report.checks import area_results, dig_results, result_line
     from gradecheck.state.as_built import check_area, over_dug
 
     notation = state.plan.notation
     results = area_results(check_area(state, row.area, row.stage), notation)
-    lines = [f"  {each.section:<12} {line(each)}" for each in results]
+    lines = [f"  {each.section:<12} {result_line(each)}" for each in results]
     if (dug := over_dug(state, row.area)) is not None:
-        lines += [f"  {each.section:<12} {line(each)}" for each in dig_results(dug, notation)]
+        lines += [f"  {each.section:<12} {result_line(each)}" for each in dig_results(dug, notation)]
     return lines
 
 

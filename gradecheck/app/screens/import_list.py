@@ -24,13 +24,13 @@ from gradecheck.catalogue import _, count
 from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.files.imports import (
     Sent,
-    answered,
     changed_lines,
     changes,
     found_lines,
     list_name,
     looked_at,
     spans_of,
+    with_answer,
     write_list,
 )
 from gradecheck.plan.problems import PlanProblemsError
@@ -84,7 +84,7 @@ class ImportScreen(PagedScreen):
             await self._look(path, ImportAnswers())
         elif typed:
             question = next(iter(sent.taken.questions), None)
-            await self._look(self._path, answered(sent.answers, question, typed))
+            await self._look(self._path, with_answer(sent.answers, question, typed))
         elif sent.taken.questions:
             raise Refusal(sent.taken.questions[0].asks)
         else:

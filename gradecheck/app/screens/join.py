@@ -22,7 +22,7 @@ from gradecheck.app.widgets.region import Row
 from gradecheck.app.widgets.sheet import Sheet, heading
 from gradecheck.catalogue import _
 from gradecheck.report.joining import joined_lines, taken_lines
-from gradecheck.session.joining import looked_at
+from gradecheck.session.joining import others_in
 
 ASKED = _("Which folder or log? Type it, then Enter: the other laptop's job on a stick, or its journal.db.")
 
@@ -86,7 +86,7 @@ class JoinScreen(PagedScreen):
             raise Refusal(ASKED)
         session, other = self.session, place_typed(text.strip())
         self.say(_("Reading {other} …", other=other))
-        others = await asyncio.to_thread(looked_at, session, other)
+        others = await asyncio.to_thread(others_in, session, other)
         self.say(_("Taking in what is new of {rows} entries …", rows=len(others.rows)))
         new = await self.host.take_in(others)
         self._taken = taken_lines(text.strip(), new, len(others.rows), others.not_sound)

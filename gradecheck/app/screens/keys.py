@@ -74,8 +74,8 @@ class KeysScreen(LeftOnceScreen[None]):
         blocks.append([heading(_("TYPING")), *([(f"  {line}", "ink")] for line in typing)])
         left = halved([len(block) for block in blocks])
         with VerticalScroll(id="keys"), Container(id="key-columns"):
-            yield Sheet(parted(blocks[:left]))
-            yield Sheet(parted(blocks[left:]))
+            yield Sheet(with_blank_rows(blocks[:left]))
+            yield Sheet(with_blank_rows(blocks[left:]))
         yield KeyLine()
 
     def _block(self, name: str, example: str, rows: Sequence[tuple[str, str]], width: int) -> list[Row]:
@@ -136,7 +136,7 @@ def halved(sizes: Sequence[int]) -> int:
     return min(ways, key=lambda at: max(sum(sizes[:at]) + at, sum(sizes[at:]) + len(sizes) - at))
 
 
-def parted(blocks: Sequence[list[Row]]) -> list[Row]:
+def with_blank_rows(blocks: Sequence[list[Row]]) -> list[Row]:
     """The blocks below each other, a blank line behind each."""
     return [row for block in blocks for row in (*block, [])]
 

@@ -24,7 +24,7 @@ from gradecheck.catalogue import _
 from gradecheck.checks.squaring import CornerMove
 from gradecheck.measure.printed import show
 from gradecheck.plan.model import Layout
-from gradecheck.report.checks import layout_results, line
+from gradecheck.report.checks import layout_results, result_line
 from gradecheck.report.corner_sketch import corner_sketch, moves_line
 from gradecheck.report.layout import LONG, RIGHT, SHORT, TapeRow, chalk_table, tape_rows
 
@@ -158,7 +158,7 @@ class LayoutScreen(PagedScreen):
         if layout is not None:
             square = check_layout(self.session.state, layout)
             results = layout_results(layout.name, square, notation)
-            lines += [line(each) for each in sorted(results, key=lambda each: each.verdict != "fault")]
+            lines += [result_line(each) for each in sorted(results, key=lambda each: each.verdict != "fault")]
         for bond in self.session.plan.bonds.values():
             lines += ["", *chalk_table(bond, notation)]
         return lines or [_("Nothing is taped yet.")]

@@ -21,7 +21,7 @@ from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, stage_word
 from gradecheck.report.plan_view import plan_view
-from gradecheck.report.profile import line_through, points_along, profile, profile_key, stations
+from gradecheck.report.profile import line_through, points_on_lines, profile, profile_key, stations
 from gradecheck.report.rows import answer, at_offset, example_figures, grade_rod
 from gradecheck.state.state import Surface
 
@@ -157,7 +157,7 @@ class MapScreen(EntryScreen):
         if self._line is not None:
             chosen, names = self._line
             if chosen == area.name and all(name in area.index for name in names):
-                return points_along(area, names)
+                return points_on_lines(area, names)
         return line_through(area, here.point)
 
     def _ends(self, text: str) -> tuple[str, ...] | None:

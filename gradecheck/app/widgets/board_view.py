@@ -10,7 +10,7 @@ from textual import events
 from textual.message import Message
 
 from gradecheck.app.plain import clean
-from gradecheck.app.widgets.region import EDGE, Piece, Region, Row, cut, ends, joined, width_of
+from gradecheck.app.widgets.region import EDGE, Piece, Region, Row, cut_row, ends, joined, width_of
 from gradecheck.catalogue import _, stage_word
 from gradecheck.report.bars import bar_pieces, counts
 from gradecheck.report.board import JobOnBoard, age_text, by_whom, last_text, rest_text, setups_text, when
@@ -77,7 +77,7 @@ class BoardView(Region):
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """The blocks from the first that is seen on; the one under the hand is always among them, whole if it can."""
         if not self._jobs:
-            said = cut([(self._empty, "ink")], width)
+            said = cut_row([(self._empty, "ink")], width)
             above: list[Row] = [[] for _unused in range(max(height // 2 - 1, 0))]
             self._drawn = []
             return [*above, [(" " * max((width - width_of(said)) // 2, 0), "ink"), *said]]
@@ -108,7 +108,7 @@ class BoardView(Region):
         job, here = self._jobs[at], at == self.current
         rows = list(self._lines(job, columns, width, here=here))
         mark: Piece = (">" if self.ascii_only else "▌", "strong")
-        return [cut([mark, (" ", "ink"), *row] if here else [("  ", "ink"), *row], width) for row in rows]
+        return [cut_row([mark, (" ", "ink"), *row] if here else [("  ", "ink"), *row], width) for row in rows]
 
     def _lines(self, job: JobOnBoard, columns: tuple[int, int, int], width: int, *, here: bool) -> Iterator[Row]:
         room = width - EDGE
@@ -119,7 +119,7 @@ class BoardView(Region):
         # Of a long name the end goes, never all of it, nor what is in doubt.
         left = room - EDGE - width_of(doubt)
         behind = last if left - width_of(last) - 2 >= min(width_of([(row.name, "strong")]), LEAST_OF_A_NAME) else []
-        name = cut([(row.name, "strong")], left - (width_of(behind) + 2 if behind else 0))
+        name = cut_row([(row.name, "strong")], left - (width_of(behind) + 2 if behind else 0))
         whole = bool(behind) and width_of([(row.name, "strong"), *doubt, *setup, *last]) + 4 + EDGE <= room
         yield _sides([*name, *doubt, ("  ", "ink"), *setup] if whole else [*name, *doubt], behind, room)
         if not whole:
@@ -160,7 +160,7 @@ def _is_wrong(job: JobOnBoard) -> bool:
 
 
 def _filled(text: str, width: int) -> Row:
-    row = cut([(text, "ink")], width)
+    row = cut_row([(text, "ink")], width)
     return [*row, (" " * (width - sum(cell_len(clean(each)) for each, _look in row)), "ink")]
 
 

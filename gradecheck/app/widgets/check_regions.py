@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.app.check_view import Card
-from gradecheck.app.check_words import exactly
+from gradecheck.app.check_words import without_tilde
 from gradecheck.app.widgets.letters import large
-from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.app.widgets.region import EDGE, Region, Row, cut_row, ends, joined, width_of
 from gradecheck.catalogue import _
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.bars import bar_pieces, counts
@@ -108,7 +108,7 @@ class Band(Region):
         must = min(width_of(joined([[(text, "strong")] for text in self._loud], width)), width - 2 * EDGE - 8)
         right = joined([[piece] for piece in pieces], max(width * 2 // 3, must))
         if self._why and (spare := width * 2 // 3 - width_of(right) - 2) >= LEAST_OF_A_REASON:
-            right = [*right, ("  ", "quiet"), *cut([(self._why, "quiet")], spare)]
+            right = [*right, ("  ", "quiet"), *cut_row([(self._why, "quiet")], spare)]
         parts = (job, *before) if width >= WIDE else before
         room = width - 2 * EDGE - width_of(right) - 2
         left = joined([[(text, "strong" if at == 0 else "ink")] for at, text in enumerate(parts)], room)
@@ -194,8 +194,10 @@ class PointCard(Region):
         card = self._card
         if card is None:
             return []
-        name, rod, last = name_of(card), exactly(card.should_read), _last(card, width)
-        target: Row = [(_("target "), "quiet"), (exactly(true_minus(card.target)), "ink")] if card.target else []
+        name, rod, last = name_of(card), without_tilde(card.should_read), _last(card, width)
+        target: Row = (
+            [(_("target "), "quiet"), (without_tilde(true_minus(card.target)), "ink")] if card.target else []
+        )
         allowed: Row = [(_("tolerance "), "quiet"), (card.tolerance, "ink")] if card.tolerance else []
         offset: Row = [(card.offset, "strong")] if card.offset else []
         room = width - 2 * EDGE
@@ -297,4 +299,4 @@ class EntryPrompt(Region):
 
     def rows(self, width: int, height: int) -> Sequence[Row]:
         """One row."""
-        return [[("  ", "reversed"), *cut([(self._says, "reversed")], width - EDGE - 1), (" ", "reversed")]]
+        return [[("  ", "reversed"), *cut_row([(self._says, "reversed")], width - EDGE - 1), (" ", "reversed")]]

@@ -86,7 +86,7 @@ def width_of(row: Iterable[Piece]) -> int:
     return sum(cell_len(clean(text)) for text, _ in row)
 
 
-def cut(row: Row, room: int) -> Row:
+def cut_row(row: Row, room: int) -> Row:
     """The row in so many cells; where it is longer, an ellipsis says so."""
     if width_of(row) <= room:
         return row
@@ -112,7 +112,7 @@ def joined(parts: Iterable[Row], room: int, between: str = "  ", *, whole: bool 
         if not row:
             if whole and width_of(part) > room:
                 break
-            row = cut(part, room)
+            row = cut_row(part, room)
         elif width_of(row) + len(between) + width_of(part) <= room:
             row = [*row, (between, part[0][1]), *part]
         else:
@@ -122,9 +122,9 @@ def joined(parts: Iterable[Row], room: int, between: str = "  ", *, whole: bool 
 
 def ends(left: Row, right: Row, width: int, filler: Piece = (" ", "ink"), edge: int = EDGE) -> Row:
     """A row of that width with its two ends, the right one whole and the left one cut to what room is left."""
-    right = cut(right, max(width - 2 * edge, 0))
+    right = cut_row(right, max(width - 2 * edge, 0))
     taken = width_of(right)
-    left = cut(left, max(width - 2 * edge - taken - (2 if taken else 0), 0))
+    left = cut_row(left, max(width - 2 * edge - taken - (2 if taken else 0), 0))
     between = max(width - 2 * edge - width_of(left) - taken, 0)
     blank = (" " * edge, filler[1])
     return [blank, *left, (filler[0] * between, filler[1]), *right, blank]

@@ -8,7 +8,7 @@ from enum import Enum
 
 from gradecheck.app.check_view import CheckView, Panel, notes_of
 from gradecheck.app.widgets.letters import large
-from gradecheck.app.widgets.region import EDGE, Region, Row, cut, ends, joined, width_of
+from gradecheck.app.widgets.region import EDGE, Region, Row, cut_row, ends, joined, width_of
 from gradecheck.catalogue import _, stage_word, translated
 from gradecheck.checks.blunders import KEEPS
 from gradecheck.measure.verdict_words import Word
@@ -155,7 +155,7 @@ def _largest(text: str, width: int, height: int, *, ascii_only: bool) -> Sequenc
 
 
 def _middle(line: str, most: int, width: int, tone: str) -> Row:
-    row = cut([(line, tone)], most)
+    row = cut_row([(line, tone)], most)
     room = width - width_of(row)
     return [(" " * (room // 2), tone), *row, (" " * (room - room // 2), tone)]
 
@@ -172,6 +172,6 @@ def _set_in(left: Row, right: Row, width: int, tone: str, end: str, run: str) ->
     """Texts set into the upper or lower line of a frame, with a blank at either side of each."""
     ending: Row = [(" ", tone), *right, (" ", tone)] if right else []
     room = width - 2 * len(end) - width_of(ending)
-    beginning: Row = [(" ", tone), *cut(left, max(room - 3, 0)), (" ", tone)] if left else []
+    beginning: Row = [(" ", tone), *cut_row(left, max(room - 3, 0)), (" ", tone)] if left else []
     between = max(room - width_of(beginning), 0)
     return [(end, tone), *beginning, ((run * between)[:between], tone), *ending, (end[::-1], tone)]

@@ -129,7 +129,7 @@ def _behind_a_rescue(name: str, ours: ReadChain, theirs: ReadChain, first: int) 
             instead = instead or there
             continue
         entry = next(own, None)
-        if entry is None or differences(entry, there):
+        if entry is None or differing_parts(entry, there):
             if instead is not None and (entry is None or entry.id != there.id):
                 there = instead  # what stands here stands in its place
             return Comparison(name, Outcome.DIFFERS, theirs.last, there.seq, entry, there)
@@ -137,7 +137,7 @@ def _behind_a_rescue(name: str, ours: ReadChain, theirs: ReadChain, first: int) 
     return Comparison(name, Outcome.RESCUED, theirs.last, first, ours.at(first), theirs.at(first), tuple(missing))
 
 
-def differences(one: Entry, other: Entry) -> tuple[str, ...]:
+def differing_parts(one: Entry, other: Entry) -> tuple[str, ...]:
     """In which of what was recorded the two entries differ; a rescue may have taken `replaces` out."""
     names = (each.name for each in fields(Draft) if each.name != "replaces")
     return tuple(name for name in names if getattr(one, name) != getattr(other, name))
