@@ -94,6 +94,49 @@ def _stage_words() -> dict[str, str]:
     }
 
 
+def check_word(check: str) -> str:
+    """The name of a check as it is read, or of what was held to a limit; stored and in JSON it stays English."""
+    return check if _translations.sentences() is None else _check_words().get(check, check)
+
+
+def _check_words() -> dict[str, str]:
+    return {
+        "falls": placed("check", "falls"),
+        "fall": placed("check", "fall"),
+        "running fall": placed("check", "running fall"),
+        "cross fall": placed("check", "cross fall"),
+        "plane": placed("check", "plane"),
+        "ponding": placed("check", "ponding"),
+        "flatness": placed("check", "flatness"),
+        "steps": placed("check", "steps"),
+        "treads": placed("check", "treads"),
+        "ramp": placed("check", "ramp"),
+        "level change": placed("check", "level change"),
+        "gauged": placed("check", "gauged"),
+        "places": placed("check", "places"),
+        "layers": placed("check", "layers"),
+        "accessible route": placed("check", "accessible route"),
+        "codes": placed("check", "codes"),
+        "squareness": placed("check", "squareness"),
+        "over-dig": placed("check", "over-dig"),
+        "undercut": placed("check", "undercut"),
+        "lippage": placed("check", "lippage"),
+        "above drain": placed("check", "above drain"),
+        "risers in a flight": placed("check", "risers in a flight"),
+        "riser": placed("check", "riser"),
+        "neighbor risers": placed("check", "neighbor risers"),
+        "largest less smallest riser": placed("check", "largest less smallest riser"),
+        "tread": placed("check", "tread"),
+        "tread fall": placed("check", "tread fall"),
+        "deepest less narrowest tread": placed("check", "deepest less narrowest tread"),
+        "landing": placed("check", "landing"),
+        "landing fall": placed("check", "landing fall"),
+        "total rise": placed("check", "total rise"),
+        "drop": placed("check", "drop"),
+        "rise of a ramp's run": placed("check", "rise of a ramp's run"),
+    }
+
+
 def stored(sentence: str, /, **fields: object) -> str:
     """The sentence as the log keeps it: in English whatever people read, which `translated` shows them."""
     return sentence.format(**fields) if fields else sentence
@@ -127,7 +170,7 @@ def translated(text: str, *sentences: str) -> str:
     if fit is None:
         return text
     fields = {
-        name: translated(value) if name in _FIELDS_WITH_SENTENCES else value
+        name: check_word(translated(value)) if name in _FIELDS_WITH_SENTENCES else value
         for name, value in fit.groupdict().items()
     }
     return _(sentence, **fields)

@@ -12,7 +12,7 @@ from typing import Literal
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.actions.entered import length_in
-from gradecheck.catalogue import _
+from gradecheck.catalogue import _, check_word
 from gradecheck.checks.dig import haul
 from gradecheck.cli.options import (
     AGAIN,
@@ -140,7 +140,7 @@ def _lines(found: list[tuple[str, CheckResult]]) -> list[str]:
         if heading != last:
             lines += ["", heading] if lines else [heading]
             last = heading
-        lines.append(f"  {each.section:<12} {result_line(each)}")
+        lines.append(f"  {check_word(each.section):<12} {result_line(each)}")
     return lines
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
+from gradecheck.catalogue import stored
 from gradecheck.measure.quantities import Length, Slope, feet, inches, millimetres
 
 LimitKind = Literal["slope", "length", "count"]
@@ -103,7 +104,7 @@ _DRAIN = "published project manual, section 02518 (2012)"
 _OLDER_CODE = "BOCA 1981, as cited in a trade answer"
 _MEMORY = ", from memory, check"
 
-_ASKED = "common practice, no source"
+_ASKED = stored("common practice, no source")
 
 RULES: dict[str, Rule] = {
     # drainage
@@ -177,7 +178,7 @@ RULES: dict[str, Rule] = {
     "above drain at least": _least(_anywhere("1/8 in", _DRAIN, 3)),
     "above drain at most": _most(_anywhere("1/4 in", _DRAIN, 6)),
     # layout
-    "out of square at most": _most(_anywhere("1:1200", "worked out from the bond line's tolerance")),
+    "out of square at most": _most(_anywhere("1:1200", stored("worked out from the bond line's tolerance"))),
     "bond wander at most": _most(_anywhere("1/2 in", _TOLERANCES, 13)),
     "bond wander over": _least(_anywhere("50 ft", _TOLERANCES, 16_000)),
     # what no plan means: beyond these a figure is asked about

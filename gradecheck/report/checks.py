@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, check_word, count, translated
 from gradecheck.checks.falls import Fall
 from gradecheck.checks.flatness import Flatness, flatness_numbers
 from gradecheck.checks.held import Held, Judgment
@@ -103,7 +103,7 @@ def not_checked_result(found: NotChecked) -> CheckResult:
 def result_line(result: CheckResult) -> str:
     """One line of text."""
     limit = (
-        _(" (allowed {limit}: {source})", limit=result.limit, source=result.source)
+        _(" (allowed {limit}: {source})", limit=result.limit, source=translated(result.source))
         if result.limit and result.verdict != "passes"
         else ""
     )
@@ -356,7 +356,9 @@ def _held(section: str, held: Held, notation: Notation) -> CheckResult:
     if len(held.where) == 4:  # two risers, which need not be neighbors
         where = _(" against ").join(_(" to ").join(held.where[at : at + 2]) for at in (0, 2))
     texts = _beside(held.limit, held.value, held.verdict, notation)
-    return CheckResult(section, f"{held.what} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source)
+    return CheckResult(
+        section, f"{check_word(held.what)} {texts.found}, {where}", held.verdict, texts.limit, held.limit.source
+    )
 
 
 # -- squareness
@@ -412,7 +414,7 @@ def layout_results(name: str, square: Squareness, notation: Notation) -> list[Ch
 def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
     """How far a corner puts its sides out of square, each over its length, and what the longer one may be."""
     if not corner.lean.ratio:
-        return "square", slope_text(corner.limit.value)
+        return _("square"), slope_text(corner.limit.value)
     sides = [(abs(by), Length(abs(by.metres / corner.lean.ratio)), end) for end, by in corner.over]
     sides_out = [
         (judged_reading(by, corner.limit.slope.over(side), notation, worked_out=True), _run(side, notation), end)
@@ -420,7 +422,7 @@ def _corner(corner: CornerCheck, notation: Notation) -> tuple[str, str]:
     ]
     limit = _("{limit} over {length}", limit=sides_out[0][0].limit, length=sides_out[0][1])
     if all(texts.found.startswith("0 ") for texts, _, _ in sides_out):
-        return "square", limit
+        return _("square"), limit
     out = ", ".join(
         _("{found} over {far} to {end}", found=texts.found, far=far, end=end) for texts, far, end in sides_out
     )

@@ -116,9 +116,9 @@ class DayBook:
             was = ", ".join(part for part in (first, old.typed, old.then) if part)
             fact = line.entry.fact
             if isinstance(fact, Void):
-                kind, why = "struck", fact.why
+                kind, why = _("struck"), fact.why
             else:
-                kind, why = "corrected", ", ".join(part for part in (_("now reads"), new.typed, new.then) if part)
+                kind, why = _("corrected"), ", ".join(part for part in (_("now reads"), new.typed, new.then) if part)
             found.append(Noted(new.seq, self.when(new), new.who, kind, was, why))
         return tuple(found)
 

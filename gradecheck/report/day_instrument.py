@@ -208,7 +208,7 @@ def _marks(book: DayBook) -> tuple[Noted, ...]:
         assert isinstance(fact, MarkMade)
         noted, then = book.as_noted(line), (line.first or line.entry).seq + 1  # it may have been taken anew since
         sums = chain_line(book.state, fact.mark, then)
-        found.append(Noted(noted.seq, noted.when, noted.by, "mark", sums, fact.what))
+        found.append(Noted(noted.seq, noted.when, noted.by, _("mark"), sums, fact.what))
     return tuple(found)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, count, stage_word, translated
+from gradecheck.catalogue import _, check_word, count, stage_word, translated
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.report.checks import MARKS, CheckResult
@@ -227,8 +227,10 @@ def what_is_out(report: DailyReport) -> list[str]:
     checks = [(area.name, result) for area in report.areas for stage in area.stages for result in stage.checks]
     checks += [(layout.name, result) for layout in report.layouts for result in layout.checks]
     faults = [(name, result) for name, result in checks if result.verdict == "fault"]
-    return lines + [f"{name}: {result.section}: {result.says}" if result.section != name else f"{name}: {result.says}"
-                    for name, result in faults]  # fmt: skip
+    for name, result in faults:
+        check = f"{check_word(result.section)}: " if result.section != name else ""
+        lines.append(f"{name}: {check}{result.says}")
+    return lines
 
 
 def _not_checked(report: DailyReport) -> list[str]:
@@ -236,7 +238,10 @@ def _not_checked(report: DailyReport) -> list[str]:
     found = []
     for area in report.areas:
         names = [
-            result.section for stage in area.stages for result in stage.checks if result.verdict == "not checked"
+            check_word(result.section)
+            for stage in area.stages
+            for result in stage.checks
+            if result.verdict == "not checked"
         ]
         found += [f"{area.name}: {', '.join(dict.fromkeys(names))}"] if names else []
     found += [
@@ -265,7 +270,7 @@ def record(report: DailyReport) -> Iterator[Block]:
             (_("rods"), "; ".join(report.instrument.rods) or _("none was read")),
             (_("elevations"), report.zero),
             (
-                "lengths",
+                _("lengths"),
                 _("{lengths} where no unit is given; {signs_said}", lengths=report.lengths, signs_said=SIGNS_SAID),
             ),
         )
@@ -354,7 +359,7 @@ def _instrument(report: DailyReport) -> Iterator[Block]:
         )  # fmt: skip
     if instrument.marks:
         yield Heading(3, _("Marks made or corrected"))
-        yield _noted(instrument.marks, _("elevation and how it was carried"), "where")
+        yield _noted(instrument.marks, _("elevation and how it was carried"), _("where"))
     if report.laptops:
         yield Heading(3, _("How the laptops and their lasers agree"))
         yield Items(report.laptops)
@@ -437,10 +442,10 @@ def _results_table(checks: Sequence[CheckResult]) -> Table:
     rows, last = [], ""
     for each in checks:
         loud = each.verdict in ("fault", "not checked")
-        limit = f"{each.limit}, {each.source}" if each.limit else ""
+        limit = f"{each.limit}, {translated(each.source)}" if each.limit else ""
         rows.append(
             (
-                "" if each.section == last else each.section,
+                "" if each.section == last else check_word(each.section),
                 Cell(MARKS[each.verdict], loud),
                 Cell(each.says, loud),
                 limit,
@@ -501,7 +506,7 @@ def _end(report: DailyReport) -> Iterator[Block]:
     yield Heading(2, _("Limits used"))
     yield _table(
         (Column(_("what")), Column(_("limit")), Column(_("source"), wide=1)),
-        ((each.what, each.limit, each.source) for each in report.limits),
+        ((check_word(each.what), each.limit, translated(each.source)) for each in report.limits),
     )
     yield _words(_("Tolerances are listed beside each stage."))
     yield Heading(2, _("Cautions"))

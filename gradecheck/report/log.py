@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from gradecheck.catalogue import _, placed, plural, stage_word, stored, translated
+from gradecheck.catalogue import _, check_word, placed, plural, stage_word, stored, translated
 from gradecheck.checks.verdict import Verdict
 from gradecheck.journal.facts import (
     BacksightTaken,
@@ -362,7 +362,7 @@ def _subject(entry: Entry, notation: Notation) -> str:
                 "{start} to {end} off by {off}, {layout}", start=fact.start, end=fact.end, off=off, layout=fact.layout
             )  # a narrow window cuts words, no figure
         case Gauged() as fact:
-            return f"{fact.kind} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
+            return f"{check_word(fact.kind)} {show(fact.length, notation, unit=True)} {fact.where}".rstrip()
         case SignedOff() as fact:
             return f"{fact.area} {stage_word(fact.stage)}{_with_exceptions(fact)}"
         case DayDescribed() as fact:

@@ -27,7 +27,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.rows_view import Cells, ListColumn, RowsView
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, count, stage_word, translated
+from gradecheck.catalogue import _, check_word, count, stage_word, translated
 from gradecheck.journal.errors import JournalError
 from gradecheck.journal.store import LogLine
 from gradecheck.measure.printed import some
@@ -456,9 +456,9 @@ def _check_lines(state: State, row: StageRow) -> list[str]:
 
     notation = state.plan.notation
     results = area_results(check_area(state, row.area, row.stage), notation)
-    lines = [f"  {each.section:<12} {result_line(each)}" for each in results]
+    lines = [f"  {check_word(each.section):<12} {result_line(each)}" for each in results]
     if (dug := over_dug(state, row.area)) is not None:
-        lines += [f"  {each.section:<12} {result_line(each)}" for each in dig_results(dug, notation)]
+        lines += [f"  {check_word(each.section):<12} {result_line(each)}" for each in dig_results(dug, notation)]
     return lines
 
 
