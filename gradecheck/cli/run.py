@@ -202,12 +202,25 @@ def _tell_faults(verb: Verb) -> None:
 
 
 def _run(call: Call, verb: Verb, options: Any) -> int:
-    if not verb.on_session:
-        return _show(call, verb.run(options), options)
-    from gradecheck.cli.shared import open_session
+    from gradecheck.cli.progress import Progress
 
-    with open_session(call, options) as session:
-        return _show(call, verb.run(session, options), options)
+    screen = verb.screen or verb.screen_if(options)
+    waits = call.verb in _ASKS or getattr(options, "source", None) == "-"  # for a person, not at work
+    with Progress(wanted=not (screen or waits or getattr(options, "json", False))) as progress:
+        if not verb.on_session:
+            reply = verb.run(options)
+            progress.stop()
+            return _show(call, reply, options)
+        from gradecheck.cli.shared import open_session
+
+        with open_session(call, options) as session:
+            reply = verb.run(session, options)
+            progress.stop()
+            return _show(call, reply, options)
+
+
+_ASKS = ("new", "line")
+"""Commands that ask, and wait for whoever answers."""
 
 
 def _show(call: Call, reply: Reply, options: Any) -> int:
