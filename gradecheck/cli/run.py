@@ -202,20 +202,20 @@ def _tell_faults(verb: Verb) -> None:
 
 
 def _run(call: Call, verb: Verb, options: Any) -> int:
-    from gradecheck.cli.progress import Progress
+    from gradecheck.cli.at_work import AtWork
 
     screen = verb.screen or verb.screen_if(options)
     waits = call.verb in _ASKS or getattr(options, "source", None) == "-"  # for a person, not at work
-    with Progress(wanted=not (screen or waits or getattr(options, "json", False))) as progress:
+    with AtWork(wanted=not (screen or waits or getattr(options, "json", False))) as at_work:
         if not verb.on_session:
             reply = verb.run(options)
-            progress.stop()
+            at_work.stop()
             return _show(call, reply, options)
         from gradecheck.cli.shared import open_session
 
         with open_session(call, options) as session:
             reply = verb.run(session, options)
-            progress.stop()
+            at_work.stop()
             return _show(call, reply, options)
 
 

@@ -8,8 +8,8 @@ import time
 
 import pytest
 
-from gradecheck.cli import progress
-from gradecheck.cli.progress import Progress
+from gradecheck.cli import at_work
+from gradecheck.cli.at_work import AtWork
 
 
 class Screen(io.StringIO):
@@ -19,15 +19,15 @@ class Screen(io.StringIO):
 
 @pytest.fixture
 def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(progress, "FIRST", 0.05)
-    monkeypatch.setattr(progress, "NEXT", 0.05)
+    monkeypatch.setattr(at_work, "FIRST", 0.05)
+    monkeypatch.setattr(at_work, "NEXT", 0.05)
 
 
 def _told(
     stream: io.StringIO, monkeypatch: pytest.MonkeyPatch, *, wanted: bool = True, seconds: float = 0.5
 ) -> list[str]:
     monkeypatch.setattr(sys, "stderr", stream)
-    with Progress(wanted=wanted) as running:
+    with AtWork(wanted=wanted) as running:
         time.sleep(seconds)
         running.stop()
         before = stream.getvalue()

@@ -20,7 +20,7 @@ def _at_a_terminal() -> bool:
     return False
 
 
-class Progress:
+class AtWork:
     """Tells from a thread of its own until it is left; nothing where nobody sits before a terminal."""
 
     def __init__(self, *, wanted: bool) -> None:
@@ -29,7 +29,7 @@ class Progress:
         if wanted and _at_a_terminal():
             self._thread = threading.Thread(target=self._tell, daemon=True)
 
-    def __enter__(self) -> Progress:
+    def __enter__(self) -> AtWork:
         if self._thread is not None:
             self._thread.start()
         return self
