@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from gradecheck.frozen import dataclass
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.typed import Tolerance

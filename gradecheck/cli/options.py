@@ -6,11 +6,12 @@ import argparse
 import dataclasses
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from gradecheck.catalogue import _
+from gradecheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from gradecheck.session.session import Session

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from gradecheck.frozen import dataclass
 from gradecheck.joining.history import START, History
 from gradecheck.journal.facts import (
     Backsight,

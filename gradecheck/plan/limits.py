@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import Literal
 
 from gradecheck.catalogue import stored
+from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import Length, Slope, feet, inches, millimetres
 
 LimitKind = Literal["slope", "length", "count"]
