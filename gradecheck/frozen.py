@@ -61,7 +61,7 @@ def _is_usual(cls: type, options: dict[str, bool]) -> bool:
         and cls.__bases__ == (object,)
         and not any(name in own for name in _OWN)
         and not any(
-            word in str(kind) for kind in own.get("__annotations__", {}).values() for word in ("InitVar", "KW_")
+            word in str(kind) for kind in getattr(cls, "__annotations__", {}).values() for word in ("InitVar", "KW_")
         )
         and all(
             value.init and value.repr and value.compare and value.hash is None and value.kw_only is not True
