@@ -24,7 +24,7 @@ from gradecheck.actions.instrument import (
     set_up_on,
     show_datum,
 )
-from gradecheck.actions.layers import HeldError, compaction, go_past, order_undercut
+from gradecheck.actions.layers import HeldError, compaction, go_past, order_undercut, refuse_no_subgrade
 from gradecheck.actions.points import add_point, change_target, change_tolerance
 from gradecheck.actions.readings import (
     cautions,
@@ -72,6 +72,7 @@ __all__ = [
     "read_surface",
     "reading",
     "recheck",
+    "refuse_no_subgrade",
     "set_up",
     "set_up_on",
     "show_datum",

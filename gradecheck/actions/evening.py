@@ -78,6 +78,8 @@ def cannot_sign(state: State, area: str, stage: str) -> str | None:
             where=where,
         )
     found = exceptions(state, area, stage)
+    if len(found.unread) == len(state.plan.areas[area].points):
+        return _("Nothing was read at {stage} in {area}; there is nothing to sign.", stage=stage, area=area)
     if found.doubtful:
         return _(
             "In doubt: {doubtful}. Read them again, or say why they can be trusted, then sign.",
@@ -119,8 +121,6 @@ def sign_off(
         raise Refusal(fault)
     found = exceptions(state, area, stage)
     out, unread = found.out, found.unread
-    if len(unread) == len(state.plan.areas[area].points):
-        raise Refusal(_("Nothing was read at {stage} in {area}; there is nothing to sign.", stage=stage, area=area))
     accepted = {folded(name) for name in accept}
     points = [point.name for point in named.points]
     for name in accept:

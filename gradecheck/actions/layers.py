@@ -9,7 +9,7 @@ from gradecheck.catalogue import _, plural, stored
 from gradecheck.journal.facts import Compacted, Note, Undercut
 from gradecheck.measure.printed import show_exact
 from gradecheck.measure.quantities import ZERO
-from gradecheck.plan.model import SUBGRADE
+from gradecheck.plan.model import SUBGRADE, Area
 from gradecheck.plan.names import as_known
 from gradecheck.plan.problems import suggestion
 from gradecheck.state.state import State, Surface
@@ -44,7 +44,10 @@ def go_past(state: State, area: str, hold: str, why: str) -> Action:
     hold = stage_named(home, hold)
     if hold not in home.holds or not state.record.is_open(home.name, hold):
         raise Refusal(_("{hold} is no open hold point of {area}.", hold=hold, area=home.name))
-    reason = one_line(why, _("Say in a few words why you go past it; the reason stays in the log."))
+    asked = _("Say in a few words why you go past it; the reason stays in the log.")
+    reason = one_line(why, asked)
+    if not any(character.isalpha() for character in reason):  # a reading typed on, before anyone saw the question
+        raise Refusal(asked)
     text = stored("hold point {hold} gone past, not signed: {reason}", hold=hold, reason=reason)
     return Action(Note(home.name, text, past_hold=hold), why)
 
@@ -62,11 +65,16 @@ def compaction(state: State, area: str, stage: str, passes: str, remark: str = "
     return Action(Note(home.name, text, compacted=Compacted(stage, number)), plain)
 
 
+def refuse_no_subgrade(area: Area) -> None:
+    """Raises Refusal where nothing is dug in that area."""
+    if SUBGRADE not in area.stages:
+        raise Refusal(_("{area} has no subgrade to dig below.", area=area.name))
+
+
 def order_undercut(state: State, area: str, point: str, depth: str, ordered_by: str, why: str) -> Action:
     """An area, or one point of it, is to be dug so far below its subgrade, as someone ordered. Raises Refusal."""
     home = area_named(state.plan, area)
-    if SUBGRADE not in home.stages:
-        raise Refusal(_("{area} has no subgrade to dig below.", area=home.name))
+    refuse_no_subgrade(home)
     name = ""
     if point.strip():
         points = [each.name for each in home.points]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from enum import StrEnum
 
 from gradecheck.app.check_view import BEING_WRITTEN, CheckView, Panel, points_said
 from gradecheck.app.route import Route
@@ -17,6 +18,19 @@ from gradecheck.survey.level_book import RecordedSetup
 
 LEFT_AT_MOST = 12
 """Points left that are named one by one."""
+
+
+class LayerNote(StrEnum):
+    """What is noted; the word that is typed for it on Check, as the command is called."""
+
+    COMPACTION = "compact"
+    UNDERCUT = "undercut"
+
+
+def layer_note(typed: str) -> LayerNote | None:
+    """What that typed text begins to note, where its first word says so."""
+    word = typed.casefold().split()[0]
+    return next((note for note in LayerNote if note.value == word), None)
 
 
 def without_tilde(text: str) -> str:

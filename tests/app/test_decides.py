@@ -24,6 +24,7 @@ OTHER_SCREENS = {
     "ProblemsScreen": "a file that can't be read",
     "MarkScreen": "makes a mark",
     "HoldScreen": "asks why a hold point is gone past; the screens it stands between judge",
+    "LayerScreen": "notes what was done or ordered",
     "OtherFolderScreen": "copies a journal",
     "ImportScreen": "shows what an office sent; nothing is judged",
     "JoinScreen": "takes in what was judged on another laptop",

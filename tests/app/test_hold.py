@@ -32,7 +32,9 @@ async def test_a_reading_above_it_is_asked_about_and_kept_behind_a_reason(jobs: 
         assert typed(app) == "54-5/8", "what was refused stays in the box"
         await press(pilot, "enter")
         assert isinstance(app.screen, HoldScreen)
-        await press(pilot, "rain coming", "enter")
+        await press(pilot, "55", "enter")
+        assert isinstance(app.screen, HoldScreen), "a reading is no reason"
+        await press(pilot, "escape", "rain coming", "enter")
         assert not isinstance(app.screen, HoldScreen)
         assert [text for _, text in recorded(job, "note")] == ["rain coming"]
         await press(pilot, "enter")
@@ -52,4 +54,37 @@ async def test_the_screen_fits_a_small_window(jobs: Path, clock: Clock) -> None:
         text = shown(app)
         assert "subgrade is a hold point" in " ".join(text.split())
         assert DECIDES not in text, "the screens that it stands between judge"
-        assert "Escape goes back" in text
+        assert "Escape; your reading stays in the box" in " ".join(text.split())
+
+
+async def test_it_is_signed_where_it_is_asked_about(jobs: Path, clock: Clock) -> None:
+    job = ready_job(jobs / "court", clock, HELD)
+    app = GradeApp(jobs, job, clock=clock)
+    async with running(app, (60, 20)) as pilot:
+        await press(pilot, "y1", "enter", "f3")
+        while "base" not in words(app, "head"):
+            await press(pilot, "f3")
+        await press(pilot, "54-5/8", "enter")
+        await press(pilot, "ctrl+s")
+        assert "there is nothing to sign" in " ".join(shown(app).split())
+        await press(pilot, "escape", "escape", "escape")
+        while "subgrade" not in words(app, "head"):
+            await press(pilot, "f3")
+        await press(pilot, "60-5/8", "enter")
+        while "base" not in words(app, "head"):
+            await press(pilot, "f3")
+        await press(pilot, "54-5/8", "enter")
+        await press(pilot, "ctrl+s")
+        assert "not read: Y2, Y3, Y2" in shown(app), "what is accepted stands there before the initials"
+        await press(pilot, "escape")
+        assert isinstance(app.screen, HoldScreen)
+        await press(pilot, "ctrl+s", "RK", "enter")
+        assert not isinstance(app.screen, HoldScreen)
+        assert app.session is not None
+        signed = app.session.state.record.signed("yard", "subgrade")
+        assert signed is not None
+        assert signed.fact.by == "RK"
+        assert signed.fact.unread == tuple(f"Y{number}" for number in range(2, 11))
+        assert len(readings(job)) == 1
+        await press(pilot, "enter")
+        assert len(readings(job)) == 2

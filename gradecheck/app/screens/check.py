@@ -29,7 +29,7 @@ from gradecheck.app.check_view import (
     Unsaved,
     check_view,
 )
-from gradecheck.app.check_words import Need, needs_of_check
+from gradecheck.app.check_words import LayerNote, Need, layer_note, needs_of_check
 from gradecheck.app.dig_beside import DigBeside
 from gradecheck.app.find import listed, listed_areas, matches
 from gradecheck.app.route import Route
@@ -116,6 +116,7 @@ class CheckScreen(EntryScreen):
         bind("person", "person", _("Another person checks from here on")),
         bind("go-on", "survey", _("Always go on to the next point after a reading")),
         bind("other", "map", _("The area drawn in plan, or as a profile"), word=_("Map")),
+        bind("more", "layer", _("Compaction of this stage, or an undercut that was ordered"), word=_("Layer")),
         bind("datum", "next_datum", _("Show elevations from another datum")),
         bind("accuracy", "sure", _("Show how sure each answer is")),
         bind("doubt", "trust", _("Trust the readings in doubt, with a reason")),
@@ -403,6 +404,8 @@ class CheckScreen(EntryScreen):
             self.app.push_screen(LayoutScreen(typed))
         elif _is_offset(typed):
             await self._offset(typed)
+        elif layer_note(typed) and not matches(self.session.state, self.surface, typed):
+            self._note_layer(typed)
         elif (spot := self._spot(typed)) is not None:
             self._unsaved_now, self._hint = None, ""
             self.route.go_to_spot(spot)
@@ -596,6 +599,13 @@ class CheckScreen(EntryScreen):
                 )
             )
             return
+        if not self._finds and (note := layer_note(typed)) and not matches(self.session.state, self.surface, typed):
+            self.say(
+                _("Enter notes compaction of {stage}; compact 4 for four passes.", stage=self.route.stage)
+                if note is LayerNote.COMPACTION
+                else _("Enter notes an undercut that was ordered, with who and why.")
+            )
+            return
         try:
             if not self._finds and (spot := self._spot(typed)) is not None:
                 self.say(_("Enter goes to {point}, {stage}.", point=spot.point, stage=spot.stage))
@@ -688,6 +698,26 @@ class CheckScreen(EntryScreen):
         from gradecheck.app.screens.map import MapScreen
 
         self.app.push_screen(MapScreen(self))
+
+    def action_layer(self) -> None:
+        """Asks about compaction of this stage, or an undercut."""
+        self._note_layer(LayerNote.COMPACTION)
+
+    def _note_layer(self, typed: str) -> None:
+        from gradecheck.app.screens.layer import LayerScreen
+
+        note, first = layer_note(typed), typed.partition(" ")[2].strip()
+        assert note is not None
+        if note is LayerNote.UNDERCUT:
+            actions.refuse_no_subgrade(self.route.area)
+        screen = LayerScreen(self.route.area.name, self.route.stage, note, first)
+
+        def left(_: None) -> None:
+            self.show()
+            if screen.noted:
+                self.say(f"{screen.noted}  {self._said}")
+
+        self.app.push_screen(screen, left)
 
     def action_day(self) -> None:
         """To the Day screen."""
