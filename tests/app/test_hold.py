@@ -83,7 +83,7 @@ async def test_it_is_signed_where_it_is_asked_about(jobs: Path, clock: Clock) ->
         assert app.session is not None
         signed = app.session.state.record.signed("yard", "subgrade")
         assert signed is not None
-        assert signed.fact.by == "RK"
+        assert signed.by == "RK"
         assert signed.fact.unread == tuple(f"Y{number}" for number in range(2, 11))
         assert len(readings(job)) == 1
         await press(pilot, "enter")
