@@ -1,3 +1,3 @@
 """Grades checked live on site, from the grade plan to the day's log."""
 
-__version__ = "2026.11.30"
+__version__ = "2026.12.1"
