@@ -24,7 +24,7 @@ from gradecheck.measure.printed import with_true_minus
 from gradecheck.plan.geojson import write_geojson
 from gradecheck.plan.model import Area, Plan
 from gradecheck.plan.point_list import write_point_list
-from gradecheck.report.grade_plan import area_zero, grade_plan_json, grade_plan_lines, listed, outlined
+from gradecheck.report.grade_plan import area_zero, grade_plan_json, grade_plan_lines, listed, outlined, own_zero
 from gradecheck.report.plan_changes import amendment_line, changed_names
 from gradecheck.report.rows import example_figures
 from gradecheck.report.svg import plan_svg
@@ -92,8 +92,10 @@ def plan(options: PlanOptions) -> Reply:
     files = list(_files(options, plan, areas, notes, "".join(kinds)))
     for path, content in files:
         write_whole(path.parent, {path.name: content})
+    if (options.csv or options.geojson or drawn) and (own := own_zero(plan, areas)):
+        tell(_("Elevations count from datum {own}; an area that takes them needs “datum: {own}” too.", own=own))
     for area in areas if options.csv or options.geojson or drawn else ():
-        if area_zero(plan, area) is None:
+        if area_zero(plan, area) is None and own_zero(plan, areas) is None:
             warning = _(
                 "{name} is on datum {datum}, which is tied in on site; its elevations are left out",
                 name=area.name,
@@ -209,9 +211,9 @@ def _paper(ending: str, plan: Plan, areas: Sequence[Area], notes: Sequence[str])
 
 def _text(options: PlanOptions, plan: Plan, areas: Sequence[Area], notes: Sequence[str], *, plain: bool) -> str:
     if options.csv:
-        return write_point_list(listed(plan, areas), plan.notation.units)
+        return write_point_list(listed(plan, areas, own_zero(plan, areas)), plan.notation.units)
     if options.geojson:
-        return write_geojson(listed(plan, areas), outlined(areas), plan.notation.units)
+        return write_geojson(listed(plan, areas, own_zero(plan, areas)), outlined(areas), plan.notation.units)
     size = shutil.get_terminal_size((80, 24))
     columns, rows = (size.columns, size.lines) if options.output is None else (80, 24)
     lines = grade_plan_lines(

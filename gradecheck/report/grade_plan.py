@@ -273,14 +273,21 @@ def area_zero(plan: Plan, area: Area) -> Elevation | None:
     return mark.elevation.minus(datum.reads.height) if mark else None
 
 
-def listed(plan: Plan, areas: Sequence[Area]) -> list[Listed]:
+def own_zero(plan: Plan, areas: Sequence[Area]) -> str | None:
+    """The datum that all these areas count from and only work on site can tie, else None."""
+    datums = {area.datum for area in areas}
+    return areas[0].datum if len(datums) == 1 and area_zero(plan, areas[0]) is None else None
+
+
+def listed(plan: Plan, areas: Sequence[Area], own: str | None = None) -> list[Listed]:
     """The points with their finish above the job's zero, left empty where the area's zero is not tied to it.
 
-    A point that then has neither an elevation nor a place says nothing and is left out.
+    Areas of the datum `own` count from it instead. A point that then has neither an elevation nor a place says
+    nothing and is left out.
     """
     found = []
     for area in areas:
-        zero = area_zero(plan, area)
+        zero = JOB_ZERO if own is not None and area.datum == own else area_zero(plan, area)
         for point in area.points:
             finish = point.finish + zero.height if zero is not None else None
             if finish is not None or point.at is not None:

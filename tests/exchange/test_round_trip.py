@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
 
@@ -16,6 +16,7 @@ from gradecheck.plan.asked import GuidedAnswers
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.load import load_plan
 from gradecheck.plan.model import Area, Plan
+from gradecheck.report.grade_plan import area_zero
 from tests.cli.asides import answered
 from tests.plan.three_jobs import JOBS as THREE_JOBS
 from tests.report.site import YARD
@@ -47,14 +48,15 @@ WORTH = {"in": Fraction(254, 10_000), "ft-in": Fraction(254, 10_000), "mm": Frac
 """Meters in the units that the jobs have."""
 
 
-def new_job(folder: Path, units: str, area: str, lists: list[str]) -> Path:
-    """A job of one area that takes those lines and nothing else."""
+def new_job(folder: Path, units: str, area: str, lists: list[str], datums: Sequence[object] = ()) -> Path:
+    """A job of one area that takes those lines and nothing else; `datums` are tied in on site."""
     folder.mkdir(exist_ok=True)
     lines = [
         "job: New",
         f"units: {units}",
         "benchmarks: {ZERO: 0}",
         "tolerances: {finish: 5 mm}",
+        *(["datums:", *(f"  {each}: {{mark: COPING, reads: 0}}" for each in datums)] if datums else []),
         "areas:",
         f"  {area}:",
         *(f"    {e}" for e in lists),
@@ -72,11 +74,15 @@ def placed(area: Area) -> dict[str, tuple[str, Fraction, Fraction, Fraction]]:
     }
 
 
-def assert_same(before: Area, after: Area, half: Fraction) -> None:
-    """All names in their order, and every number to half the last place that a list keeps."""
+def assert_same(before: Area, after: Area, half: Fraction, zero: Fraction = Fraction(0)) -> None:
+    """All names in their order, and every number to half the last place that a list keeps.
+
+    `zero` is how far the one's elevations count from above where the other's do.
+    """
     one, other = placed(before), placed(after)
     assert list(one) == list(other)
-    for name, (what, *numbers) in one.items():
+    for name, (what, x, y, finish) in one.items():
+        numbers = (x, y, finish + zero)
         assert other[name][0] == what
         for wanted, got in zip(numbers, other[name][1:], strict=True):
             assert abs(wanted - got) <= half, name
@@ -97,8 +103,10 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
     plan, compared = plan_of(Path("job")), 0
     units = plan.notation.units.value
     for name, area in plan.areas.items():
-        if not placed(area) or area.datum is not None:
+        if not placed(area):
             continue
+        zero = area_zero(plan, area)
+        own = [] if zero is not None else [f"datum: {area.datum}"]
         assert main(["plan", "job", "--area", name, "-o", f"out{ending}"]) == 0
         new = new_job(Path(f"new {name}"), units, name, ["points: {Z: 0}"])
         capsys.readouterr()
@@ -106,9 +114,9 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
         outline = ["--outline", _layer(ending, name)] if area.outline and ending in (".dxf", ".xml") else []
         assert main(["import", str(new), f"out{ending}", "--json", *answers, *outline]) == 0, capsys.readouterr()
         answer = answered(capsys.readouterr().out)
-        new_job(new, units, name, answer["add to an area"])
+        new_job(new, units, name, [*answer["add to an area"], *own], list(own and [area.datum]))
         again = plan_of(new).areas[name]
-        assert_same(area, again, WORTH[units] / 2 / 10**6)
+        assert_same(area, again, WORTH[units] / 2 / 10**6, Fraction(0) if zero is None else zero.metres)
         if outline and area.outline and again.outline:
             assert again.outline.ring == area.outline.ring or job in ASKED_FOR
             corners = zip(again.outline.ring, area.outline.ring, strict=True)  # rounded where it bends
@@ -121,6 +129,23 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
 
 def _layer(ending: str, area: str) -> str:
     return area.upper().replace(" ", "-") if ending == ".dxf" else area
+
+
+@pytest.mark.parametrize("ending", ANSWERS)
+def test_an_area_of_a_zero_tied_in_on_site_keeps_its_elevations(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], ending: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("job").mkdir()
+    text = YARD.replace("P1: -1/2", "P1: {elevation: -1/2 in, at: [1 ft, 2 ft]}")
+    Path("job/job.yaml").write_text(text, encoding="utf-8")
+    assert main(["plan", "job", "--area", "deck", "-o", f"out{ending}"]) == 0
+    assert "Elevations count from datum pool" in capsys.readouterr().err
+    new = new_job(Path("new"), "in", "deck", ["points: {Z: 0}"])
+    assert main(["import", str(new), f"out{ending}", *(w for e in ANSWERS[ending] for w in (e, "in"))]) == 0
+    new_job(new, "in", "deck", ["points: out.csv", "datum: pool"], ["pool"])
+    inch = WORTH["in"]
+    assert placed(plan_of(new).areas["deck"]) == {"P1": ("", 12 * inch, 24 * inch, -inch / 2)}
 
 
 # -- a list as an office exports it
