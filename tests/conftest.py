@@ -56,6 +56,7 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+@pytest.hookimpl(optionalhook=True)  # the walk of one day on other Pythons has no xdist
 def pytest_xdist_auto_num_workers() -> int:
     """One more than the cores: tests also wait, for terminals, disks and timers."""
     return (os.cpu_count() or 1) + 1
