@@ -23,8 +23,8 @@ from gradecheck.cli.options import (
     verb,
 )
 from gradecheck.cli.shared import chosen, length_json, tell
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.exchange.as_built import as_built
-from gradecheck.exchange.choose import ImportAnswers
 from gradecheck.exchange.quantities import ENDINGS as QUANTITY_ENDINGS
 from gradecheck.exchange.quantities import quantities as made_quantities
 from gradecheck.exchange.table import PointTable, csv_text

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from gradecheck.catalogue import _
-from gradecheck.exchange.choose import ImportAnswers, ImportResult, take_drawing, take_list
+from gradecheck.exchange.answers import ImportAnswers, ImportResult
+from gradecheck.exchange.drawing_points import take_drawing
 from gradecheck.exchange.found import MOST_BYTES, MOST_TEXT, FoundDrawing, Grid, refuse
 from gradecheck.exchange.geojson_in import read_geojson_drawing
 from gradecheck.exchange.list_in import decoded, read_csv, read_xlsx
+from gradecheck.exchange.list_points import take_list
 
 _OTHERS = {
     b"\xd0\xcf\x11\xe0": _("This is a workbook of the old kind; save it as .xlsx or CSV."),

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from gradecheck.actions import Refusal
 from gradecheck.catalogue import _
-from gradecheck.exchange.choose import UNITS, ImportAnswers, ImportQuestion, ImportResult
+from gradecheck.exchange.answers import UNITS, ImportAnswers, ImportQuestion, ImportResult
 from gradecheck.exchange.found import MOST_BYTES, Grid
 from gradecheck.exchange.kinds import read, take
 from gradecheck.files.whole_files import write_whole

@@ -14,7 +14,7 @@ import ezdxf
 import openpyxl
 from ezdxf.filemanagement import read as read_drawing
 
-from gradecheck.exchange.choose import ImportAnswers
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.exchange.kinds import read, take
 from gradecheck.exchange.landxml_out import landxml_text
 from gradecheck.exchange.table import PointTable

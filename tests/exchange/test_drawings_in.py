@@ -15,7 +15,7 @@ from ezdxf.document import Drawing as Document
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.exchange.choose import ImportAnswers, ImportResult
+from gradecheck.exchange.answers import ImportAnswers, ImportResult
 from gradecheck.exchange.found import FoundDrawing
 from gradecheck.exchange.kinds import read, take
 from gradecheck.plan.problems import PlanProblemsError

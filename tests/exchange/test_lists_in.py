@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gradecheck.exchange.choose import ImportAnswers, ImportResult
+from gradecheck.exchange.answers import ImportAnswers, ImportResult
 from gradecheck.exchange.found import FoundDrawing, Grid
 from gradecheck.exchange.kinds import read, take
 from gradecheck.exchange.list_in import read_xlsx

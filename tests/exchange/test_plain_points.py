@@ -10,8 +10,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from gradecheck.exchange import choose, landxml_in
-from gradecheck.exchange.choose import ImportAnswers
+from gradecheck.exchange import drawing_points, import_rows, landxml_in
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.exchange.kinds import read, take
 from gradecheck.measure.quantities import Length
 from gradecheck.plan.problems import PlanProblemsError
@@ -77,7 +77,8 @@ def test_points_taken_at_once_are_those_the_reader_of_lists_takes(
 ) -> None:
     content = kind(*drawn)  # type: ignore[operator]
     with (
-        patch.object(choose, "_plainly", lambda *_: None),
+        patch.object(drawing_points, "plainly", lambda *_: None),
+        patch.object(import_rows, "plainly", lambda *_: None),
         patch.object(landxml_in, "plain_points", lambda *_: None),
     ):
         closely = outcome(content, given)
@@ -102,7 +103,7 @@ def test_a_place_is_kept_to_six_decimals(written: str, metres: Fraction) -> None
 
 def test_plain_points_do_not_go_through_the_reader_of_lists() -> None:
     drawn = [(f"P{n}", f"{n}.123", "4.5", "0.25", "by the gate") for n in range(5)]
-    with patch.object(choose, "read_point_list", side_effect=AssertionError):
+    with patch.object(import_rows, "read_point_list", side_effect=AssertionError):
         for content in (landxml(*drawn), a_list(*drawn)):
             assert len(take(read(content, "sent"), ImportAnswers(units="m"), "sent").points) == 5
 

@@ -13,7 +13,7 @@ from typing import Any, ClassVar
 from gradecheck import actions
 from gradecheck.actions import Refusal
 from gradecheck.exchange import kinds
-from gradecheck.exchange.choose import ImportAnswers
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.exchange.table import PointTable
 from gradecheck.exchange.writers import ENDINGS
 from gradecheck.findings.every import findings

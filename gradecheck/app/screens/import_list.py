@@ -21,7 +21,7 @@ from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
 from gradecheck.catalogue import _, count
-from gradecheck.exchange.choose import ImportAnswers
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.files.imports import (
     Sent,
     changed_lines,
