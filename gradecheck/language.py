@@ -51,12 +51,27 @@ def taken_out(arguments: list[str]) -> str | None:
 
 def for_programs(arguments: Sequence[str]) -> bool:
     """Whether the answer is JSON or a table; argparse takes the beginning of an option for the whole."""
-    for before, each in zip(("", *arguments), arguments, strict=False):
+    asked = arguments[: arguments.index("--")] if "--" in arguments else arguments
+    for before, each in zip(("", *asked), asked, strict=False):
         if any(each.startswith(name) or (name.startswith(each) and each > "--") for name in ("--json", "--csv")):
             return True
-        if before in ("-o", "--output") and each.casefold().endswith(FILES_FOR_PROGRAMS):
+        if _written_to(before, each).casefold().endswith(FILES_FOR_PROGRAMS):
             return True
     return False
+
+
+def _written_to(before: str, each: str) -> str:
+    """The file that ``-o`` or ``--output`` names, apart, behind ``=`` or, as argparse has it, right behind the ``-o``."""
+    name, equals, file = each.partition("=")
+    if before == "-o" or _is_output(before):
+        return each
+    if equals and _is_output(name):
+        return file
+    return each[2:] if each.startswith("-o") else ""
+
+
+def _is_output(name: str) -> bool:
+    return name > "--" and "--output".startswith(name)
 
 
 def of_machine(environ: Mapping[str, str], of_windows: object = None) -> str:
