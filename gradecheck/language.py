@@ -61,7 +61,7 @@ def for_programs(arguments: Sequence[str]) -> bool:
 
 
 def _written_to(before: str, each: str) -> str:
-    """The file that ``-o`` or ``--output`` names, apart, behind ``=`` or, as argparse has it, right behind the ``-o``."""
+    """The file that ``-o`` or ``--output`` names: behind a space, behind ``=``, or right behind the ``-o``."""
     name, equals, file = each.partition("=")
     if before == "-o" or _is_output(before):
         return each

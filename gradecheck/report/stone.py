@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, stored
 from gradecheck.checks.dig import Factor, Haul, fill, loads
 from gradecheck.ground.volumes import Apart
 from gradecheck.measure.notation import Notation, Units
@@ -191,18 +191,18 @@ def order_rows(found: AreaOrders) -> Iterator[dict[str, object]]:
     for other in found.not_ordered:
         yield {**_row(found.area, other.name, other.volume, ()), "not ordered": other.why}
     if found.soil is not None:
-        row = _row(found.area, _("soil to haul"), found.soil.loose, found.soil.factors)
+        row = _row(found.area, stored("soil to haul"), found.soil.loose, found.soil.factors)
         yield row if found.soil.loads is None else {**row, "loads": found.soil.loads}
     if (moved := found.earthwork) is not None:
         yield _row(found.area, "cut", moved.cut, moved.factors)
         yield {**_row(found.area, "fill", moved.fill, moved.factors), "loose m3": float(moved.fill_loose)}
     if found.over_dug is not None and found.over_dug.dug.above:
-        yield _row(found.area, _("still to dig"), found.over_dug.dug.above, found.over_dug.dug.factors)
+        yield _row(found.area, stored("still to dig"), found.over_dug.dug.above, found.over_dug.dug.factors)
     if (filling := found.filling) is not None:
         yield _row(found.area, "over-dig", filling.volume, filling.factors, filling.mass, filling.money)
     undercut = found.over_dug.undercut if found.over_dug is not None else None
     if undercut is not None and (filled := undercut.stone) is not None:
-        yield _row(found.area, _("undercut, ordered"), filled.volume, filled.factors, filled.mass, filled.money)
+        yield _row(found.area, stored("undercut, ordered"), filled.volume, filled.factors, filled.mass, filled.money)
 
 
 def _row(
