@@ -14,8 +14,8 @@ from gradecheck.plan.point_list import Listed
 UNITS = {"in": "in", "ft": "ft", "ft-in": "ft-in", "mm": "mm", "cm": "cm", "m": "m", "usft": _("US survey feet")}
 """What `--units` may say."""
 ALL_LAYERS = "*"
-NO_ELEVATION = ("elevation", "none")
-"""The answer that no column or attribute is the elevation."""
+NONE = "none"
+"""The answer that no column or attribute is the one asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def short(text: str) -> str:
     return visible(text if len(text) <= 40 else f"{text[:40]}…")
 
 
-def in_quotes(headings: Sequence[str]) -> str:
-    """The first twelve of them in quotes, and how many more there are."""
-    listed = [f"“{short(each)}”" for each in headings[:12]]
-    return ", ".join(listed) + (_(" and {headings} more", headings=len(headings) - 12) if len(headings) > 12 else "")
+def in_quotes(headings: Sequence[str], most: int = 12) -> str:
+    """Headings or layers in a sentence, so many at most."""
+    listed, more = [f"“{short(each)}”" for each in headings[:most]], len(headings) - most
+    return ", ".join(listed) + (_(" and {headings} more", headings=more) if more > 0 else "")

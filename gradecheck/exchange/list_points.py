@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from gradecheck.catalogue import _, count
 from gradecheck.exchange.answers import (
-    NO_ELEVATION,
+    NONE,
     ImportAnswers,
     ImportQuestion,
     ImportResult,
@@ -46,7 +46,7 @@ def take_list(grid: Grid, answers: ImportAnswers, file: str) -> ImportResult:
     taken = ImportResult(remarks=list(grid.remarks))
     columns = _columns(grid, answers, file, taken)
     units = _units_of_columns(grid, columns, answers, taken)
-    if columns:
+    if columns and not any(each.column == "name" for each in taken.questions):
         named = "name" in columns
         ask_prefix([_cell(c, columns["name"]) for _, c in grid.rows] if named else None, answers, taken)
     if taken.questions:
@@ -109,8 +109,15 @@ def _columns(grid: Grid, answers: ImportAnswers, file: str, taken: ImportResult)
         )
         return found
     headings = grid.headings or ()
-    given = {column: text for column, text in answers.columns.items() if (column, text) != NO_ELEVATION}
-    said = {_place_of(text, headings, file): column for column, text in given.items()}
+    said: dict[int, str] = {}
+    for column, text in answers.columns.items():
+        if text.casefold() == NONE:
+            continue
+        place = _place_of(text, headings, file)
+        if place in said:
+            says = _("“{quoted}” can't be both {one} and {other}.", quoted=short(text), one=said[place], other=column)
+            raise PlanProblemsError([Problem(file, 1, 1, says)])
+        said[place] = column
     for at, heading in enumerate(headings):
         for column in known_columns(heading):
             if column in answers.columns or at in said:
@@ -132,29 +139,7 @@ def _columns(grid: Grid, answers: ImportAnswers, file: str, taken: ImportResult)
                 )
             found.setdefault(column, at)
     found |= {column: at for at, column in said.items()}
-    if ("x" in found) != ("y" in found) or not ({"x", "elevation"} & set(found)):
-        taken.questions.append(
-            ImportQuestion(
-                _("Which columns place the points? There are {listed}.", listed=in_quotes(headings)),
-                "columns",
-                _('--columns "name=…,x=…,y=…,elevation=…", with x the easting and y the northing.'),
-                _("Type name=…,x=…,y=…,elevation=… with a heading or number; x is the easting, y the northing."),
-            )
-        )
-    unused = [at for at in range(len(headings)) if at not in found.values() and _holds_numbers(grid, at)]
-    if "elevation" not in (*found, *answers.columns) and unused and not taken.questions:
-        taken.questions.append(
-            ImportQuestion(
-                _(
-                    "Which column is the elevation? Left over: {listed}.",
-                    listed=in_quotes([headings[at] for at in unused]),
-                ),
-                "columns",
-                _('--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'),
-                _("Type its heading; none leaves it to the plan's surface."),
-                "elevation",
-            )
-        )
+    _ask_columns(grid, found, answers, file, taken)
     sources = [
         _("{column} from “{quoted}”", column=column, quoted=short(headings[at]))
         for column, at in found.items()
@@ -166,6 +151,66 @@ def _columns(grid: Grid, answers: ImportAnswers, file: str, taken: ImportResult)
     if over:
         taken.remarks.append(_("skipped: {listed}", listed=in_quotes(over)))
     return found
+
+
+def _ask_columns(grid: Grid, found: dict[str, int], answers: ImportAnswers, file: str, taken: ImportResult) -> None:
+    """Asks for each column that is neither known nor answered; northing and easting are never guessed."""
+    headings = grid.headings or tuple(str(at + 1) for at in range(max(len(cells) for _, cells in grid.rows)))
+    none = {column for column, text in answers.columns.items() if text.casefold() == NONE}
+    if none & {"x", "y"}:
+        none |= {"x", "y"}
+        found.pop("x", None)
+        found.pop("y", None)
+    over = [
+        at
+        for at in range(len(headings))
+        if at not in found.values() and any(_cell(cells, at) for _, cells in grid.rows)
+    ]
+    numbers = [at for at in over if _holds_numbers(grid, at)]
+    alone = "elevation" in found and len(numbers) < 2  # and so no two are left over that could place the points
+    unplaced = ("x" in found) != ("y" in found) or not ("x" in found or alone)
+    asked = [column for column in ("y", "x") if unplaced and column not in found and column not in none]
+    left = len(numbers) - len(asked)
+    if "elevation" not in (*found, *answers.columns) and left > 0:
+        asked.append("elevation")
+    if "name" not in (*found, *none) and not answers.prefix and len(over) > len(asked):
+        asked.insert(0, "name")
+    if not asked and not taken.questions and not {"x", "elevation"} & set(found):
+        says = _("A point needs a northing and an easting, or an elevation; no column is one.")
+        raise PlanProblemsError([Problem(file, 1, 1, says)])
+    for column in asked if not taken.questions else ():
+        places = over if column == "name" else numbers
+        listed = in_quotes([headings[at] for at in places or range(len(headings))], 4)
+        question, command, typed = _asking(column, listed)
+        taken.questions.append(ImportQuestion(question, "columns", command, typed, column))
+
+
+def _asking(column: str, listed: str) -> tuple[str, str, str]:
+    """How a column is asked for: the question, how a command answers it, and what is typed."""
+    match column:
+        case "name":
+            return (
+                _("Which column is the point's name? Left over: {listed}.", listed=listed),
+                _('--columns "name=…"; name=none numbers them.'),
+                _("Type its heading or number; none numbers them."),
+            )
+        case "y":
+            return (
+                _("Which column is the northing? Left over: {listed}.", listed=listed),
+                _('--columns "y=…"; y=none where there are only elevations.'),
+                _("Type its heading or number; none where there are only elevations."),
+            )
+        case "x":
+            return (
+                _("Which column is the easting? Left over: {listed}.", listed=listed),
+                _('--columns "x=…"; x=none where there are only elevations.'),
+                _("Type its heading or number; none where there are only elevations."),
+            )
+    return (
+        _("Which column is the elevation? Left over: {listed}.", listed=listed),
+        _('--columns "elevation=…"; elevation=none leaves it to the plan\'s surface.'),
+        _("Type its heading or number; none leaves it to the plan's surface."),
+    )
 
 
 def _holds_numbers(grid: Grid, place: int) -> bool:

@@ -77,6 +77,9 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
     if isinstance(found, Grid):
         looked.layers = {"": {"rows": len(found.rows)}}
         looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:SAMPLES]]
+        if found.headings:
+            numbered = " | ".join(f"{number} {heading}" for number, heading in enumerate(found.headings, 1))
+            looked.samples.insert(0, _("columns: {numbered}", numbered=numbered))
     else:
         looked.layers = {layer: dict(counts) for layer, counts in found.layers().items()}
         for each in found.drawn[:SAMPLES]:

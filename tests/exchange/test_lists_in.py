@@ -7,6 +7,7 @@ import csv
 import io
 import time
 import zipfile
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
@@ -134,11 +135,49 @@ def test_headings_that_say_all_leave_nothing_to_ask(headings: str, factor: Fract
 def test_headings_that_are_not_known_are_asked_for_and_can_be_named() -> None:
     content = "\n".join(["Stn,Rechts,Hoch,OK,Txt", *(",".join(row) for row in ROWS)]).encode()
     asked = taken(content, ImportAnswers(units="m"))
-    assert "Which columns place the points?" in asked.questions[0]
+    assert [each.column for each in asked.questions] == ["name", "y", "x", "elevation"]
+    assert "Which column is the northing? Left over: “Rechts”, “Hoch”, “OK”." in asked.questions[1]
+    assert all(f'--columns "{each.column}=…"' in each for each in asked.questions)
     columns = {"name": "Stn", "y": "rechts", "x": "Hoch", "elevation": "4"}
     of = taken(content, ImportAnswers(units="m", columns=columns))
     assert figures(of) == WANTED
     assert any("skipped: “Txt”" in remark for remark in of.remarks)
+
+
+@given(st.permutations(["name", "y", "x", "elevation"]))
+@examples(10)
+def test_columns_are_answered_one_by_one_in_any_order(order: list[str]) -> None:
+    content = "\n".join(["Stn,Rechts,Hoch,OK,Txt", *(",".join(row) for row in ROWS)]).encode()
+    named = {"name": "1", "y": "rechts", "x": "Hoch", "elevation": "OK"}
+    answers = ImportAnswers(units="m")
+    for column in order:
+        left = [each.column for each in taken(content, answers).questions]
+        assert left == [each for each in named if each not in answers.columns]
+        answers = replace(answers, columns={**answers.columns, column: named[column]})
+    assert figures(taken(content, answers)) == WANTED
+
+
+def test_none_is_an_answer_for_a_column() -> None:
+    content = "\n".join(["Stn,Rechts,Hoch,OK,Txt", *(",".join(row) for row in ROWS)]).encode()
+    of = taken(content, ImportAnswers(units="m", columns={"y": "none", "name": "Stn", "elevation": "OK"}))
+    assert of.questions == []
+    assert [(each.name, each.at) for each in of.points] == [("A1", None), ("A2", None)]
+    of = taken(content, ImportAnswers(units="m", columns={"name": "none", "x": "3", "y": "2", "elevation": "4"}))
+    assert [each.key for each in of.questions] == ["prefix"]
+    nothing = ImportAnswers(units="m", columns=dict.fromkeys(("name", "x", "elevation"), "none"))
+    assert "no column is one" in refused(content, nothing)
+
+
+def test_no_column_is_two_at_once() -> None:
+    content = "\n".join(["Stn,Rechts,Hoch,OK,Txt", *(",".join(row) for row in ROWS)]).encode()
+    twice = ImportAnswers(units="m", columns={"y": "Rechts", "x": "2"})
+    assert "“2” can't be both y and x" in refused(content, twice)
+
+
+def test_a_name_under_an_unknown_heading_is_asked_for() -> None:
+    content = "\n".join(["Stn,N,E,Z", *(",".join(row[:4]) for row in ROWS)]).encode()
+    [asked] = taken(content, ImportAnswers(units="m")).questions[:1]
+    assert "Which column is the point's name? Left over: “Stn”." in asked
 
 
 def test_two_columns_that_could_be_one_are_asked_for() -> None:

@@ -20,7 +20,7 @@ from gradecheck.app.widgets.entry import EntryBox
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.line import SentenceLines
 from gradecheck.app.widgets.title import Title
-from gradecheck.catalogue import _, count
+from gradecheck.catalogue import _, count, plural
 from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.files.imports import (
     Sent,
@@ -112,7 +112,10 @@ class ImportScreen(PagedScreen):
         self._lines += changed_lines(changed)
         if changed is not None and not any(changed.values()):
             self._lines.append(_("Nothing changed since the last time."))
-        self._lines += [each.asks for each in taken.questions[1:]]
+        if more := len(taken.questions) - 1 if taken.questions else 0:
+            self._lines.append(
+                plural(more, "{n} more question after this one.", "{n} more questions after this one.")
+            )
         self.show()
         self.query_one(Pages).to_top()
         self.say(
