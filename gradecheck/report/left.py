@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
-from gradecheck.catalogue import _, count, stage_word
+from gradecheck.catalogue import _, count, stage_word, stored
 from gradecheck.checks.verdict import Verdict
+from gradecheck.measure.notation import Units
 from gradecheck.measure.printed import some
 from gradecheck.measure.verdict_words import Word
 from gradecheck.plan.model import Area
@@ -43,6 +44,7 @@ class WorkOrder:
     day: str
     time: str
     setup: str
+    rod_unit: str
     offset: str
     rehearsal: str
     rows: tuple[LeftRow, ...]
@@ -80,6 +82,7 @@ def work_order(
         day=when[0],
         time=when[1],
         setup=setup_since(setup) if setup is not None else "",
+        rod_unit=setup.instrument.rod.notation.units if setup is not None and setup.instrument is not None else "",
         offset=at_offset(state.offset, state.plan.notation.units),
         rehearsal=_("made up, not measured") if state.record.rehearsal else "",
         rows=tuple(rows if setup is not None else (replace(row, rod="") for row in rows)),
@@ -165,8 +168,14 @@ def order_text(order: WorkOrder) -> str:
 
 def order_csv(order: WorkOrder) -> str:
     """The rows as CSV with a heading line; the last column is there to be ticked."""
-    headings = ("area", "stage", "point", "where", "do", _("rod should read"), "done")
-    return csv_of(headings, [(*asdict(row).values(), "") for row in order.rows])
+    headings = ("area", "stage", "point", "where", "do", stored("rod should read"), "done")
+    rows = (replace(row, rod=_with_unit(row.rod, order.rod_unit)) for row in order.rows)
+    return csv_of(headings, [(*asdict(row).values(), "") for row in rows])
+
+
+def _with_unit(rod: str, unit: str) -> str:
+    """Inches with their unit: a spreadsheet takes ``5/8`` alone for a date. What is decimal stays a number."""
+    return f"{rod} {unit}" if rod and unit == Units.IN else rod
 
 
 def order_blocks(order: WorkOrder) -> Iterator[Block]:

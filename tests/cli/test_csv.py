@@ -78,3 +78,12 @@ def test_csv_and_json_exclude_each_other(job: Path, capsys: Out) -> None:
 def test_words_like_a_formula_stay_words(job: Path, capsys: Out) -> None:
     assert main(["review", "court", "--left", "--csv"]) == 1
     assert [row["where"] for row in csv.DictReader(io.StringIO(capsys.readouterr().out))] == ["'=1+1", ""]
+
+
+def test_a_fraction_of_an_inch_is_no_date_to_a_spreadsheet(job: Path, capsys: Out) -> None:
+    """From a plane 3/8 below the door a point 1 in below it should read 5/8."""
+    assert main(["setup", "court", "DOOR=-3/8", "--json"]) == 0
+    capsys.readouterr()
+    assert main(["review", "court", "--left", "--csv"]) == 1
+    rods = [row["rod should read"] for row in csv.DictReader(io.StringIO(capsys.readouterr().out))]
+    assert rods == ["5/8 in", "5/8 in"]

@@ -130,7 +130,7 @@ def test_each_kind_of_file_holds_every_point(stood: Session, tmp_path: Path, end
     if ending == ".csv":
         table = list(csv.DictReader(io.StringIO(text)))
         assert [(row["point"], row["do"], row["rod should read"], row["done"]) for row in table] == [
-            ("F4", "read it", "60", ""), ("F5", "CUT 1", "60 1/2", ""), ("F6", "read it", "61", ""),
+            ("F4", "read it", "60 in", ""), ("F5", "CUT 1", "60 1/2 in", ""), ("F6", "read it", "61 in", ""),
         ]  # fmt: skip
     else:
         assert "Local code and the drawings decide." in " ".join(text.split())
