@@ -6,7 +6,7 @@ the guide and the tests read what the screens bind, and they bind it from here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Sequence, Set
 
 from textual.app import App
 from textual.binding import Binding, BindingsMap
@@ -42,7 +42,8 @@ GROUPS = (
         _("AT A POINT"),
         "up down page-up page-down strike undo go-on find left stage area accuracy other open",
         ("recheck undo", _("{rod}, Enter: CUT {off}; scrape, and enter the new reading")),
-        ("undo strike", _("{rod}, Enter: CUT {off}; scrape, and enter the new reading")),
+        ("undo correct", _("F8 deletes the row marked >, Ctrl+Z brings it back")),
+        ("undo strike", _("Ctrl+Z goes back to the question before, with its answer")),
         ("strike up", _("Up goes to the one before, F8 strikes it")),
         ("up down", _("Down goes to the next one")),
     ),
@@ -50,19 +51,24 @@ GROUPS = (
         _("SETUP AND MARKS"),
         "set-up recheck mark doubt correct datum",
         ("set-up", _("F4, a mark, Enter, {rod}, Enter; Enter alone finishes it")),
-        ("correct", _("Ctrl+R, {rod}, Enter puts {rod} in its place")),
+        ("correct undo", _("Ctrl+R, a new name, Enter renames the row marked >")),
+        ("correct strike", _("Ctrl+R, {rod}, Enter puts {rod} in its place")),
+        ("correct", _("Ctrl+R shows the plan as a form beside its drawing")),
     ),
     _group(
         _("LOG AND EVENING"),
         "log day sign checks more person",
         ("day log", _("F9, then Ctrl+S, RK, Enter sign a stage off")),
         ("sign", _("Ctrl+S, RK, Enter sign the stage marked > off")),
-        ("checks", _("Ctrl+X looks once more")),
+        ("checks", _("Ctrl+X shows what to look at in the plan")),
     ),
     _group(
         _("JOB AND PLAN"),
         "plan other-folder share",
-        ("plan other-folder", _("the job file was changed: Ctrl+Y shows how")),
+        ("plan set-up", _("the job file was changed: Ctrl+Y shows how")),
+        ("plan undo", _("Ctrl+Y shows what changes in the file, Ctrl+Y again saves it")),
+        ("plan checks", _("Ctrl+Y asks for a new job, and draws it as it grows")),
+        ("plan", _("Ctrl+Y accepts the job file as it is now")),
     ),
     _group(
         _("LEAVE AND HELP"),
@@ -90,9 +96,13 @@ def grouped(app: App[int], screen: Screen[object]) -> list[tuple[str, str, list[
     groups = []
     for group in GROUPS:
         if group.name in rows:
-            example = next((text for needed, text in group.examples if needed <= meanings), "")
-            groups.append((group.name, example, rows[group.name]))
+            groups.append((group.name, example_of(group, meanings), rows[group.name]))
     return groups
+
+
+def example_of(group: Group, meanings: Set[str]) -> str:
+    """The group's example on a screen whose keys have those meanings; nothing where none fits."""
+    return next((text for needed, text in group.examples if needed <= meanings), "")
 
 
 def bind(meaning: str, action: str, does: str = "", *, word: str = "", show: bool = False) -> Binding:

@@ -15,11 +15,14 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 from gradecheck.app.app import GradeApp
-from gradecheck.app.bindings import GROUPS, KEYS, shown_key
+from gradecheck.app.bindings import GROUPS, KEYS, example_of, shown_key
 from gradecheck.app.screens.check import CheckScreen
+from gradecheck.app.screens.edit import EditScreen
 from gradecheck.app.screens.jobs import JobsScreen
 from gradecheck.app.screens.keys import TYPING, GuideScreen, KeysScreen, guide_rows
 from gradecheck.app.screens.log import LogScreen
+from gradecheck.app.screens.new import NewScreen
+from gradecheck.app.screens.plan import PlanScreen
 from gradecheck.app.widgets.key_line import KeyLine
 from gradecheck.app.widgets.sheet import Sheet
 from tests.app.driving import (
@@ -145,6 +148,29 @@ async def test_the_help_is_grouped_with_an_example_each(size: tuple[int, int], j
             < text.index(" F4 Set up")
             < text.index(" F9 Results")
         )
+
+
+@pytest.mark.parametrize(
+    ("kind", "heading", "example"),
+    [
+        (JobsScreen, "SETUP AND MARKS", "Ctrl+R shows the plan as a form beside its drawing"),
+        (JobsScreen, "LOG AND EVENING", "Ctrl+X shows what to look at in the plan"),
+        (JobsScreen, "JOB AND PLAN", "Ctrl+Y asks for a new job, and draws it as it grows"),
+        (EditScreen, "AT A POINT", "F8 deletes the row marked >, Ctrl+Z brings it back"),
+        (EditScreen, "SETUP AND MARKS", "Ctrl+R, a new name, Enter renames the row marked >"),
+        (EditScreen, "JOB AND PLAN", "Ctrl+Y shows what changes in the file, Ctrl+Y again saves it"),
+        (NewScreen, "AT A POINT", "Ctrl+Z goes back to the question before, with its answer"),
+        (PlanScreen, "SETUP AND MARKS", "Ctrl+R shows the plan as a form beside its drawing"),
+        (PlanScreen, "JOB AND PLAN", "Ctrl+Y accepts the job file as it is now"),
+        (LogScreen, "SETUP AND MARKS", "Ctrl+R, {rod}, Enter puts {rod} in its place"),
+        (CheckScreen, "AT A POINT", "{rod}, Enter: CUT {off}; scrape, and enter the new reading"),
+        (CheckScreen, "JOB AND PLAN", "the job file was changed: Ctrl+Y shows how"),
+    ],
+)
+def test_an_example_tells_what_the_keys_do_on_that_screen(kind: type[Screen], heading: str, example: str) -> None:
+    meanings = {each.id for each in kind.BINDINGS if isinstance(each, Binding) and each.id}
+    group = next(group for group in GROUPS if group.name == heading)
+    assert example_of(group, meanings) == example
 
 
 async def test_the_examples_of_the_help_are_in_the_unit_of_the_rod(jobs: Path, clock: Clock) -> None:
