@@ -43,7 +43,8 @@ LEFT_OUT = {
     "# yaml-language-server: $schema=job.schema.json",
     # The meanings of keys and settings, as the tables of keys and settings.toml name them.
     "up down page-up page-down strike undo go-on find left stage area accuracy other open", "recheck undo",
-    "undo strike", "undo correct", "correct undo", "correct strike", "strike up", "up down", "set-up recheck mark doubt correct datum",
+    "undo strike", "undo correct", "correct undo", "correct strike", "strike up",
+    "up down", "set-up recheck mark doubt correct datum",
     "log day sign checks more person", "day log", "plan set-up", "plan undo", "plan checks",
     "plan other-folder share",
     "back keys theme quit leave", "back keys", "go on", "stay until on grade",
