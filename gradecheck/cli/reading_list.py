@@ -59,8 +59,8 @@ def _from_stdin() -> bytes:
 
 def sighted(line: str, known: Callable[[str], str | None], units: Units) -> Sighted:
     """What a line says; `known` tells whether a text is a name, which may have spaces in it. Raises Refusal."""
-    if "=" in line:
-        name, rest = assignment(_REMARK.sub("", line), units)
+    if "=" in (bare := _REMARK.sub("", line)):
+        name, rest = assignment(bare, units)
         words = rest.split()
     else:
         words = line.split()

@@ -109,6 +109,7 @@ def test_a_name_goes_as_far_as_it_can() -> None:
         "P4 left", "51 3/8", "2026-05-12 10:05"
     )
     assert sighted("# 7 51 # wet", known, Units.IN) == Sighted("# 7", "51")
+    assert sighted("P4 left 51 # sun=low", known, Units.IN) == Sighted("P4 left", "51")
     assert sighted("P4 to P8 at 3 ft=51-3/8 9:40", known, Units.IN) == Sighted("P4 to P8 at 3 ft", "51-3/8", "9:40")
 
 
