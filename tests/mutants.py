@@ -45,7 +45,8 @@ FIRST = {
     "measure/quantities.py": "tests/measure/test_units.py",
     "plan/limits.py": "tests/published/test_citations.py",
     "plan/texts.py": "tests/plan/test_faults.py",
-    "plan/asked_areas.py": "tests/plan/test_asked.py",
+    "plan/asked_climbs.py": "tests/plan/test_asked.py",
+    "plan/asked_paved.py": "tests/plan/test_asked.py",
     "plan/asked_build.py": "tests/plan/test_asked.py",
     "plan/stone.py": "tests/checks/test_dig_stone.py",
     "plan/closure.py": "tests/published/test_circuits.py",
@@ -176,8 +177,8 @@ CHANGES: dict[str, tuple[tuple[str, str], ...]] = {
     ),
     # what is asked for a new plan, and how a plan is edited in its own text
     "plan/asked.py": (("usual = max(build.usual(stage), least)", "usual = build.usual(stage)"),),
-    "plan/asked_areas.py": (
-        ("Length(tread.metres * (count - 1))", "Length(tread.metres * count)"),
+    "plan/asked_climbs.py": (("Length(tread.metres * (count - 1))", "Length(tread.metres * count)"),),
+    "plan/asked_paved.py": (
         ("along.metres - near, far - along.metres)", "along.metres - near)"),
         ("min(before[0], *ends), max(before[1], *ends)", "min(ends), max(ends)"),
     ),

@@ -12,8 +12,10 @@ from dataclasses import replace
 
 from gradecheck.catalogue import _
 from gradecheck.measure.quantities import ZERO, Length
-from gradecheck.plan.asked_areas import KINDS, LETTER, STANDING, AreaScript, Asking, to_stand_along
+from gradecheck.plan.asked_area import Asking
+from gradecheck.plan.asked_areas import KINDS, LETTER, STANDING, area_questions
 from gradecheck.plan.asked_build import Build, SecondZero
+from gradecheck.plan.asked_edges import to_stand_along
 from gradecheck.plan.folder_names import folder_for, title_for
 from gradecheck.plan.names import folded, one_form
 from gradecheck.plan.questions import (
@@ -260,8 +262,7 @@ def _areas(build: Build) -> Asking:
             choice_of(choices), choices,
         )  # fmt: skip
         letter = next(each for each in (LETTER[kind], *LETTERS) if each not in _taken(build))
-        script = AreaScript(build, name, kind, letter)
-        yield from script.questions()
+        yield from area_questions(build, name, kind, letter)
 
 
 def _taken(build: Build) -> set[str]:

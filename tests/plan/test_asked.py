@@ -11,8 +11,10 @@ import pytest
 from gradecheck.measure.quantities import ZERO
 from gradecheck.measure.units import read_slope
 from gradecheck.plan.asked import GuidedAnswers
-from gradecheck.plan.asked_areas import KINDS, STANDING, to_stand_along, turned_round
+from gradecheck.plan.asked_areas import KINDS, STANDING
 from gradecheck.plan.asked_build import HOUSE, Build, Edge, fan
+from gradecheck.plan.asked_edges import to_stand_along
+from gradecheck.plan.asked_paved import turned_round
 from gradecheck.plan.folder_names import folder_fault
 from gradecheck.plan.model import Plan
 from gradecheck.plan.read import read_plan

@@ -45,7 +45,8 @@ ELSEWHERE = {
 """Sentences that no job file of the corpus brings about, and why."""
 
 
-BEGINNING = ("asked", "asked_areas", "asked_build", "folder_names", "interview", "questions", "starter")
+BEGINNING = ("asked", "asked_area", "asked_areas", "asked_build", "asked_climbs", "asked_edges", "asked_paved",
+             "folder_names", "interview", "questions", "starter")  # fmt: skip
 """What these say is said to whoever begins a job, not of a job file."""
 EDITING = ("edits", "editing", "references", "spans")
 """What these say is said of a change that can't be made: tests/plan/test_edits.py."""
