@@ -157,6 +157,13 @@ async def test_leaving_half_way_asks_and_is_taken_up_again(jobs: Path, clock: Cl
         await press(pilot, "ctrl+y")
         assert words(app).startswith(f"Taken up again with {len(before)} answers; F8 starts over. How long")
         assert answers(app) == before
+        await press(pilot, "abc", "up")
+        assert typed(app) == "", "what was typed behind one question is none of another"
+        await press(pilot, "down")
+        assert typed(app) == "abc"
+        await press(pilot, "ctrl+u", "f8")
+        assert words(app).startswith("Forget all answers and start over?")
+        assert answers(app) == before
         await press(pilot, "f8")
         assert answers(app) == []
         assert answers_begun(jobs) == {}

@@ -50,6 +50,8 @@ class NewScreen(PagedScreen):
         self.guided = Guided(folder)
         self._alone = False
         self._asked_to_leave = False
+        self._asked_to_forget = False
+        self._unsent: dict[str, str] = {}
 
     @property
     def asked(self) -> GuidedAnswers:
@@ -144,7 +146,7 @@ class NewScreen(PagedScreen):
 
     async def commit(self, text: str) -> None:
         """Takes an answer; behind the last one, writes the job file."""
-        self._asked_to_leave = False
+        self._asked_to_leave = self._asked_to_forget = False
         if self.asked.question is not None:
             self.guided.answer(text)
             self._ask()
@@ -160,9 +162,12 @@ class NewScreen(PagedScreen):
         keys = [key for key, _unused, _said in rows]
         at = keys.index(self.asked.key) if self.asked.key in keys else len(keys)
         to = max(0, at + by)
-        self._asked_to_leave = False
+        self._asked_to_leave = self._asked_to_forget = False
+        self._unsent[self.asked.key] = self.entry.drop()
         self.asked.go_to(keys[to] if to < len(keys) else "")
         self._ask()
+        # What was typed behind one question is no answer to another; it stands there again on the way back.
+        self.entry.put(self._unsent.pop(self.asked.key, ""))
 
     def action_turn(self, by: int) -> None:
         """A page of answers."""
@@ -173,7 +178,14 @@ class NewScreen(PagedScreen):
         self.action_move(-1)
 
     def action_begin_anew(self) -> None:
-        """All answers are forgotten."""
+        """All answers are forgotten, once that was asked."""
+        if self.asked.so_far and not self._asked_to_forget:
+            self._asked_to_forget, self._asked_to_leave = True, False
+            self.complain(_("Forget all answers and start over? F8 again forgets them; any answer goes on."))
+            return
+        self._asked_to_forget = False
+        self._unsent.clear()
+        self.entry.drop()
         self.guided.forget()
         self._ask()
         self.say(_("All answers are forgotten. {asks}", asks=self._question_said()))
@@ -189,7 +201,7 @@ class NewScreen(PagedScreen):
         if self._alone:
             self.action_drawing()
         elif self.asked.so_far and not self._asked_to_leave:
-            self._asked_to_leave = True
+            self._asked_to_leave, self._asked_to_forget = True, False
             self.complain(_("Leave? The answers are kept, and Ctrl+Y takes them up again. Esc again leaves."))
         else:
             self.dismiss()
