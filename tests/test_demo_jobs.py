@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from typing import Any, get_args
 
 import pytest
 
@@ -16,10 +17,12 @@ from gradecheck.findings.finding import Severity
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import ZERO, Elevation, Length, Slope, feet, inches, millimetres
 from gradecheck.plan.area_entries import PointEntry
-from gradecheck.plan.document import JobEntry
+from gradecheck.plan.document import JobEntry, LayerEntry
+from gradecheck.plan.keys import alternatives, fields_of, is_model, kinds_at
 from gradecheck.plan.load import PLAN_NAME, load_plan, read_text
 from gradecheck.plan.model import Area, Plan, Point
-from gradecheck.plan.yaml_tree import read_yaml
+from gradecheck.plan.texts import Model
+from gradecheck.plan.yaml_tree import KeyPath, read_yaml
 from gradecheck.report.setting_out import ties
 
 JOBS = Path(__file__).parent.parent / "jobs"
@@ -69,6 +72,11 @@ DEMOS = [
             "pool edge": 3,
             "boat yard": 8,
             "yard curb": 3,
+            "berth walk": 6,
+            "berth steps": 5,
+            "berth ramp": 4,
+            "net apron": 11,
+            "mooring posts": 3,
         },
         "terrace",
         "quay path",
@@ -104,8 +112,10 @@ def plan_of(demo: Demo) -> Plan:
 def written(demo: Demo) -> dict[str, PointEntry]:
     """Every point as it is written in the file."""
     tree, _ = read_yaml(read_text(JOBS / demo.folder / PLAN_NAME), PLAN_NAME)
-    job = JobEntry.model_validate(tree, context={"units": demo.units})
-    return {name: point for area in job.areas.values() for name, point in area.points.items()}
+    edges = {name: edge["along"] for area in tree["areas"].values() for name, edge in area.get("edges", {}).items()}
+    job = JobEntry.model_validate(tree, context={"units": demo.units, "edges": edges})
+    areas = [area for area in job.areas.values() if not isinstance(area.points, str)]  # one may be a list beside it
+    return {name: point for area in areas for name, point in (area.points | area.added).items()}
 
 
 def place(point: Point) -> tuple[Length, Length]:
@@ -229,7 +239,7 @@ def test_the_run_of_a_point_is_the_distance_to_its_origin_on_the_ground(demo: De
         # Runs are level along the wall or straight out from it, so one of the two is what falls.
         assert point.over in {abs(here[0] - there[0]), abs(here[1] - there[1])}, name
         compared += 1
-    assert compared >= len(places) // 2
+    assert compared >= len(written(demo)) * 2 // 3
 
 
 @each_demo
@@ -318,7 +328,7 @@ def test_landings_and_rests_are_nearly_level(demo: Demo) -> None:
         point.name
         for area in plan_of(demo).areas.values()
         for point in area.points
-        if ("landing" in point.what or "rest" in point.what) and not points[point.name].down
+        if ("landing" in point.what or "rest" in point.what) and point.name in points and not points[point.name].down
     ]
     assert landings
     for name in landings:
@@ -357,9 +367,63 @@ SHOWN = {
 """What a job file may have and no reader of the demos should have to guess."""
 
 
+@each_demo
 @pytest.mark.parametrize("kind", SHOWN)
-def test_the_demo_in_inches_shows_what_a_job_file_may_have(kind: str) -> None:
-    assert SHOWN[kind](plan_of(IN_INCHES))
+def test_a_demo_shows_what_a_job_file_may_have(demo: Demo, kind: str) -> None:
+    assert SHOWN[kind](plan_of(demo))
+
+
+def test_the_demo_in_millimetres_reads_points_and_ground_from_lists_beside_it() -> None:
+    plan = plan_of(DEMOS[1])
+    assert set(plan.files) == {file.name for file in (JOBS / "tern-quay").glob("*.csv")}
+    assert {listing.area for listing in plan.listings} == {"berth walk", "boat yard", "mooring posts"}
+
+
+def keys_of_job_files() -> set[tuple[str, str]]:
+    """Every key of the job file's models, by the model it belongs to."""
+    todo, seen = [JobEntry], set[type[Model]]()
+    while todo:
+        kind = todo.pop()
+        if not is_model(kind):
+            todo += [each for part in get_args(kind) if part is not ... for each in alternatives(part)]
+        elif kind not in seen:
+            seen.add(kind)
+            todo += [each for field in fields_of(kind).values() for each in alternatives(field.annotation)]
+    return {(kind.__name__, key) for kind in seen - {LayerEntry} for key in fields_of(kind)}  # its key is a name
+
+
+def keys_written(tree: Any, path: KeyPath = ()) -> Iterator[tuple[str, str]]:
+    """The keys that stand in a job file, by the model each belongs to."""
+    for step, value in tree.items() if isinstance(tree, dict) else enumerate(tree) if isinstance(tree, list) else ():
+        yield from ((kind.__name__, step) for kind in kinds_at(path) if is_model(kind) and step in fields_of(kind))
+        yield from keys_written(value, (*path, step))
+
+
+NOT_SHOWN = {
+    "it would change every verdict of a job to learn on": ["JobEntry decide"],
+    "each area that has one says so itself": ["JobEntry hold points"],
+    "it would move every finish off the fall that is written": ["JobEntry round targets"],
+    "a fall is better written out": ["JobEntry pitch", "PitchEntry rule", "PitchEntry exact"],
+    "its rods read the job's units": ["RodEntry units"],
+    "its stone is bought compacted": ["StoneEntry loose"],
+    "the other of a pair that a demo shows": [
+        "ArcEntry through", "EdgeEntry left", "StationEntry left", "StringEntry right", "PointEntry rise",
+        "PointEntry up", "RampEntry rise", "RouteEntry fall", "RouteEntry up", "RouteEntry down", "RouteEntry riser",
+    ],
+    "another way to write a surface": [
+        "SurfaceEntry through", "SurfaceEntry high edge", "SurfaceEntry low edge", "SurfaceEntry toward",
+        "SurfaceEntry corners", "SurfaceEntry spots", "SurfaceEntry crown",
+    ],
+}  # fmt: skip
+"""The keys that no demo has, by why; `gradecheck guide job-file` has an example of each."""
+
+
+def test_every_key_of_a_job_file_is_in_a_demo_save_where_there_is_a_reason() -> None:
+    texts = [read_text(JOBS / demo.folder / PLAN_NAME) for demo in DEMOS]
+    shown = {key for text in texts for key in keys_written(read_yaml(text, PLAN_NAME)[0])}
+    missing = {f"{model} {key}" for model, key in keys_of_job_files() - shown}
+    assert len(shown) > 150
+    assert missing == {key for keys in NOT_SHOWN.values() for key in keys}
 
 
 @each_demo

@@ -105,7 +105,7 @@ def rehearse_anew(folder: Path, plan: str, seed: int, *, readings: int = 150, da
     if plan in ("stop", "bare"):
         (folder / "job.yaml").write_text(STOP if plan == "stop" else BARE, encoding="utf-8")
     else:
-        shutil.copy(JOBS / plan / "job.yaml", folder)
+        shutil.copytree(JOBS / plan, folder, dirs_exist_ok=True)
     return rehearsed(folder, seed, DAY, readings=readings, days=days)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import shutil
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -100,6 +101,8 @@ def test_a_job_goes_out_and_comes_back_with_the_same_targets(
     monkeypatch.chdir(tmp_path)
     Path("job").mkdir()
     Path("job/job.yaml").write_text(JOBS[job], encoding="utf-8")
+    for file in ROOT.glob(f"jobs/{job}/*.csv"):
+        shutil.copy(file, "job")
     plan, compared = plan_of(Path("job")), 0
     units = plan.notation.units.value
     for name, area in plan.areas.items():

@@ -67,8 +67,9 @@ NAMED: list[tuple[KeyPath, int]] = [
 """Each name in the file and how many refer to it, counted by hand."""
 
 
-def plan_of(text: str) -> Plan:
-    return read_plan(text, "job.yaml")
+def plan_of(text: str, lists: Path = JOBS) -> Plan:
+    """The plan, with its lists from that folder."""
+    return read_plan(text, "job.yaml", lambda name: (lists / name).read_text(encoding="utf-8"))
 
 
 def finishes(plan: Plan) -> list[object]:
@@ -114,12 +115,13 @@ def test_an_area_goes_with_its_own_uses_where_no_other_needs_its_points() -> Non
 @pytest.mark.parametrize("job", sorted(path.name for path in JOBS.iterdir()))
 def test_every_point_of_the_demo_jobs_is_renamed_and_moves_no_other(job: str) -> None:
     text = (JOBS / job / "job.yaml").read_text(encoding="utf-8")
-    plan = plan_of(text)
+    plan = plan_of(text, JOBS / job)
     for area in plan.areas.values():
         # One that an edge, a curb or a flight makes is written nowhere.
         written = [point for point in area.points if f"\n      {point.name}: {{" in text]
         for point in written[::3]:
-            renamed = plan_of(rename(JobFileDraft(text), ("areas", area.name, "points", point.name), "Q77").text)
+            draft = rename(JobFileDraft(text), ("areas", area.name, "points", point.name), "Q77")
+            renamed = plan_of(draft.text, JOBS / job)
             assert finishes(renamed) == finishes(plan)
             assert [
                 replace(each, name=point.name, working="").name if each.name == "Q77" else each.name
