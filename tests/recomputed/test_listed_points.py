@@ -5,8 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from pathlib import Path
 
-from gradecheck.exchange.choose import ImportAnswers
-
+from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.files.imports import looked_at, write_list
 from gradecheck.findings.every import findings
 from gradecheck.findings.finding import Severity
