@@ -235,16 +235,19 @@ def test_a_day_has_everything_in_it_that_a_crew_s_day_has(
         assert kinds["set-up"] >= 3
 
 
+@pytest.mark.parametrize(("plan", "ground"), [("quince-street", "forecourt"), ("tern-quay", "terrace")])
 @each_seed
-def test_the_demo_with_layers_has_something_to_find_of_each(tmp_path: Path, rehearse: Rehearse, seed: int) -> None:
+def test_a_demo_with_layers_has_something_to_find_of_each(
+    tmp_path: Path, rehearse: Rehearse, plan: str, ground: str, seed: int
+) -> None:
     """A hold point gone past, an undercut by order, passes of each lift, haul in loads, cut from the ground."""
-    with rehearse(tmp_path / "site", "quince-street", seed, readings=300) as site:
+    with rehearse(tmp_path / "site", plan, seed, readings=300) as site:
         notes = [fact for fact in site.facts if isinstance(fact, Note) and fact.on_layers]
         assert [fact.past_hold for fact in notes if fact.past_hold] == ["subgrade"]
         assert [fact.undercut.ordered_by for fact in notes if fact.undercut] == ["the engineer"]
         assert {fact.compacted.stage for fact in notes if fact.compacted} == {"base lift 1", "base"}
         assert any("HOLD POINT GONE PAST" in line for line in still_open(site.state))
-        found = area_orders(site.state, site.session.plan.areas["forecourt"])
+        found = area_orders(site.state, site.session.plan.areas[ground])
         assert found.earthwork is not None
         assert found.soil is not None
         assert found.soil.loads
