@@ -185,6 +185,16 @@ def _ask_columns(grid: Grid, found: dict[str, int], answers: ImportAnswers, file
         taken.questions.append(ImportQuestion(question, "columns", command, typed, column))
 
 
+def fewest_letters(grid: Grid) -> dict[str, str]:
+    """Columns that would give the shortest list: points numbered, and three of numbers at most."""
+    width = max(len(cells) for _, cells in grid.rows)
+    numbers = [at for at in range(width) if _holds_numbers(grid, at)]
+    numbers.sort(key=lambda at: sum(len(_cell(cells, at)) for _, cells in grid.rows))
+    chosen = [str(at + 1) for at in numbers[:3]]
+    chosen = [NONE] * (3 - len(chosen)) + chosen  # the shortest as the elevation, which takes the fewest figures
+    return {"name": NONE, **dict(zip(("elevation", "x", "y"), chosen, strict=True))}
+
+
 def _asking(column: str, listed: str) -> tuple[str, str, str]:
     """How a column is asked for: the question, how a command answers it, and what is typed."""
     match column:

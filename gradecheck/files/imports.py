@@ -15,10 +15,11 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _
-from gradecheck.exchange.answers import UNITS, ImportAnswers, ImportQuestion, ImportResult
-from gradecheck.exchange.found import MOST_BYTES, Grid
+from gradecheck.catalogue import _, plural
+from gradecheck.exchange.answers import NONE, UNITS, ImportAnswers, ImportQuestion, ImportResult
+from gradecheck.exchange.found import MOST_BYTES, FoundDrawing, Grid
 from gradecheck.exchange.kinds import read, take
+from gradecheck.exchange.list_points import fewest_letters
 from gradecheck.files.whole_files import write_whole
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show
@@ -74,6 +75,7 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
         looked.taken = take(found, answers, file)
     except PlanProblemsError as wrong:
         raise PlanProblemsError(_first(wrong.problems, file)) from None
+    _refuse_too_many(looked, found)
     if isinstance(found, Grid):
         looked.layers = {"": {"rows": len(found.rows)}}
         looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:SAMPLES]]
@@ -95,6 +97,42 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
                 ).rstrip()
             )
     return looked
+
+
+def _refuse_too_many(looked: Sent, found: Grid | FoundDrawing) -> None:
+    """Refuses more points than one list holds, with what is not answered yet answered so that it is shortest."""
+    taken, answers = looked.taken, looked.answers
+    if len(found.rows if isinstance(found, Grid) else found.drawn) < _SURELY_FIT:
+        return
+    if keys := {each.key for each in taken.questions}:
+        answers = replace(answers, units=answers.units or "m", prefix=answers.prefix or "P", planar=True)
+        if isinstance(found, Grid) and keys & {"order", "columns"}:
+            answers = replace(answers, order="", columns=fewest_letters(found))
+        elif "columns" in keys:
+            answers = replace(answers, columns={**answers.columns, "elevation": NONE})
+        try:
+            taken = take(found, answers, looked.file)
+        except PlanProblemsError:
+            return  # what is wrong is said when it comes to it
+    if taken.questions:
+        return
+    text = write_point_list(taken.points, taken.units)
+    if (size := len(text.encode()) + _MOST_REMARK) <= LARGEST:
+        return
+    points = len(taken.points)
+    raise Refusal(
+        _(
+            "The file has {points}, more than a list holds: about {fit:,} of these fit. Divide the file.",
+            points=plural(points, "{n:,} point", "{n:,} points"),
+            fit=points * LARGEST // size // 100 * 100,
+        )
+    )
+
+
+_SURELY_FIT = 2_000
+"""Points that fit into a list however long their names and notes are, but for the longest notes."""
+_MOST_REMARK = 1_000
+"""About what the remark above the points takes with what was answered, in bytes."""
 
 
 def _first(problems: Sequence[Problem], file: str) -> Sequence[Problem]:
