@@ -78,9 +78,9 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
     _refuse_too_many(looked, found)
     if isinstance(found, Grid):
         looked.layers = {"": {"rows": len(found.rows)}}
-        looked.samples = [f"{at}: {' | '.join(cells)}" for at, cells in found.rows[:SAMPLES]]
+        looked.samples = [f"{at}: {_in_bars(cells)}" for at, cells in found.rows[:SAMPLES]]
         if found.headings:
-            numbered = " | ".join(f"{number} {heading}" for number, heading in enumerate(found.headings, 1))
+            numbered = _in_bars([heading and f"{at} {heading}" for at, heading in enumerate(found.headings, 1)])
             looked.samples.insert(0, _("columns: {numbered}", numbered=numbered))
     else:
         looked.layers = {layer: dict(counts) for layer, counts in found.layers().items()}
@@ -97,6 +97,11 @@ def looked_at(path: Path, given: ImportAnswers, target: Path) -> Sent:
                 ).rstrip()
             )
     return looked
+
+
+def _in_bars(cells: Sequence[str]) -> str:
+    """Cells of a row beside each other, up to the last that holds something."""
+    return " | ".join(cells).rstrip(" |")
 
 
 def _refuse_too_many(looked: Sent, found: Grid | FoundDrawing) -> None:

@@ -35,3 +35,10 @@ def test_as_many_as_are_said_to_fit_are_written(tmp_path: Path) -> None:
     looked = looked_at(sent(tmp_path, "", fit), answers, target)
     assert write_list(looked, target) == [target]
     assert 950_000 < target.stat().st_size <= 1_000_000
+
+
+def test_empty_cells_at_the_end_of_a_row_are_not_shown(tmp_path: Path) -> None:
+    path = tmp_path / "sent.csv"
+    path.write_text("Pt,N (m),E (m),Z (m),,,\nA1,1,2,3,,,\n", "utf-8")
+    samples = looked_at(path, ImportAnswers(), tmp_path / "list.csv").samples
+    assert samples == ["columns: 1 Pt | 2 N (m) | 3 E (m) | 4 Z (m)", "line 2: A1 | 1 | 2 | 3"]
