@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from gradecheck.actions import Refusal
-from gradecheck.catalogue import _, plural
+from gradecheck.catalogue import _, count, plural
 from gradecheck.exchange.answers import NONE, UNITS, ImportAnswers, ImportQuestion, ImportResult
 from gradecheck.exchange.found import MOST_BYTES, FoundDrawing, Grid
 from gradecheck.exchange.kinds import read, take
@@ -308,15 +308,23 @@ def found_lines(looked: Sent, *, samples: bool = True) -> list[str]:
     """What is in the file, in words: its kind, what is on each layer, samples, and how it was taken."""
     lines = [f"{looked.file}: {looked.kind}"]
     for layer, counts in looked.layers.items():
-        holds = ", ".join(
-            f"{number} {what.removesuffix('s') if number == 1 else what}" for what, number in counts.items()
-        )
+        holds = ", ".join(_counted(what, number) for what, number in counts.items())
         lines.append(f"  “{layer}”: {holds}" if layer or looked.kind not in ("CSV", "XLSX") else f"  {holds}")
     lines += [f"  {sample}" for sample in looked.samples if samples]
     lines += [f"{remark.removesuffix('.')}." for remark in looked.taken.remarks]
     if looked.again:
         lines.append(_("Anything not answered now uses last time's answer."))
     return lines
+
+
+def _counted(what: str, number: int) -> str:
+    """So many of what lies on a layer, or of the rows of a list."""
+    return {
+        "rows": count(number, "row"),
+        "point": count(number, "point"),
+        "line": count(number, "line"),
+        "face": count(number, "face"),
+    }.get(what) or count(number, "closed line")
 
 
 def changed_lines(changed: dict[str, list[str]] | None) -> list[str]:

@@ -8,7 +8,7 @@ import pytest
 
 from gradecheck.actions import Refusal
 from gradecheck.exchange.answers import ImportAnswers
-from gradecheck.files.imports import looked_at, write_list
+from gradecheck.files.imports import found_lines, looked_at, write_list
 
 ROW = "{n},100{n:05}.125,200{n:05}.250,112.{n:05}"
 """A point of 36 letters as it is written with a letter before its number."""
@@ -42,3 +42,13 @@ def test_empty_cells_at_the_end_of_a_row_are_not_shown(tmp_path: Path) -> None:
     path.write_text("Pt,N (m),E (m),Z (m),,,\nA1,1,2,3,,,\n", "utf-8")
     samples = looked_at(path, ImportAnswers(), tmp_path / "list.csv").samples
     assert samples == ["columns: 1 Pt | 2 N (m) | 3 E (m) | 4 Z (m)", "line 2: A1 | 1 | 2 | 3"]
+
+
+def test_what_lies_on_a_layer_is_counted_in_words(tmp_path: Path) -> None:
+    path = tmp_path / "sent.geojson"
+    ring = '{"type": "Polygon", "coordinates": [[[0, 0], [1, 0], [1, 1], [0, 0]]]}'
+    points = '{"type": "MultiPoint", "coordinates": [[0, 0], [1, 1]]}'
+    shapes = ", ".join(f'{{"type": "Feature", "properties": {{}}, "geometry": {each}}}' for each in (ring, points))
+    path.write_text(f'{{"type": "FeatureCollection", "features": [{shapes}]}}', "utf-8")
+    told = found_lines(looked_at(path, ImportAnswers(), tmp_path / "list.csv"), samples=False)
+    assert told[1] == "  “”: 2 points, 1 closed line"
