@@ -74,6 +74,12 @@ class Route:
         self._shown = None
         self._stand(self.area, self.stage, max(0, min(self.index + by, len(self.area.points) - 1)))
 
+    def leave_spot(self) -> bool:
+        """From a spot on a string back to the point where the way goes on; whether there was one."""
+        left, self._spot = self._spot is not None, None
+        self._shown = None if left else self._shown
+        return left
+
     def go_on(self, left: Sequence[str] = ()) -> bool:
         """To the next point without a trusted reading; where there is none, to the first of those that are left.
 

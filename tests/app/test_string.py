@@ -65,6 +65,12 @@ async def test_enter_alone_and_the_arrows_go_back_to_the_route(pilot: Pilot[int]
     assert point(app) == "P1", "from another area, on behind the string"
 
 
+async def test_escape_is_one_step_back_to_the_point_and_not_to_the_jobs(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "p2", "enter", HALF, "enter", "escape")
+    assert (point(app), app.screen) == ("P2", check(app))
+    assert words(app).startswith("P2 (half way): the rod should read 51 1/2")
+
+
 async def test_what_can_not_be_told_is_refused_where_it_was_typed(
     pilot: Pilot[int], app: GradeApp, job: Path
 ) -> None:

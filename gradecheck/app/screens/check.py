@@ -362,8 +362,10 @@ class CheckScreen(EntryScreen):
         self._dig.look(self.route.area, self.route.stage)
 
     def _ask(self) -> None:
-        beginning = check_words.beginning(self.session, self.route)
-        self.say("  ".join(filter(None, (self._hinted(), self._asked(), beginning, self.session.remark))))
+        behind = "  ".join(filter(None, (check_words.beginning(self.session, self.route), self.session.remark)))
+        asked = self._asked()
+        asked += "." if behind and asked[-1:].isalnum() else ""
+        self.say("  ".join(filter(None, (self._hinted(), asked, behind))))
 
     def _hinted(self) -> str:
         """That the reading just saved may be a slip, up to the next key; in a low window the panel alone says so."""
@@ -817,9 +819,12 @@ class CheckScreen(EntryScreen):
         self.app.push_screen(CautionsScreen(), lambda _: self.show())
 
     async def leave(self) -> None:
-        """Gives up finding first; else back to the jobs."""
+        """Gives up finding first, then a spot on a string; else back to the jobs."""
         if self._finds:
             self._end_finding()
             self._ask()
+        elif self.route.leave_spot():
+            self._hint = ""
+            self.show()
         else:
             self.host.close_job()
