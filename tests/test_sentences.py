@@ -16,7 +16,6 @@ from tests.tables import each_of
 
 MODULES = named()
 NOT_READ = {
-    "frozen.py",  # code that is compiled
     "codec.py", "office/init.py", "journal/schema.py", "journal/recovery/upgrade.py",  # SQL
     "bundle/machines.py",  # names of systems
     "plan/schema.py",  # what editors show

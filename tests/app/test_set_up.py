@@ -22,6 +22,7 @@ from tests.app.driving import (
     JOB,
     Clock,
     begins,
+    check,
     press,
     readings,
     ready_job,
@@ -274,6 +275,20 @@ async def test_a_setup_is_not_lost_by_a_slip(pilot: Pilot[int], app: GradeApp, j
     await press(pilot, "51-1/2", "enter")
     assert verdict(app) == "ON GRADE"
     assert len(readings(job)) == 2
+
+
+async def test_what_was_refused_says_what_holds_now_when_the_recheck_failed(pilot: Pilot[int], app: GradeApp) -> None:
+    await press(pilot, "f4")
+    await press(pilot, "48", "enter", "escape")
+    await press(pilot, "no", "enter")
+    await press(pilot, "51-1/2", "enter")
+    assert "F5" in check(app).view.note
+    await press(pilot, "f5")
+    await press(pilot, "52", "enter")
+    await press(pilot, "escape")
+    assert isinstance(app.screen, CheckScreen)
+    assert "F5" not in check(app).view.note
+    assert "F4" in words(app)
 
 
 async def test_a_setup_brought_back_wants_its_recheck_after_a_new_start_too(

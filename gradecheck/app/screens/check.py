@@ -138,6 +138,7 @@ class CheckScreen(EntryScreen):
         self._unsaved_now: Unsaved | None = None
         self._failed = False
         self._read_from: KeptSetup | None = None
+        self._old_then = ""
         self._seen_view: CheckView | None = None
         self._hint = ""
         self._surveys = False
@@ -179,13 +180,17 @@ class CheckScreen(EntryScreen):
 
     def on_screen_suspend(self) -> None:
         """Another screen is gone to."""
-        self._read_from = self.session.state.setup
+        self._read_from, self._old_then = self.session.state.setup, self.session.why_set_up_is_old
 
     def on_screen_resume(self) -> None:
         """Back from another screen: under another setup no verdict of the one before stands over the next point."""
         setup = self.session.state.setup
         if self.is_mounted and setup not in (None, self._read_from) and self.shown != self.surface:
             self.route.shown = None
+            self._show_answer()
+        if self._unsaved_now is not None and self._old_then != self.session.why_set_up_is_old:
+            # What stood against it was the setup, and that is another matter now.
+            self._unsaved_now = Unsaved(self._unsaved_now.typed, self._asked())
             self._show_answer()
         self._read_from = self.session.state.setup
 
