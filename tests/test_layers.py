@@ -23,7 +23,6 @@ BELOW_STATE = "facts findings checks survey plan ground measure"
 MAY_IMPORT = {
     "measure": "",
     "codec": "",
-    "frozen": "",
     "places": "",
     "language": "",
     "catalogue": "language",
@@ -57,7 +56,7 @@ SHARED_ROOMS = {
     "journal.stamps": "facts",
 }
 
-PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "frozen", "plan", "survey", "checks", "facts",
+PURE_ROOMS = {"measure", "ground", "findings", "codec", "sealed", "plan", "survey", "checks", "facts",
               "state", "actions", "rehearsal", "joining"}  # fmt: skip
 NOT_PURE = {"plan.load", "plan.cache"}
 IMPURE = {"os", "io", "pathlib", "tempfile", "shutil", "subprocess", "sqlite3", "socket", "platformdirs", "threading",
@@ -112,7 +111,7 @@ def faults(module: str, text: str) -> list[str]:
         top = name.partition(".")[0]
         if top in ("", "gradecheck"):
             continue  # the package itself holds its version and nothing else
-        if name in SOURCES and _room(name) not in (room, "catalogue", "frozen", *MAY_IMPORT[room].split()):
+        if name in SOURCES and _room(name) not in (room, "catalogue", *MAY_IMPORT[room].split()):
             found.append(f"{module} imports {name}")
         if top in ONLY_IN and not {module, room} & ONLY_IN[top]:
             found.append(f"{module} imports {name}")

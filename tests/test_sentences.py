@@ -22,7 +22,6 @@ NOT_READ = {
     "plan/limits.py",  # titles of codes, as they were published
     "plan/names.py",  # names of Unicode's scripts
     "rehearsal/days.py",  # remarks that a made-up crew types
-    "frozen.py",  # code that it compiles
     "cli/examples.py",  # orders as they are typed
     "cli/answer_schema.py", "cli/answer_shapes.py",  # keys of answers, and what programs read of them
 }  # fmt: skip

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from gradecheck.catalogue import _, stage_word
-from gradecheck.frozen import dataclass
 from gradecheck.journal.facts import Fact, Late
 from gradecheck.journal.stamps import day_of, taken_at
 from gradecheck.measure.notation import Units

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 from gradecheck.actions.entered import Action, Refusal, length_in, length_on
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.journal.facts import InstrumentTested
 from gradecheck.measure.printed import nearest, show
 from gradecheck.measure.quantities import ZERO, Length, Slope, feet, millimetres

@@ -7,6 +7,7 @@ the guide and the tests read what the screens bind, and they bind it from here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence, Set
+from dataclasses import dataclass
 
 from textual.app import App
 from textual.binding import Binding, BindingsMap
@@ -14,7 +15,6 @@ from textual.dom import DOMNode
 from textual.screen import Screen
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.system import keymap
 from gradecheck.system.keymap import KEYS, key_of, shown_key
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from gradecheck.catalogue import _, stage_word
-from gradecheck.frozen import dataclass
 from gradecheck.plan.names import folded
 from gradecheck.report.log import LogRow
 from gradecheck.state.state import State, Surface

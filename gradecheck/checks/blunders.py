@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
 from gradecheck.catalogue import stored
 from gradecheck.checks.verdict import judge
-from gradecheck.frozen import dataclass
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.quantities import (
     INCH,

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from gradecheck.frozen import dataclass
+from dataclasses import dataclass
+
 from gradecheck.measure.printed import nearest
 from gradecheck.measure.quantities import ZERO, Elevation, Length
 from gradecheck.measure.typed import Tolerance

@@ -6,12 +6,11 @@ import argparse
 import dataclasses
 import json
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 
 if TYPE_CHECKING:
     from gradecheck.session.session import Session

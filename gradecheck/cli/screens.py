@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _
 from gradecheck.cli.options import Reply, as_path, flag, named, option, verb
-from gradecheck.frozen import dataclass
 from gradecheck.system import keymap
 from gradecheck.system.settings import read_settings
 

@@ -7,10 +7,9 @@ than that of a smaller number, so boxes that touch always meet here too.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import count
-
-from gradecheck.frozen import dataclass
 
 Box = tuple[float, float, float, float]
 """Left, bottom, right, top."""

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
 from math import inf, lcm
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.boxes import FEW, Box, Boxes
 from gradecheck.ground.spots import Number, Place, in_steps, scale_of
 

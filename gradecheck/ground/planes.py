@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.outline import turn
 from gradecheck.ground.spots import Number, Place, Spot, in_steps, ratio, scale_of
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope

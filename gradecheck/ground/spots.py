@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from math import lcm
 
-from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import Elevation, Length
 
 Place = tuple[Length, Length]

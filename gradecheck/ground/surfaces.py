@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import isqrt, sqrt
 from typing import Literal
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.ground.outline import Outline, turn
 from gradecheck.ground.planes import Plane, plane_through
 from gradecheck.ground.spots import Place, Spot

@@ -8,9 +8,8 @@ it, so two entries never change places when more arrive, and every way of joinin
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from datetime import datetime, timedelta
-
-from gradecheck.frozen import dataclass
 
 START = "0" * 64
 """What stands in place of a hash before the first entry of a chain."""

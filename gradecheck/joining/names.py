@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from gradecheck.frozen import dataclass
 from gradecheck.joining.history import START, History
 from gradecheck.journal.facts import (
     Backsight,

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import datetime
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import Elevation, FallXY, Length, Slope
 from gradecheck.measure.verdict_words import Word

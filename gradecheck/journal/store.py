@@ -9,11 +9,11 @@ import sqlite3
 import threading
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row, to_row
 from gradecheck.journal.errors import VIEW_ONLY, JournalError, is_busy, is_no_text, not_opened, reason, view_only
 from gradecheck.journal.facts import Draft, Entry, Reading

@@ -7,10 +7,10 @@ figure with the other sign than its limit is held to it by its size too, as a fa
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, log10
 
-from gradecheck.frozen import dataclass
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import exactly, nearest, show, show_exact
 from gradecheck.measure.quantities import Length, millimetres

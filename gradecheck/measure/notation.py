@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import Length, feet, inches, metres, millimetres
 
 

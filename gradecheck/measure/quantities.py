@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import NamedTuple
-
-from gradecheck.frozen import dataclass
 
 INCH = Fraction(254, 10_000)
 """Metres in an inch, exact by definition (25.4 mm; Federal Register 24 FR 5348, 1959)."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import FOOT, INCH, Length
 

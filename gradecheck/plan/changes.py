@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
 from gradecheck.catalogue import _, count
-from gradecheck.frozen import dataclass
 from gradecheck.ground.surfaces import AreaSurface
 from gradecheck.measure.notation import Notation
 from gradecheck.measure.printed import show_exact

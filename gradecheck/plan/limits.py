@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
 from gradecheck.catalogue import stored
-from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import Length, Slope, feet, inches, millimetres
 
 LimitKind = Literal["slope", "length", "count"]

@@ -8,11 +8,10 @@ import hashlib
 import os
 import stat
 from collections.abc import Callable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.plan import cache
 from gradecheck.plan.model import Plan
 from gradecheck.plan.problems import PlanProblemsError, Problem

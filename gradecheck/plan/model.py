@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.outline import Outline
 from gradecheck.ground.spots import Place, Spot
 from gradecheck.ground.surfaces import AreaSurface

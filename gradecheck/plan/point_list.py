@@ -10,12 +10,11 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.measure.notation import Units
 from gradecheck.measure.quantities import Elevation, Length

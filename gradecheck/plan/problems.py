@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from difflib import get_close_matches
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.plan.names import visible
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 
 POUND = Fraction(45_359_237, 100_000_000)
 """Kilograms in a pound, exact by definition (Federal Register 24 FR 5348, 1959)."""

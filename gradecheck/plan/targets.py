@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.catalogue import _, stage_word, stored, translated
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import in_steps, scale_of
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, show, show_exact

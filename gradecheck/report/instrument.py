@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from gradecheck.catalogue import _, count, plural
-from gradecheck.frozen import dataclass
 from gradecheck.journal.facts import Entry, Rechecked
 from gradecheck.journal.stamps import on_site
 from gradecheck.measure.judged import at_a_mark, judged_length, limit_text

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from gradecheck.catalogue import _, check_word, placed, plural, stage_word, stored, translated
 from gradecheck.checks.verdict import Verdict
-from gradecheck.frozen import dataclass
 from gradecheck.journal.facts import (
     BacksightTaken,
     CautionsRead,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.catalogue import _, plural
 from gradecheck.checks.verdict import Verdict
-from gradecheck.frozen import dataclass
 from gradecheck.measure.judged import TENTH
 from gradecheck.measure.notation import Notation, Units
 from gradecheck.measure.printed import is_exact, nearest, offset_words, show, show_exact, some

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +16,6 @@ from gradecheck.actions.entered import refuse_plan_alike
 from gradecheck.actions.instrument import BEGUN_ANEW, under_beam
 from gradecheck.catalogue import _, stored
 from gradecheck.checks.blunders import Slip
-from gradecheck.frozen import dataclass
 from gradecheck.journal.chain import Row
 from gradecheck.journal.facts import (
     KIND_OF,

@@ -6,12 +6,11 @@ from bisect import bisect_left, insort
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from copy import copy
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import TYPE_CHECKING, NamedTuple, Self
 
 from gradecheck.checks.verdict import Verdict
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.journal.facts import (
     Backsight,

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 
 from gradecheck.checks.verdict import Verdict
-from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.state.state import State, Surface
 

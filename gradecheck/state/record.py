@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar, cast
 
-from gradecheck.frozen import dataclass
 from gradecheck.journal.facts import DayDescribed, Entry, Gauged, Note, Rehearsed, SignedOff, Taped
 from gradecheck.plan.model import Area
 

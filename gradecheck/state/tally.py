@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from gradecheck.frozen import dataclass
 from gradecheck.measure.verdict_words import Word
 from gradecheck.state.state import State, Surface
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, Protocol
 
-from gradecheck.frozen import dataclass
 from gradecheck.measure.quantities import Length
 from gradecheck.survey.level_book import LAST, InTurn, LevelBook, Recheck, RecordedSetup, SightedMark
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, insort
 from collections.abc import Callable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Generic, TypeVar
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length
 from gradecheck.plan.model import Plan, Rod

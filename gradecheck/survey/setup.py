@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Elevation, FallXY, Length, Slope
 from gradecheck.plan.model import Rod

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from bisect import insort
 from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction
 from math import hypot, sqrt
 
-from gradecheck.frozen import dataclass
 from gradecheck.ground.spots import Place
 from gradecheck.measure.quantities import ZERO, Length
 from gradecheck.plan.model import Instrument, Plan, Rod

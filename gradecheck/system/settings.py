@@ -8,11 +8,10 @@ import os
 import re
 import uuid
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.language import FILE, LANGUAGES, LARGEST
 from gradecheck.places import make_folders, remove, write
 from gradecheck.sealed import seal, unseal

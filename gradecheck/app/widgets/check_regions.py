@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from gradecheck.app.check_view import Card
@@ -10,7 +11,6 @@ from gradecheck.app.check_words import without_tilde
 from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut_row, ends, joined, width_of
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.plan.targets import true_minus
 from gradecheck.report.bars import bar_pieces, counts
 from gradecheck.report.rows import Answer

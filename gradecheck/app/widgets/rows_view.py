@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from rich.cells import cell_len, set_cell_size
@@ -15,7 +16,6 @@ from textual.strip import Strip
 
 from gradecheck.app.plain import clean
 from gradecheck.app.widgets.region import tapped, touched
-from gradecheck.frozen import dataclass
 
 _MARKED, _UNMARKED = "> ", "  "
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from enum import Enum
 
 from gradecheck.app.check_view import CheckView, Panel, notes_of
@@ -10,7 +11,6 @@ from gradecheck.app.widgets.letters import large
 from gradecheck.app.widgets.region import EDGE, Region, Row, cut_row, ends, joined, width_of
 from gradecheck.catalogue import _, stage_word, translated
 from gradecheck.checks.blunders import KEEPS
-from gradecheck.frozen import dataclass
 from gradecheck.measure.verdict_words import Word
 
 

@@ -12,10 +12,10 @@ import os
 import sqlite3
 import uuid
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _
-from gradecheck.frozen import dataclass
 from gradecheck.journal import schema
 from gradecheck.journal.chain import COLUMNS, START, Row, UnsoundEntryError, from_row
 from gradecheck.journal.errors import JournalError, OtherFormatError, only_readable

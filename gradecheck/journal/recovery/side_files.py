@@ -10,10 +10,10 @@ from __future__ import annotations
 import os
 import stat
 from collections import Counter
+from dataclasses import dataclass
 from pathlib import Path
 
 from gradecheck.catalogue import _, plural
-from gradecheck.frozen import dataclass
 from gradecheck.journal.errors import JournalError
 from gradecheck.places import Folder
 
