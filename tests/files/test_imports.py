@@ -9,6 +9,7 @@ import pytest
 from gradecheck.actions import Refusal
 from gradecheck.exchange.answers import ImportAnswers
 from gradecheck.files.imports import found_lines, looked_at, write_list
+from tests.thorough import every
 
 ROW = "{n},100{n:05}.125,200{n:05}.250,112.{n:05}"
 """A point of 36 letters as it is written with a letter before its number."""
@@ -20,13 +21,14 @@ def sent(tmp_path: Path, heading: str, points: int) -> Path:
     return path
 
 
-@pytest.mark.parametrize("heading", ["", "Pt,N (m),E (m),Z (m)", "Stn,Rechts,Hoch,OK"])
+@pytest.mark.parametrize("heading", every(3, ["", "Pt,N (m),E (m),Z (m)", "Stn,Rechts,Hoch,OK"]))
 def test_too_many_points_are_refused_before_anything_is_answered(tmp_path: Path, heading: str) -> None:
     path = sent(tmp_path, heading, 32_000)
     with pytest.raises(Refusal, match=r"The file has 32,000 points, .* about 2\d,\d00 of these fit. Divide the file"):
         looked_at(path, ImportAnswers(), tmp_path / "list.csv")
 
 
+@pytest.mark.thorough
 def test_as_many_as_are_said_to_fit_are_written(tmp_path: Path) -> None:
     answers, target = ImportAnswers(units="m", order="PNEZ", prefix="P"), tmp_path / "list.csv"
     with pytest.raises(Refusal) as wrong:
