@@ -95,6 +95,12 @@ def takes_names(draft: JobFileDraft, path: KeyPath) -> bool:
     return any(get_origin(kind) is dict for kind in kinds_at(path))
 
 
+def takes_value(draft: JobFileDraft, path: KeyPath) -> bool:
+    """Whether one value stands at that place, with neither keys nor names of its own: a rule, a wall."""
+    plain = not any(is_model(kind) or get_origin(kind) is dict for kind in kinds_at(path))
+    return plain and list_at(draft, path) is None
+
+
 def key_text(key: JobFileKey) -> str:
     """What a key is for, with an example."""
     return _("{says}. E.g. {example}", says=key.says, example=key.example)

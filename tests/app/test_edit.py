@@ -45,6 +45,24 @@ TO_POINTS = ("enter", "enter", "enter")
 """From the top: the areas, the path, its points."""
 
 
+async def test_a_rule_is_added_by_its_name_and_its_limit(jobs: Path, clock: Clock) -> None:
+    app = app_for("jobs", jobs, clock)
+    async with running(app, USUAL) as pilot:
+        await opened(pilot)
+        await press(pilot, "rules", "enter", "enter")
+        assert "Nothing here yet. Type a name, a colon and its value to add one." in words(app)
+        await press(pilot, "riser at most", "enter")
+        assert typed(app) == "riser at most: "
+        await press(pilot, "7 in", "enter")
+        assert row(app) == "riser at most"
+        await press(pilot, "tread at least 12 in", "enter")
+        assert row(app) == "tread at least"
+        await press(pilot, "riser at mots: 6 in", "enter", "ctrl+y")
+        assert words(app).startswith("Not written: ")
+        await press(pilot, "ctrl+z", "ctrl+y", "enter")
+    assert on_disk(jobs) == f"{JOB}rules:\n  riser at most: 7 in\n  tread at least: 12 in\n"
+
+
 @pytest.mark.parametrize("size", some([SMALL, USUAL, WIDE], [USUAL]))
 async def test_a_point_is_added_in_one_line_shown_and_written(
     jobs: Path, clock: Clock, size: tuple[int, int]

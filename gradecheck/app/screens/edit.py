@@ -26,13 +26,14 @@ from gradecheck.files.job_file import ChangedMeanwhileError, Opened, open_to_edi
 from gradecheck.measure.printed import show
 from gradecheck.plan.editing import Change, Editing, deleting, moving, putting, renaming, typed_value
 from gradecheck.plan.edits import EditRefusedError
+from gradecheck.plan.limits import RULES
 from gradecheck.plan.list_edits import list_at, value_at
 from gradecheck.plan.load import PLAN_NAME
 from gradecheck.plan.names import as_known, name_fault
 from gradecheck.plan.spans import Plain
 from gradecheck.plan.yaml_tree import KeyPath
 from gradecheck.report.cells import CellDrawing
-from gradecheck.report.plan_form import FormRow, changes_said, difference, form_rows, takes_names, trail
+from gradecheck.report.plan_form import FormRow, changes_said, difference, form_rows, takes_names, takes_value, trail
 from gradecheck.report.plan_view import bare_plan_view
 from gradecheck.sharing.last_copy import last_copy
 
@@ -308,6 +309,8 @@ class EditScreen(PagedScreen):
             self.say(self._row_said(row, names))
 
     def _row_said(self, row: FormRow | None, names: bool) -> str:
+        if row is None and names and takes_value(self.editing.draft, (*self._path, "")):
+            return _("Nothing here yet. Type a name, a colon and its value to add one.")
         if row is None:
             return _("Nothing here yet. Type a name to add one.") if names else _("Nothing here. Esc goes back.")
         if names:
@@ -400,9 +403,20 @@ class EditScreen(PagedScreen):
         )
         if not rest or not simple:
             name, rest = typed, ""
+        alone, colon, value = (each.strip() for each in typed.partition(":"))
+        if not rest and self._path[-1] == "rules" and not colon:
+            begun = (rule for rule in RULES if f"{typed} ".casefold().startswith(f"{rule} "))
+            alone = max(begun, key=len, default=typed)
+            value = typed[len(alone) :].strip()
+        if not rest and takes_value(self.editing.draft, (*self._path, alone)):
+            name, rest = alone, value
         if fault := name_fault(name):
             raise Refusal(fault)
         path = (*self._path, name)
+        if not rest and takes_value(self.editing.draft, path):
+            self.entry.put(f"{name}: ")
+            self.say(_("Type its value behind the colon, then Enter."))
+            return
         if rest:
             await self._change(putting(path, self._value(rest, path)), path)
             self._to(name)
