@@ -639,7 +639,8 @@ class EditScreen(PagedScreen):
         elif self._alone:
             self.action_drawing()
         elif self._path:
-            self._path = self._path[:-1]
+            left = self._path
+            self._path = left[:-1]
             # A place that holds one thing alone, such as a layer's name, is no form of its own.
             while (
                 self._path
@@ -648,6 +649,8 @@ class EditScreen(PagedScreen):
             ):
                 self._path = self._path[:-1]
             self.show(self._came_from.pop(self._path, 0))
+            # It may have another place by now: what is not set stands behind what is.
+            self._to(str(left[len(self._path)]))
         elif self.editing.is_changed and not self._asked_to_lose:
             self._asked_to_lose = True
             self.complain(_("{changes}. Esc again drops them; Ctrl+Y shows and writes them.",
