@@ -318,7 +318,7 @@ async def test_names_the_office_writes_in_other_capitals_are_the_same(
         office.changes("DOOR", "Door")
         await seen(app, pilot)
         assert check(app).surface == ("Yard", "y4", "Base")
-        assert begins(words(app), "y4 (stake 4): the rod should read 57 5/8")
+        assert begins(words(app), "y4 (stake 4): the rod should read 57 5/8.")
         await press(pilot, "f3", "f3", "f3")
         assert "2 of 10" in words(app, "counts")
         assert sum("= on grade" in line for line in shown(app).splitlines()) == 2
