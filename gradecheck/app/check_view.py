@@ -155,7 +155,7 @@ def _why(unsaved: Unsaved) -> str:
 
 
 def notes_of(view: CheckView, reading: Answer, *, with_sure: bool = False) -> tuple[str, ...]:
-    """What is told of a reading beside its verdict."""
+    """What is said of a reading next to its verdict."""
     allowed = f"±{reading.allowed_high}" if reading.allowed_high == reading.allowed_low else ""
     notes = (
         _("IN DOUBT: read it again") if reading.doubt else "",

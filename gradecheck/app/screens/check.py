@@ -189,7 +189,7 @@ class CheckScreen(EntryScreen):
             self.route.shown = None
             self._show_answer()
         if self._unsaved_now is not None and self._old_then != self.session.why_set_up_is_old:
-            # What stood against it was the setup, and that is another matter now.
+            # The setup kept it from being saved, and that has changed.
             self._unsaved_now = Unsaved(self._unsaved_now.typed, self._asked())
             self._show_answer()
         self._read_from = self.session.state.setup

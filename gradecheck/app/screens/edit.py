@@ -649,7 +649,7 @@ class EditScreen(PagedScreen):
             ):
                 self._path = self._path[:-1]
             self.show(self._came_from.pop(self._path, 0))
-            # It may have another place by now: what is not set stands behind what is.
+            # It may have moved: keys that are not set come last.
             self._to(str(left[len(self._path)]))
         elif self.editing.is_changed and not self._asked_to_lose:
             self._asked_to_lose = True
