@@ -349,6 +349,9 @@ def test_good_work_is_out_only_where_no_reading_within_u_passes(tolerance: str) 
                             out[what[0]] += 1
                             assert after.get(what) != {"passes"}, what
 
-    each()
+    for _ in range(5):
+        each()
+        if out:
+            break  # of a few dozen plans it may be that none was out; then more are drawn
     counted.are_enough()
     assert out, "nothing was out, so nothing was put to the test"
