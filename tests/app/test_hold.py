@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from textual.pilot import Pilot
+
 from gradecheck.app.app import GradeApp
 from gradecheck.app.screens.hold import HoldScreen
 from gradecheck.report.decides import DECIDES
 from tests.app.driving import JOB, Clock, press, readings, ready_job, recorded, running, shown, typed, verdict, words
 
 HELD = JOB.replace("areas:\n", "hold points: [subgrade]\nareas:\n", 1)
+
+
+async def held_up(pilot: Pilot[int], app: GradeApp) -> None:
+    """A reading at the base, above a hold point that is not signed."""
+    await press(pilot, "y1", "enter", "f3")
+    while "base" not in words(app, "head"):
+        await press(pilot, "f3")
+    await press(pilot, "54-5/8", "enter")
 
 
 async def test_a_reading_above_it_is_asked_about_and_kept_behind_a_reason(jobs: Path, clock: Clock) -> None:
@@ -46,10 +56,7 @@ async def test_the_screen_fits_a_small_window(jobs: Path, clock: Clock) -> None:
     job = ready_job(jobs / "court", clock, HELD)
     app = GradeApp(jobs, job, clock=clock)
     async with running(app, (60, 20)) as pilot:
-        await press(pilot, "y1", "enter", "f3")
-        while "base" not in words(app, "head"):
-            await press(pilot, "f3")
-        await press(pilot, "54-5/8", "enter")
+        await held_up(pilot, app)
         assert isinstance(app.screen, HoldScreen)
         text = shown(app)
         assert "subgrade is a hold point" in " ".join(text.split())
@@ -61,10 +68,7 @@ async def test_it_is_signed_where_it_is_asked_about(jobs: Path, clock: Clock) ->
     job = ready_job(jobs / "court", clock, HELD)
     app = GradeApp(jobs, job, clock=clock)
     async with running(app, (60, 20)) as pilot:
-        await press(pilot, "y1", "enter", "f3")
-        while "base" not in words(app, "head"):
-            await press(pilot, "f3")
-        await press(pilot, "54-5/8", "enter")
+        await held_up(pilot, app)
         await press(pilot, "ctrl+s")
         assert "there is nothing to sign" in " ".join(shown(app).split())
         await press(pilot, "escape", "escape", "escape")

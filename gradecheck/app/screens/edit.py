@@ -388,7 +388,6 @@ class EditScreen(PagedScreen):
             self.query_one(RowsView).go_to(labels.index(known))
             self.action_move(0)
             return
-        name, _unused, rest = typed.partition(" ")
         behind = [label for label in labels if typed.casefold().startswith(f"{label.casefold()} ")]
         if behind:
             name = max(behind, key=len)
@@ -396,20 +395,7 @@ class EditScreen(PagedScreen):
             rest = typed[len(name) :].strip()
             await self._change(putting(row.path, self._value(rest, row.path)), row.path)
             return
-        simple = (
-            len(self._path) == 3
-            or list_at(self.editing.draft, self._path) is not None
-            or self._path[:1] in (("benchmarks",), ("tolerances",))
-        )
-        if not rest or not simple:
-            name, rest = typed, ""
-        alone, colon, value = (each.strip() for each in typed.partition(":"))
-        if not rest and self._path[-1] == "rules" and not colon:
-            begun = (rule for rule in RULES if f"{typed} ".casefold().startswith(f"{rule} "))
-            alone = max(begun, key=len, default=typed)
-            value = typed[len(alone) :].strip()
-        if not rest and takes_value(self.editing.draft, (*self._path, alone)):
-            name, rest = alone, value
+        name, rest = self._name_and_value(typed)
         if fault := name_fault(name):
             raise Refusal(fault)
         path = (*self._path, name)
@@ -423,6 +409,23 @@ class EditScreen(PagedScreen):
             return
         self._go(path)
         self.say(_("{name} is new: give it what it needs, row by row. Esc goes back.", name=name))
+
+    def _name_and_value(self, typed: str) -> tuple[str, str]:
+        """A new name, and the value behind it; empty where its form, or another line, is to say that."""
+        name, _unused, rest = typed.partition(" ")
+        in_one_line = (
+            len(self._path) == 3
+            or list_at(self.editing.draft, self._path) is not None
+            or self._path[:1] in (("benchmarks",), ("tolerances",))
+        )
+        if rest and in_one_line:
+            return name, rest
+        name, colon, rest = (each.strip() for each in typed.partition(":"))
+        if self._path[-1] == "rules" and not colon:
+            begun = (rule for rule in RULES if f"{typed} ".casefold().startswith(f"{rule} "))
+            name = max(begun, key=len, default=typed)
+            rest = typed[len(name) :].strip()
+        return (name, rest) if takes_value(self.editing.draft, (*self._path, name)) else (typed, "")
 
     def _to(self, name: str) -> None:
         labels = self.rows.labels
